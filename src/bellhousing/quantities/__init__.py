@@ -1,0 +1,1 @@
+"""Units at the edge: what people type becomes SI numbers, and goes back as it was entered."""
