@@ -36,7 +36,9 @@ class Unit:
         return (value - self.offset) / self.factor
 
 
-_REPLACED = str.maketrans({"²": "2", "³": "3", "·": " ", "⋅": " ", "*": " ", "″": '"', "”": '"', "′": "'", "µ": "u", "μ": "u"})  # fmt: skip
+_REPLACED = str.maketrans(
+    {"²": "2", "³": "3", "·": " ", "⋅": " ", "*": " ", "″": '"', "”": '"', "′": "'", "µ": "u", "μ": "u"}
+)
 
 
 def spelling_key(name: str) -> str:
