@@ -1,0 +1,172 @@
+"""One shift valve: the governor pressures and output speeds at which it goes up and comes down."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from bellhousing.hydraulics.arrays import Array, Values
+from bellhousing.hydraulics.governor import GovernorCurve, governor_speed
+from bellhousing.hydraulics.modulator import ThrottleSignal, standing_signal, throttle_signal
+from bellhousing.hydraulics.regulator import Regulator, line_target
+
+LEAST_HYSTERESIS = 0.05
+"""Share by which a downshift lies below its upshift at least; common practice, no source."""
+
+
+@dataclass(frozen=True)
+class ShiftValve:
+    """Lumped shift valve: up when g > offset + gain · m, down when g < down_offset + down_gain · m.
+
+    Parameters
+    ----------
+    gain : governor pressure per throttle signal to go up [-]
+    offset : governor pressure to go up without signal, the spring [Pa]
+    down_gain : governor pressure per throttle signal to come down [-]
+    down_offset : governor pressure to come down without signal [Pa]
+    detent_gain : governor pressure per detent pressure to go up [-]
+    friction : half the dead band of a sticking valve [Pa]
+    stuck : -1 stuck down, 0 free, +1 stuck up
+    """
+
+    gain: Values
+    offset: Values
+    down_gain: Values
+    down_offset: Values
+    detent_gain: Values = 0.0
+    friction: Values = 0.0
+    stuck: Values = 0.0
+
+
+def _balance(offset: Values, gain: Values, signal: ThrottleSignal, vacuum: Values) -> Array:
+    """Governor pressure g with g = offset + gain · m(g), m cut back by g itself; exact.
+
+    The right side falls as g rises, so each limit of m limits the root in the same way:
+    g = min(max(offset, (offset + gain · m₀) / (1 + gain · cutback)), offset + gain · ceiling).
+    """
+    standing = standing_signal(signal, vacuum)
+    free = (offset + np.multiply(gain, standing)) / (1.0 + np.multiply(gain, signal.cutback))
+    free = np.maximum(offset, free)
+    if np.isfinite(signal.ceiling).any():
+        free = np.minimum(free, offset + np.multiply(gain, signal.ceiling))
+    held = offset + np.multiply(gain, signal.stuck_at)
+    return np.asarray(np.where(np.greater(signal.stuck, 0.5), held, free), dtype=np.float64)
+
+
+def upshift_governor(
+    valve: ShiftValve, signal: ThrottleSignal, vacuum: Values, detent: Values = 0.0
+) -> Array:
+    """Governor pressure above which a free valve goes up [Pa].
+
+    g = max(offset + gain · m(g), offset + detent_gain · detent), friction added to the offset.
+
+    Parameters
+    ----------
+    valve : the shift valve
+    signal : the modulator; its signal falls as governor pressure rises
+    vacuum : at the modulator [Pa]
+    detent : detent pressure, 0 while the pedal is off the stop [Pa]
+    """
+    spring = np.add(valve.offset, valve.friction)
+    return np.maximum(
+        _balance(spring, valve.gain, signal, vacuum), spring + np.multiply(valve.detent_gain, detent)
+    )
+
+
+def downshift_governor(
+    valve: ShiftValve, signal: ThrottleSignal, vacuum: Values, detent: Values = 0.0
+) -> Array:
+    """Governor pressure below which a free valve comes down [Pa], always below its upshift.
+
+    g = down_offset + down_gain · max(m(g), detent), friction taken off, and at most
+    (1 - LEAST_HYSTERESIS) of the upshift under the same pedal.
+
+    Parameters
+    ----------
+    valve : the shift valve
+    signal : the modulator
+    vacuum : at the modulator [Pa]
+    detent : detent pressure, 0 while the pedal is off the stop [Pa]
+    """
+    spring = np.subtract(valve.down_offset, valve.friction)
+    down = np.maximum(
+        _balance(spring, valve.down_gain, signal, vacuum), spring + np.multiply(valve.down_gain, detent)
+    )
+    limit = (1.0 - LEAST_HYSTERESIS) * upshift_governor(valve, signal, vacuum, detent)
+    return np.minimum(down, limit)
+
+
+def upshift_speed(
+    valve: ShiftValve,
+    governor: GovernorCurve,
+    signal: ThrottleSignal,
+    vacuum: Values,
+    *,
+    detent: Values = 0.0,
+    regulator: Regulator | None = None,
+    range_name: str = "D",
+    line: Values = np.inf,
+) -> Array:
+    """Output-shaft speed of the upshift [rad/s]; 0 for a valve stuck up, inf where it never comes.
+
+    Parameters
+    ----------
+    valve, governor, signal : the parts that meet at the valve
+    vacuum : at the modulator [Pa]
+    detent : detent pressure, 0 while the pedal is off the stop [Pa]
+    regulator : where given, its target at the shift caps the governor
+    range_name : range for that target
+    line : most line pressure there is otherwise, such as what the pump holds [Pa]
+    """
+    wanted = upshift_governor(valve, signal, vacuum, detent)
+    return _speed(valve, governor, signal, vacuum, wanted, 1, regulator, range_name, line)
+
+
+def downshift_speed(
+    valve: ShiftValve,
+    governor: GovernorCurve,
+    signal: ThrottleSignal,
+    vacuum: Values,
+    *,
+    detent: Values = 0.0,
+    regulator: Regulator | None = None,
+    range_name: str = "D",
+    line: Values = np.inf,
+) -> Array:
+    """Output-shaft speed of the downshift [rad/s]; 0 where it stays up to rest, inf where it is always down.
+
+    Parameters
+    ----------
+    valve, governor, signal : the parts that meet at the valve
+    vacuum : at the modulator [Pa]
+    detent : detent pressure, 0 while the pedal is off the stop [Pa]
+    regulator : where given, its target at the shift caps the governor
+    range_name : range for that target
+    line : most line pressure there is otherwise [Pa]
+    """
+    wanted = downshift_governor(valve, signal, vacuum, detent)
+    return _speed(valve, governor, signal, vacuum, wanted, -1, regulator, range_name, line)
+
+
+def _speed(
+    valve: ShiftValve,
+    governor: GovernorCurve,
+    signal: ThrottleSignal,
+    vacuum: Values,
+    wanted: Array,
+    direction: int,
+    regulator: Regulator | None,
+    range_name: str,
+    line: Values,
+) -> Array:
+    """Output speed at a wanted governor pressure, given that the line caps the governor."""
+    speed = governor_speed(governor, wanted, direction=direction)
+    cap: Values = line
+    if regulator is not None:
+        target = line_target(regulator, throttle_signal(signal, vacuum, wanted), range_name)
+        cap = np.minimum(target, line)
+    speed = np.where(np.greater(wanted, cap), np.inf, speed)
+    if not np.any(valve.stuck):
+        return speed
+    return np.where(np.greater(valve.stuck, 0.5), 0.0, np.where(np.less(valve.stuck, -0.5), np.inf, speed))
