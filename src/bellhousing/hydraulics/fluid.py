@@ -10,9 +10,7 @@ from bellhousing.hydraulics.arrays import Array, Values
 _CENTISTOKE = 1.0e-6
 _ZERO_CELSIUS = 273.15
 
-_VI_EDGES = np.array(
-    [2.0, 3.8, 4.4, 5.0, 6.4, 7.0, 7.7, 9.0, 12.0, 15.0, 18.0, 22.0, 28.0, 40.0, 55.0, 70.0]
-)
+_VI_EDGES = np.array([2.0, 3.8, 4.4, 5.0, 6.4, 7.0, 7.7, 9.0, 12.0, 15.0, 18.0, 22.0, 28.0, 40.0, 55.0, 70.0])
 _VI_LOW = np.array(
     [
         (1.14673, 1.7576, -0.109),
@@ -108,9 +106,7 @@ def reference_viscosities(nu_100: Values) -> tuple[Array, Array]:
     return l_value * _CENTISTOKE, h_value * _CENTISTOKE
 
 
-def viscosity_index(
-    nu_40: Values, nu_100: Values, references: tuple[Values, Values] | None = None
-) -> Array:
+def viscosity_index(nu_40: Values, nu_100: Values, references: tuple[Values, Values] | None = None) -> Array:
     """Viscosity index: procedure A up to 100, procedure B above [-].
 
     A: VI = 100 (L - U) / (L - H). B: VI = (10^N - 1) / 0.00715 + 100 with N = (log H - log U) / log Y.

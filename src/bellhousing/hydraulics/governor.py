@@ -103,7 +103,9 @@ def governor_pressure(
     direction : +1 gathering speed, -1 losing it, 0 between: a sticking valve lags by its friction
     """
     square = np.square(speed)
-    pressure = curve.residual + curve.scale * (curve.high * square + np.minimum(curve.low * square, curve.stop))
+    pressure = curve.residual + curve.scale * (
+        curve.high * square + np.minimum(curve.low * square, curve.stop)
+    )
     if direction:
         pressure = pressure - direction * curve.friction
     return np.asarray(np.minimum(np.maximum(pressure, 0.0), line), dtype=np.float64)

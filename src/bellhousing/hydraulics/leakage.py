@@ -148,7 +148,9 @@ def flow_coefficient(flow: Values, pressure_drop: Values, relative_density: Valu
 
     Source: A. Esposito, Fluid Power with Applications, chapter 8, ex. 8.5.
     """
-    return np.asarray(np.multiply(flow, np.sqrt(np.divide(relative_density, pressure_drop))), dtype=np.float64)
+    return np.asarray(
+        np.multiply(flow, np.sqrt(np.divide(relative_density, pressure_drop))), dtype=np.float64
+    )
 
 
 def sealing_ring_flow(

@@ -8,10 +8,13 @@ from typing import Any, TypeVar
 import numpy as np
 
 from bellhousing.hydraulics.arrays import Array, Values
-from bellhousing.hydraulics.shift_valve import downshift_speed, upshift_speed
+from bellhousing.hydraulics.governor import GovernorCurve
+from bellhousing.hydraulics.modulator import ThrottleSignal
+from bellhousing.hydraulics.shift_valve import ShiftValve, downshift_speed, upshift_speed
 from bellhousing.hydraulics.system import Hydraulics
 
 T = TypeVar("T")
+_Parts = tuple[ShiftValve, GovernorCurve, ThrottleSignal, Array]
 
 
 @dataclass(frozen=True)
@@ -35,7 +38,9 @@ class ShiftMap:
     forced_third_second: Array
 
 
-def shift_map(system: Hydraulics, vacuum: Values, *, range_name: str = "D") -> ShiftMap:
+def shift_map(
+    system: Hydraulics, vacuum: Values, *, range_name: str = "D", line: Values = np.inf
+) -> ShiftMap:
     """Shift speeds of every sample at every throttle position.
 
     Parameters
@@ -43,6 +48,7 @@ def shift_map(system: Hydraulics, vacuum: Values, *, range_name: str = "D") -> S
     system : the hydraulics, fields of shape () or (n,)
     vacuum : throttle grid, vacuum at the modulator [Pa], (k,)
     range_name : range whose line pressure feeds the governor
+    line : most line pressure there is otherwise, such as what a worn pump holds [Pa], () or (n,)
 
     Returns
     -------
@@ -50,20 +56,34 @@ def shift_map(system: Hydraulics, vacuum: Values, *, range_name: str = "D") -> S
     """
     grid = np.atleast_1d(np.asarray(vacuum, dtype=np.float64))
     tall: Hydraulics = _column(system)
-    shape = (_samples(system), grid.size)
+    cap = np.asarray(line, dtype=np.float64)[..., np.newaxis]
+    shape = (max(_samples(system), cap.size), grid.size)
     kicked = tall.detent_pressure
     resting = np.multiply(kicked, tall.detent_stuck)
-    rows: dict[str, Array] = {}
-    for name, valve, up, down, forced in (
-        ("first_second", tall.first_second, "up_first_second", "down_second_first", "forced_second_first"),
-        ("second_third", tall.second_third, "up_second_third", "down_third_second", "forced_third_second"),
-    ):
-        del name
-        parts = (valve, tall.governor, tall.signal, grid)
-        rows[up] = upshift_speed(*parts, detent=resting, regulator=tall.regulator, range_name=range_name)
-        rows[down] = downshift_speed(*parts, detent=resting, regulator=tall.regulator, range_name=range_name)
-        rows[forced] = downshift_speed(*parts, detent=kicked, regulator=tall.regulator, range_name=range_name)
-    return ShiftMap(vacuum=grid, **{k: np.broadcast_to(v, shape).copy() for k, v in rows.items()})
+    first = (tall.first_second, tall.governor, tall.signal, grid)
+    second = (tall.second_third, tall.governor, tall.signal, grid)
+
+    def up(parts: _Parts, detent: Values) -> Array:
+        speed = upshift_speed(
+            *parts, detent=detent, regulator=tall.regulator, range_name=range_name, line=cap
+        )
+        return np.array(np.broadcast_to(speed, shape))
+
+    def down(parts: _Parts, detent: Values) -> Array:
+        speed = downshift_speed(
+            *parts, detent=detent, regulator=tall.regulator, range_name=range_name, line=cap
+        )
+        return np.array(np.broadcast_to(speed, shape))
+
+    return ShiftMap(
+        vacuum=grid,
+        up_first_second=up(first, resting),
+        up_second_third=up(second, resting),
+        down_second_first=down(first, resting),
+        down_third_second=down(second, resting),
+        forced_second_first=down(first, kicked),
+        forced_third_second=down(second, kicked),
+    )
 
 
 def road_speed(output_speed: Values, axle_ratio: Values, tyre_radius: Values) -> Array:

@@ -69,9 +69,8 @@ def upshift_governor(
     detent : detent pressure, 0 while the pedal is off the stop [Pa]
     """
     spring = np.add(valve.offset, valve.friction)
-    return np.maximum(
-        _balance(spring, valve.gain, signal, vacuum), spring + np.multiply(valve.detent_gain, detent)
-    )
+    kicked = spring + np.multiply(valve.detent_gain, detent)
+    return np.asarray(np.maximum(_balance(spring, valve.gain, signal, vacuum), kicked))
 
 
 def downshift_governor(
@@ -90,11 +89,10 @@ def downshift_governor(
     detent : detent pressure, 0 while the pedal is off the stop [Pa]
     """
     spring = np.subtract(valve.down_offset, valve.friction)
-    down = np.maximum(
-        _balance(spring, valve.down_gain, signal, vacuum), spring + np.multiply(valve.down_gain, detent)
-    )
+    kicked = spring + np.multiply(valve.down_gain, detent)
+    down = np.maximum(_balance(spring, valve.down_gain, signal, vacuum), kicked)
     limit = (1.0 - LEAST_HYSTERESIS) * upshift_governor(valve, signal, vacuum, detent)
-    return np.minimum(down, limit)
+    return np.asarray(np.minimum(down, limit))
 
 
 def upshift_speed(
