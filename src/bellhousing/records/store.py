@@ -1,0 +1,321 @@
+"""The shop's records: cars, jobs, the findings noted on them and the verdicts reached.
+
+Findings and verdicts are only ever added. A correction is a new entry that points at the old one, and so is
+a withdrawal; each entry can be corrected or withdrawn once, the next correction is of the newer entry.
+Times are passed in: nothing here reads a clock.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from datetime import datetime
+from pathlib import Path
+from types import TracebackType
+from typing import Self
+
+from sqlalchemy import Connection, Engine, insert, select, update
+from sqlalchemy.exc import DBAPIError
+
+from bellhousing.errors import RecordError
+from bellhousing.records import queries, rows, tables
+from bellhousing.records.database import back_up, open_engine, writing
+from bellhousing.records.entries import (
+    CLOSED,
+    OPEN,
+    Car,
+    Conclusion,
+    Entry,
+    Finding,
+    Job,
+    JobStatus,
+    StatusChange,
+    Verdict,
+)
+
+
+def open_store(path_or_url: str | Path) -> Store:
+    """Open the records in a file (made if new) or at a database address.
+
+    Raises
+    ------
+    RecordError : the file is damaged, another program's, of a newer version or cannot be written.
+    """
+    return Store(open_engine(path_or_url))
+
+
+class Store:
+    """All access to the records; use it in a `with`, or close it. Safe to share between threads."""
+
+    def __init__(self, engine: Engine) -> None:
+        self._engine = engine
+        self._where = str(engine.url.database)
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        self.close()
+
+    def close(self) -> None:
+        """Let go of the database."""
+        self._engine.dispose()
+
+    def check(self) -> None:
+        """Read the whole database through; raises RecordError if any of it is damaged."""
+        with self._reading() as connection:
+            said = [str(row[0]) for row in connection.exec_driver_sql("PRAGMA integrity_check(3)")]
+            loose = connection.exec_driver_sql("PRAGMA foreign_key_check").first()
+        problems = [] if said == ["ok"] else said
+        if loose is not None:
+            problems.append(f"a row of {loose[0]} points at nothing")
+        if problems:
+            raise RecordError(
+                f"the database is damaged, {'; '.join(problems)}",
+                where=self._where,
+                remedy="put back the last good copy",
+            )
+
+    def back_up(self, target: str | Path) -> Path:
+        """Copy the database to a new file while it is in use; raises RecordError if the file exists."""
+        return back_up(Path(self._where), Path(target))
+
+    # Cars
+
+    def add_car(self, car: Car) -> Car:
+        """Keep a new car; raises RecordError if its slug is taken."""
+        rows.check_car(car)
+        with self._writing() as connection:
+            if queries.car_row(connection, car.slug) is not None:
+                raise RecordError("there is a car of that name", where=car.slug, remedy="give another slug")
+            connection.execute(insert(tables.cars).values(**queries.car_values(car)))
+            for reading in car.odometer:
+                queries.add_odometer(connection, car.slug, reading.at, reading.distance_m)
+        return self.car(car.slug)
+
+    def change_car(self, car: Car) -> Car:
+        """Replace what is known of a car; its odometer readings are kept as they are."""
+        rows.check_car(car)
+        with self._writing() as connection:
+            queries.need_car(connection, car.slug)
+            known = tables.cars.c.slug == car.slug
+            connection.execute(update(tables.cars).where(known).values(**queries.car_values(car)))
+        return self.car(car.slug)
+
+    def add_odometer(self, slug: str, *, at: datetime, distance_m: float) -> Car:
+        """Note what a car's odometer showed."""
+        rows.check_odometer(distance_m, slug)
+        with self._writing() as connection:
+            queries.need_car(connection, slug)
+            queries.add_odometer(connection, slug, at, distance_m)
+        return self.car(slug)
+
+    def cars(self) -> tuple[Car, ...]:
+        """All cars, by name."""
+        with self._reading() as connection:
+            found = connection.execute(select(tables.cars).order_by(tables.cars.c.name, tables.cars.c.slug))
+            return tuple(rows.car_from(row, queries.odometer_of(connection, row.slug)) for row in found.all())
+
+    def car(self, slug: str) -> Car:
+        """One car; raises RecordError if there is none of that slug."""
+        with self._reading() as connection:
+            return rows.car_from(queries.need_car(connection, slug), queries.odometer_of(connection, slug))
+
+    # Jobs
+
+    def open_job(
+        self,
+        car: str,
+        *,
+        complaint: str,
+        at: datetime,
+        odometer_m: float | None = None,
+        key: str | None = None,
+    ) -> Job:
+        """Open a job, the complaint verbatim; the same key sent again gives the job it opened first."""
+        at = rows.check_moment(at)
+        rows.check_odometer(odometer_m, car)
+        rows.check_key(key, car)
+        values = {"car": car, "complaint": complaint, "odometer_m": odometer_m, "key": key}
+        with self._writing() as connection:
+            known = queries.sent_before(connection, tables.jobs, tables.jobs.c.key, key, values)
+            if known is not None:
+                return queries.need_job(connection, known.number)
+            queries.need_car(connection, car)
+            made = connection.execute(insert(tables.jobs).values(**values, opened_at=at))
+            number = queries.new_number(made)
+            queries.add_status(connection, number, at, OPEN, "")
+            if odometer_m is not None:
+                queries.add_odometer(connection, car, at, odometer_m)
+            return queries.need_job(connection, number)
+
+    def close_job(self, number: int, *, at: datetime, note: str = "") -> Job:
+        """Close a job; raises RecordError if it is closed."""
+        return self._set_status(number, CLOSED, at, note)
+
+    def reopen_job(self, number: int, *, at: datetime, note: str = "") -> Job:
+        """Open a closed job again; raises RecordError if it is open."""
+        return self._set_status(number, OPEN, at, note)
+
+    def status_changes(self, number: int) -> tuple[StatusChange, ...]:
+        """When a job was opened, closed and opened again, oldest first."""
+        table = tables.job_status
+        with self._reading() as connection:
+            queries.need_job(connection, number)
+            found = connection.execute(
+                select(table.c.at, table.c.status, table.c.note)
+                .where(table.c.job == number)
+                .order_by(table.c.id)
+            )
+            return tuple(StatusChange(**row._mapping) for row in found)
+
+    def jobs(
+        self, *, car: str | None = None, status: JobStatus | None = None, limit: int | None = None
+    ) -> tuple[Job, ...]:
+        """Jobs, newest first; of one car or one status if asked."""
+        wanted = queries.jobs_with_status().order_by(tables.jobs.c.number.desc()).limit(limit)
+        if car is not None:
+            wanted = wanted.where(tables.jobs.c.car == car)
+        if status is not None:
+            wanted = wanted.where(tables.job_status.c.status == status)
+        with self._reading() as connection:
+            return tuple(rows.job_from(row) for row in connection.execute(wanted))
+
+    def job(self, number: int) -> Job:
+        """One job; raises RecordError if there is none of that number."""
+        with self._reading() as connection:
+            return queries.need_job(connection, number)
+
+    # Findings
+
+    def add_finding(
+        self, job: int, entry: Entry, *, at: datetime, who: str, key: str | None = None
+    ) -> Finding:
+        """Note an entry on a job, open or closed; the same key sent again gives the entry it made first."""
+        with self._writing() as connection:
+            return queries.write_finding(connection, job, entry, at=at, who=who, key=key)
+
+    def correct_finding(
+        self, old: int, entry: Entry, *, at: datetime, who: str, key: str | None = None
+    ) -> Finding:
+        """Note what should have been noted; refused if the old entry was corrected or withdrawn before."""
+        with self._writing() as connection:
+            return queries.write_finding(connection, None, entry, at=at, who=who, key=key, old=old)
+
+    def withdraw_finding(
+        self, old: int, *, at: datetime, who: str, reason: str = "withdrawn", key: str | None = None
+    ) -> Finding:
+        """Note that an entry no longer counts, the reason verbatim; it stays in the book."""
+        entry = Entry(said=reason)
+        with self._writing() as connection:
+            return queries.write_finding(
+                connection, None, entry, at=at, who=who, key=key, old=old, withdrawn=True
+            )
+
+    def findings(self, job: int) -> tuple[Finding, ...]:
+        """Every entry of a job in the order noted, those corrected and withdrawn among them."""
+        wanted = select(tables.findings).where(tables.findings.c.job == job).order_by(tables.findings.c.id)
+        with self._reading() as connection:
+            queries.need_job(connection, job)
+            return tuple(rows.finding_from(row) for row in connection.execute(wanted))
+
+    def current_findings(self, job: int) -> tuple[Finding, ...]:
+        """What stands on a job: the last entry of each chain, without those withdrawn.
+
+        Each keeps the place of the entry it corrects, so that a corrected list reads in the order noted.
+        """
+        standing: dict[int, Finding] = {}
+        first: dict[int, int] = {}
+        for entry in self.findings(job):
+            root = entry.id if entry.supersedes is None else first[entry.supersedes]
+            first[entry.id] = root
+            if entry.withdrawn:
+                del standing[root]
+            else:
+                standing[root] = entry
+        return tuple(standing.values())
+
+    def finding(self, number: int) -> Finding:
+        """One entry; raises RecordError if there is none of that number."""
+        with self._reading() as connection:
+            return queries.need_finding(connection, number)
+
+    def history(self, number: int) -> tuple[Finding, ...]:
+        """The chain an entry belongs to, from the first entry to the last correction or withdrawal."""
+        whole = {entry.id: entry for entry in self.findings(self.finding(number).job)}
+        later = {entry.supersedes: entry for entry in whole.values() if entry.supersedes is not None}
+        first = whole[number]
+        while first.supersedes is not None:
+            first = whole[first.supersedes]
+        chain = [first]
+        while chain[-1].id in later:
+            chain.append(later[chain[-1].id])
+        return tuple(chain)
+
+    # Verdicts
+
+    def add_verdict(self, job: int, conclusion: Conclusion, *, at: datetime) -> Verdict:
+        """Keep a conclusion with the entries it came from; they must be entries of that job."""
+        at = rows.check_moment(at)
+        rows.check_conclusion(conclusion, f"job {job}")
+        with self._writing() as connection:
+            queries.need_job(connection, job)
+            for number in conclusion.findings:
+                if queries.need_finding(connection, number).job != job:
+                    raise RecordError(f"entry {number} is not of that job", where=f"job {job}")
+            made = connection.execute(
+                insert(tables.verdicts).values(job=job, at=at, **rows.conclusion_values(conclusion))
+            )
+            verdict = queries.new_number(made)
+            for number in sorted(set(conclusion.findings)):
+                connection.execute(insert(tables.verdict_findings).values(verdict=verdict, finding=number))
+        return self.verdict(verdict)
+
+    def verdicts(self, job: int) -> tuple[Verdict, ...]:
+        """The verdicts reached on a job, oldest first."""
+        wanted = select(tables.verdicts).where(tables.verdicts.c.job == job).order_by(tables.verdicts.c.id)
+        with self._reading() as connection:
+            queries.need_job(connection, job)
+            found = connection.execute(wanted).all()
+            return tuple(rows.verdict_from(row, queries.used_findings(connection, row.id)) for row in found)
+
+    def verdict(self, number: int) -> Verdict:
+        """One verdict; raises RecordError if there is none of that number."""
+        with self._reading() as connection:
+            row = connection.execute(select(tables.verdicts).where(tables.verdicts.c.id == number)).first()
+            if row is None:
+                raise RecordError(f"there is no verdict {number}")
+            return rows.verdict_from(row, queries.used_findings(connection, number))
+
+    # Within
+
+    @contextmanager
+    def _reading(self) -> Iterator[Connection]:
+        with self._refusals(), self._engine.connect() as connection, connection.begin():
+            yield connection
+
+    @contextmanager
+    def _writing(self) -> Iterator[Connection]:
+        with self._refusals(), writing(self._engine) as connection:
+            yield connection
+
+    @contextmanager
+    def _refusals(self) -> Iterator[None]:
+        try:
+            yield
+        except DBAPIError as error:
+            raise RecordError(
+                f"the database refused, {error.orig}",
+                where=self._where,
+                remedy="nothing was written; close what else holds the file, or check it for damage",
+            ) from error
+
+    def _set_status(self, number: int, status: JobStatus, at: datetime, note: str) -> Job:
+        at = rows.check_moment(at)
+        with self._writing() as connection:
+            if queries.need_job(connection, number).status == status:
+                raise RecordError(f"job {number} is {status} already")
+            queries.add_status(connection, number, at, status, note)
+            return queries.need_job(connection, number)

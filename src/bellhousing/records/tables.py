@@ -1,0 +1,151 @@
+"""The tables as they stand after the newest migration, for queries; the migrations make them."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime
+
+from sqlalchemy import (
+    JSON,
+    Boolean,
+    CheckConstraint,
+    Column,
+    DateTime,
+    Dialect,
+    Float,
+    ForeignKey,
+    Index,
+    Integer,
+    MetaData,
+    String,
+    Table,
+    Text,
+    TypeDecorator,
+)
+
+# Written into the head of the file, so that another program's database is known for what it is ("BELL").
+APPLICATION_ID = 0x42454C4C
+# The newest migration; a test holds it to the scripts, so that the scripts need not be read on each start.
+NEWEST = "0002"
+
+
+class UtcDateTime(TypeDecorator[datetime]):
+    """A moment: stored in UTC, handed back aware, whatever the database makes of time zones."""
+
+    impl = DateTime(timezone=True)
+    cache_ok = True
+
+    def process_bind_param(self, value: datetime | None, dialect: Dialect) -> datetime | None:
+        if value is None:
+            return None
+        in_utc = value.astimezone(UTC)
+        return in_utc.replace(tzinfo=None) if dialect.name == "sqlite" else in_utc
+
+    def process_result_value(self, value: datetime | None, dialect: Dialect) -> datetime | None:
+        if value is None:
+            return None
+        return value.replace(tzinfo=UTC) if value.tzinfo is None else value.astimezone(UTC)
+
+
+metadata = MetaData(
+    naming_convention={
+        "ix": "ix_%(table_name)s_%(column_0_N_name)s",
+        "uq": "uq_%(table_name)s_%(column_0_N_name)s",
+        "ck": "ck_%(table_name)s_%(constraint_name)s",
+        "fk": "fk_%(table_name)s_%(column_0_N_name)s_%(referred_table_name)s",
+        "pk": "pk_%(table_name)s",
+    }
+)
+
+cars = Table(
+    "cars",
+    metadata,
+    Column("slug", String(80), primary_key=True),
+    Column("name", String(200), nullable=False),
+    Column("box", String(400), nullable=False),
+    Column("note", Text, nullable=False),
+    Column("owner", String(200)),
+    Column("axle_ratio", Float),
+    Column("tyre_radius_m", Float),
+    Column("altitude_m", Float),
+)
+
+odometer = Table(
+    "odometer",
+    metadata,
+    Column("id", Integer, primary_key=True),
+    Column("car", ForeignKey("cars.slug"), nullable=False, index=True),
+    Column("at", UtcDateTime, nullable=False),
+    Column("distance_m", Float, nullable=False),
+)
+
+jobs = Table(
+    "jobs",
+    metadata,
+    Column("number", Integer, primary_key=True),
+    Column("car", ForeignKey("cars.slug"), nullable=False, index=True),
+    Column("opened_at", UtcDateTime, nullable=False),
+    Column("complaint", Text, nullable=False),
+    Column("odometer_m", Float),
+    Column("key", String(200), unique=True),
+    sqlite_autoincrement=True,
+)
+
+job_status = Table(
+    "job_status",
+    metadata,
+    Column("id", Integer, primary_key=True),
+    Column("job", ForeignKey("jobs.number"), nullable=False, index=True),
+    Column("at", UtcDateTime, nullable=False),
+    Column("status", String(20), nullable=False),
+    Column("note", Text, nullable=False),
+)
+
+findings = Table(
+    "findings",
+    metadata,
+    Column("id", Integer, primary_key=True),
+    Column("job", ForeignKey("jobs.number"), nullable=False, index=True),
+    Column("at", UtcDateTime, nullable=False),
+    Column("who", String(200), nullable=False),
+    Column("said", Text, nullable=False),
+    Column("finding", String(120)),
+    Column("states", JSON, nullable=False),
+    Column("word", String(120)),
+    Column("value_si", Float),
+    Column("unit", String(40)),
+    Column("standard_uncertainty", Float),
+    Column("unit_assumed", Boolean, nullable=False),
+    Column("conditions", JSON, nullable=False),
+    Column("supersedes", ForeignKey("findings.id"), unique=True),
+    Column("withdrawn", Boolean, nullable=False),
+    Column("key", String(200), unique=True),
+    CheckConstraint("supersedes IS NULL OR supersedes < id", name="supersedes_earlier"),
+    CheckConstraint("supersedes IS NOT NULL OR NOT withdrawn", name="withdrawn_is_of_something"),
+    sqlite_autoincrement=True,
+)
+
+verdicts = Table(
+    "verdicts",
+    metadata,
+    Column("id", Integer, primary_key=True),
+    Column("job", ForeignKey("jobs.number"), nullable=False),
+    Column("at", UtcDateTime, nullable=False),
+    # Text, because a seed may exceed the 64 bits a database integer holds.
+    Column("seed", String(80), nullable=False),
+    Column("box", String(400), nullable=False),
+    Column("box_digest", String(80), nullable=False),
+    Column("catalogue_digest", String(80), nullable=False),
+    Column("program_version", String(40), nullable=False),
+    Column("causes", JSON, nullable=False),
+    Column("neglected", Float, nullable=False),
+    Column("details", JSON, nullable=False),
+    Index(None, "job", "id"),
+    sqlite_autoincrement=True,
+)
+
+verdict_findings = Table(
+    "verdict_findings",
+    metadata,
+    Column("verdict", ForeignKey("verdicts.id"), primary_key=True),
+    Column("finding", ForeignKey("findings.id"), primary_key=True, index=True),
+)
