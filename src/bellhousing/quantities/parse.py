@@ -14,7 +14,10 @@ from bellhousing.errors import AmbiguousUnitError, QuantityError
 from bellhousing.quantities.measured import Interval, Measured
 from bellhousing.quantities.numbers import LONGEST, UNSIGNED, plain, value_of
 from bellhousing.quantities.show import show, show_interval
+from bellhousing.quantities.spans import Found, find_quantity
 from bellhousing.quantities.units import Unit, nearest_units, shortened, spelled, unit, units_of
+
+__all__ = ["Found", "find_quantity", "parse_interval", "parse_measured", "parse_tolerance"]
 
 _ABOUT = re.compile(
     r"(?:about|approximately|approx\.?|around|roughly|nearly|ca\.?|circa|~|≈)\s*", re.IGNORECASE
@@ -25,7 +28,8 @@ _BOUND = re.compile(
     re.IGNORECASE,
 )
 _BOUND_AFTER = re.compile(
-    r"\s*(?:(?P<upper>max\.?|maximum|or less|at most|and under)|(?P<lower>min\.?|minimum|or more|at least|and over))$",
+    r"\s*(?:(?P<upper>max\.?|maximum|or less|at most|and under)"
+    r"|(?P<lower>min\.?|minimum|or more|at least|and over))$",
     re.IGNORECASE,
 )
 _BETWEEN = re.compile(r"(?:between|from)\s+", re.IGNORECASE)

@@ -16,12 +16,13 @@ _NUMBER = re.compile(
 )
 _LONGEST_UNIT = 40
 # One letter is a unit only in the case it is written in; as other words these would be found everywhere.
-_LETTERS = frozenset("s h g l L m N V A K F C W J".split())
+_LETTERS = frozenset("shglLmNVAKFCWJ")
 _NEVER_IN_A_SENTENCE = frozenset({"x", "time", "#", "1", "pc"})
 # After a whole number, "in" is the unit before these words and a preposition before any other.
-_AFTER_INCHES = frozenset(
-    "above apart below clearance deep end gap high higher less long low lower more of off or over "
-    "per play short thick too travel under vacuum wide".split()
+_AFTER_INCHES = re.compile(
+    r"\s+(?:above|apart|below|clearance|deep|end|gap|higher|less|long|lower|more|of|off|or|over|per|play|short"
+    r"|thick|too|travel|under|vacuum|wide)\b",
+    re.IGNORECASE,
 )
 
 
@@ -41,7 +42,7 @@ class Found(NamedTuple):
 def find_quantity(text: str) -> list[Found]:
     """Every figure in a sentence with the unit that follows it, in order.
 
-    A range (`0.010-0.035`, `5 to 30`) is one figure; so is the name of a shift (`2-3`), which carries no unit.
+    A range (`0.010-0.035`, `5 to 30`) is one figure; so is the name of a shift (`2-3`), without a unit.
     """
     made = plain(text)
     found: list[Found] = []
@@ -76,6 +77,5 @@ def _only_a_word(written: str, after: str, figure: str) -> bool:
     if len(written) == 1 and written.isalpha():
         return written not in _LETTERS
     if written.casefold() == "in" and figure.strip("+-").isdigit():
-        word = re.match(r"\s+([A-Za-z]+)", after)
-        return word is not None and word[1].casefold() not in _AFTER_INCHES
+        return re.match(r"\s+[A-Za-z]", after) is not None and _AFTER_INCHES.match(after) is None
     return False

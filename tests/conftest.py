@@ -1,0 +1,32 @@
+"""What every test shares: reproducible property tests and the browser that is on this machine."""
+
+from __future__ import annotations
+
+import os
+import shutil
+from pathlib import Path
+
+import pytest
+from hypothesis import HealthCheck, settings
+
+settings.register_profile(
+    "here", deadline=None, max_examples=100, suppress_health_check=[HealthCheck.too_slow]
+)
+settings.register_profile("ci", settings.get_profile("here"), derandomize=True, database=None)
+settings.load_profile("ci" if os.environ.get("CI") else "here")
+
+
+@pytest.fixture(scope="session")
+def repository() -> Path:
+    """The repository's root."""
+    return Path(__file__).resolve().parent.parent
+
+
+@pytest.fixture(scope="session")
+def chromium() -> str:
+    """The path of the browser on this machine; a browser test without one is an error, never a pass."""
+    for name in ("chromium", "chromium-browser"):
+        path = shutil.which(name)
+        if path is not None:
+            return path
+    raise RuntimeError("no chromium on this machine: apt-get install --no-install-recommends chromium")
