@@ -1,0 +1,1 @@
+"""What a gearbox is: the box file, its checking, and the library of invented boxes."""

@@ -1,0 +1,133 @@
+"""A gearbox as the rest of the program asks about it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from difflib import get_close_matches
+
+from bellhousing.boxes.given import Given, Origin
+from bellhousing.boxes.schema import sections, specs
+from bellhousing.boxes.train import TrainData
+from bellhousing.errors import BoxFileError
+from bellhousing.quantities.measured import Interval
+
+
+@dataclass(frozen=True, eq=False)
+class Box:
+    """A gearbox: its own figures, and its family's where it has none.
+
+    Parameters
+    ----------
+    name : name to show
+    slug : short name
+    family : slug of the family that stands in, None for a family itself
+    source, note : what the file says about itself
+    digest : SHA-256 of the file, and of its family's where that stands in
+    figures : every known figure by dotted key, the family's included
+    windows : figures typed from the manual, by finding
+    missing_parts : parts this box does not have
+    gear_train : members, sets, elements and ranges, None if neither the file nor its family has them
+    gear_train_origin : whose gear train that is
+    is_family : whether the file describes a kind of box and not one box
+    """
+
+    name: str
+    slug: str
+    family: str | None
+    source: str
+    note: str
+    digest: str
+    figures: Mapping[str, Given]
+    windows: Mapping[str, Interval]
+    missing_parts: frozenset[str]
+    gear_train: TrainData | None
+    gear_train_origin: Origin | None
+    is_family: bool
+
+    def number(self, key: str) -> Given:
+        """Return the figure at a dotted key such as `governor.primary_mass`; its value is never None.
+
+        Raises
+        ------
+        BoxFileError : no such figure, a part this box lacks, or known neither to the box nor to its family
+        """
+        given = self.figures.get(key)
+        if given is not None:
+            return given
+        known = specs()
+        if key not in known:
+            close = get_close_matches(key, known, n=3, cutoff=0.5)
+            remedy = f"did you mean {' or '.join(close)}?" if close else None
+            raise BoxFileError(f"a box file has no figure `{key}`", where=self.slug, remedy=remedy)
+        part = part_of(key)
+        if part in self.missing_parts:
+            raise BoxFileError(f"{self.name} has no {part.replace('-', ' ')}", where=key)
+        raise BoxFileError(
+            f"not known of {self.name}: {known[key].says}", where=key, remedy="type it into the box file"
+        )
+
+    def has(self, key: str) -> bool:
+        """Return whether `number(key)` would answer."""
+        return key in self.figures
+
+    @property
+    def unknown(self) -> tuple[str, ...]:
+        """Keys the file itself leaves unknown, whether or not the family stands in; missing parts excepted."""
+        own = "family" if self.is_family else "box"
+        return tuple(
+            key
+            for key in specs()
+            if part_of(key) not in self.missing_parts
+            and not (key in self.figures and self.figures[key].origin == own)
+            and not (key.startswith("ratios.") and self.gear_train_origin == own)
+        )
+
+    def what_it_cannot_do(self) -> tuple[str, ...]:
+        """Return, in sentences, what is lost by what this file leaves unknown."""
+        return (*self._train_limits(), *self._figure_limits(), *self._other_limits())
+
+    def _train_limits(self) -> tuple[str, ...]:
+        own: Origin = "family" if self.is_family else "box"
+        train = self.gear_train
+        typed = any(key.startswith("ratios.") and given.origin == own for key, given in self.figures.items())
+        if train is not None and self.gear_train_origin == own:
+            if train.has_teeth:
+                return ()
+            lost = "ratios typed, no member speeds" if typed else "no ratios and no member speeds"
+            return (f"No tooth counts: {lost}.",)
+        if typed:
+            return ("No tooth counts: ratios typed, no member speeds; the apply chart is the family's.",)
+        if train is None:
+            return ("No gear train: no ratios, no member speeds, no apply chart.",)
+        return ("No tooth counts: ratios, member speeds and apply chart are the family's typical ones.",)
+
+    def _figure_limits(self) -> tuple[str, ...]:
+        blank = set(self.unknown)
+        sentences: list[str] = []
+        for name, model in sections().items():
+            keys = [key for key in specs() if key.rpartition(".")[0] == name]
+            lost = [key for key in keys if key in blank]
+            if not lost or name == "ratios":
+                continue
+            title = name.replace(".", " ").replace("_", " ")
+            if len(lost) == len(keys):
+                sentences.append(f"No figures for {title}: {model.without}.")
+            else:
+                some = ", ".join(key.rpartition(".")[2].replace("_", " ") for key in lost)
+                sentences.append(f"Not all of {title} is known ({some}): {model.without}.")
+        return tuple(sentences)
+
+    def _other_limits(self) -> tuple[str, ...]:
+        sentences: list[str] = []
+        nobody = [key for key in self.unknown if key not in self.figures and not key.startswith("ratios.")]
+        if nobody:
+            sentences.append(f"Known to neither file nor family: {', '.join(nobody)}; what needs them is refused.")
+        if not self.windows:
+            sentences.append("No limits typed from a manual: the windows shown are predicted ones.")
+        return tuple(sentences)
+
+
+def part_of(key: str) -> str:
+    """Return the part a figure belongs to, as in `lacks`: `overrun_band.wrap` -> `overrun-band`."""
+    return key.partition(".")[0].replace("_", "-")

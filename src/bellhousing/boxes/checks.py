@@ -1,0 +1,65 @@
+"""What single figures cannot show: figures of one box file that contradict each other."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+
+from bellhousing.boxes.box import part_of
+from bellhousing.boxes.figures import Figure
+from bellhousing.boxes.schema import BoxFile, sections
+from bellhousing.boxes.train import train_problems
+from bellhousing.boxes.tree import Path
+
+# (smaller, greater, what is wrong otherwise)
+_ORDERED = (
+    ("fluid.viscosity_100", "fluid.viscosity_40", "fluid is thinner at 100 °C than at 40 °C"),
+    ("regulator.spring_pressure", "regulator.highest", "the line cannot be limited below its lowest"),
+    ("governor.secondary_mass", "governor.primary_mass", "the primary weights are the heavy ones"),
+    ("shift_valves.first_second.downshift_offset", "shift_valves.first_second.offset",
+     "a valve drops back at a lower governor pressure than it goes up"),
+    ("shift_valves.second_third.downshift_offset", "shift_valves.second_third.offset",
+     "a valve drops back at a lower governor pressure than it goes up"),
+    ("shift_valves.first_second.offset", "shift_valves.second_third.offset", "1-2 comes before 2-3"),
+    ("forward_clutch.inner_radius", "forward_clutch.outer_radius", "the inner radius is the smaller"),
+    ("direct_clutch.inner_radius", "direct_clutch.outer_radius", "the inner radius is the smaller"),
+    ("intermediate_clutch.inner_radius", "intermediate_clutch.outer_radius", "the inner radius is the smaller"),
+    ("ratios.second", "ratios.first", "first is the lowest gear"),
+    ("ratios.third", "ratios.second", "second is a lower gear than third"),
+)  # fmt: skip
+
+Problem = tuple[Path, str]
+
+
+def cross_problems(file: BoxFile, figures: Mapping[str, Figure]) -> Iterator[Problem]:
+    """Yield each contradiction with the path it concerns."""
+    for small, great, why in _ORDERED:
+        low, high = _value(figures, small), _value(figures, great)
+        if low is not None and high is not None and not low < high:
+            said = f"must be greater than {small} ({figures[small].text}): {why}"
+            yield tuple(great.split(".")), said
+    yield from _lacks_problems(file, figures)
+    if file.gear_train is not None:
+        for path, said in train_problems(file.gear_train):
+            yield ("gear_train", *path), said
+        teeth = all(one.sun_teeth is not None and one.ring_teeth is not None for one in file.gear_train.sets)
+        if teeth and any(key.startswith("ratios.") for key in figures):
+            yield ("ratios",), "ratios follow from the tooth counts: leave them out"
+
+
+def _value(figures: Mapping[str, Figure], key: str) -> float | None:
+    figure = figures.get(key)
+    return None if figure is None else figure.value
+
+
+def _lacks_problems(file: BoxFile, figures: Mapping[str, Figure]) -> Iterator[Problem]:
+    from difflib import get_close_matches
+
+    parts = {name.partition(".")[0].replace("_", "-") for name in sections()}
+    for place, part in enumerate(file.lacks or ()):
+        if part not in parts:
+            close = get_close_matches(part, parts, n=1, cutoff=0.85)
+            if close:
+                yield ("lacks", place), f"unknown part: did you mean `{close[0]}`?"
+    for key, figure in figures.items():
+        if figure.value is not None and part_of(key) in (file.lacks or ()):
+            yield tuple(key.split(".")), f"`lacks` says that this box has no {part_of(key)}"

@@ -1,0 +1,177 @@
+"""One box file from bytes to checked figures, with every fault reported at once and its line."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from difflib import get_close_matches
+from typing import Any, get_args
+
+from pydantic import BaseModel, ValidationError
+
+from bellhousing.boxes.checks import cross_problems
+from bellhousing.boxes.figures import Figure, nearest
+from bellhousing.boxes.schema import BoxFile, specs
+from bellhousing.boxes.tree import Path, Tree, read_tree
+from bellhousing.boxes.windows import read_window
+from bellhousing.errors import BoxFileError, QuantityError
+from bellhousing.quantities.measured import Interval
+
+MOST_PROBLEMS = 100
+
+
+@dataclass(frozen=True)
+class Reading:
+    """A checked file: as typed, its figures and their lines by dotted key, its windows."""
+
+    file: BoxFile
+    figures: Mapping[str, Figure]
+    lines: Mapping[str, int]
+    windows: Mapping[str, Interval]
+
+
+def read_file(content: bytes, where: str, families: Iterable[str]) -> Reading:
+    """Read and check a box file.
+
+    Raises
+    ------
+    BoxFileError : with every problem found, each with its line
+    """
+    try:
+        tree = read_tree(_text(content))
+    except BoxFileError as error:
+        place = where if error.where is None else f"{where}, {error.where}"
+        raise BoxFileError(error.what, where=place, remedy=error.remedy) from None
+    problems = list(tree.problems)
+    if tree.data is None:
+        raise BoxFileError("the file is empty", where=where, remedy="start from the blank box file")
+    file: BoxFile | None = None
+    try:
+        file = BoxFile.model_validate(tree.data)
+    except ValidationError as error:
+        problems += [_said(tree, detail) for detail in error.errors(include_url=False, include_input=True)]
+    windows = _windows(tree, problems)
+    family = tree.data.get("family") if isinstance(tree.data, dict) else None
+    if isinstance(family, str) and family not in tuple(families):
+        close = get_close_matches(family, tuple(families), n=1, cutoff=0.0)
+        problems.append(_line(tree, ("family",), f"no family is called `{family}`: known is `{close[0]}`"))
+    figures: dict[str, Figure] = {}
+    if file is not None:
+        figures = _figures(file)
+        problems += [_line(tree, path, said) for path, said in cross_problems(file, figures)]
+    if problems or file is None:
+        raise _refused(where, problems)
+    lines = {key: line for key in figures if (line := tree.line(tuple(key.split(".")))) is not None}
+    return Reading(file, figures, lines, windows)
+
+
+def _text(content: bytes) -> str:
+    try:
+        return content.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = content[: error.start].count(b"\n") + 1
+        raise BoxFileError(
+            "the file is not text in UTF-8", where=f"line {line}", remedy="save it as UTF-8 in the editor"
+        ) from None
+
+
+def _refused(where: str, problems: list[str]) -> BoxFileError:
+    ordered = sorted(dict.fromkeys(problems), key=_line_number)
+    many = len(ordered)
+    if many > MOST_PROBLEMS:
+        ordered = [*ordered[:MOST_PROBLEMS], f"and {many - MOST_PROBLEMS} more"]
+    count = "one fault" if many == 1 else f"{many} faults"
+    return BoxFileError(f"the box file has {count}", where=where, problems=ordered)
+
+
+def _line_number(said: str) -> int:
+    found = re.match(r"line (\d+)", said)
+    return int(found.group(1)) if found else 0
+
+
+def _line(tree: Tree, path: Path, said: str) -> str:
+    line = tree.line(path)
+    dotted = ".".join(str(step + 1) if isinstance(step, int) else step for step in path)
+    shown = f"{dotted}: {said}" if dotted else said
+    return shown if line is None else f"line {line}: {shown}"
+
+
+def _figures(file: BoxFile) -> dict[str, Figure]:
+    found: dict[str, Figure] = {}
+    for key in specs():
+        held: Any = file
+        for step in key.split("."):
+            held = getattr(held, step)
+        if isinstance(held, Figure):
+            found[key] = held
+    return found
+
+
+def _windows(tree: Tree, problems: list[str]) -> dict[str, Interval]:
+    typed = tree.data.get("windows") if isinstance(tree.data, dict) else None
+    found: dict[str, Interval] = {}
+    for finding, text in typed.items() if isinstance(typed, dict) else ():
+        if not isinstance(text, str):
+            continue
+        if text.strip().lower() in ("", "unknown"):
+            continue
+        try:
+            found[finding] = read_window(text)
+        except QuantityError as error:
+            problems.append(_line(tree, ("windows", finding), str(error)))
+    return found
+
+
+def _model_at(path: Path) -> type[BaseModel] | None:
+    """Return the model whose keys are expected at a path."""
+    model: Any = BoxFile
+    for step in path:
+        if isinstance(step, int):
+            continue
+        if not (isinstance(model, type) and issubclass(model, BaseModel)):
+            return None
+        name = "schema_" if step == "schema" else str(step)
+        field = model.model_fields.get(name)
+        model = None if field is None else _inner_model(field.annotation)
+    return model if isinstance(model, type) and issubclass(model, BaseModel) else None
+
+
+def _inner_model(annotation: Any) -> Any:
+    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
+        return annotation
+    for inside in get_args(annotation):
+        found = _inner_model(inside)
+        if found is not None:
+            return found
+    return None
+
+
+def _said(tree: Tree, detail: Any) -> str:
+    """Turn one fault found by the schema into a sentence with its line."""
+    path: Path = tuple(step for step in detail["loc"] if step != "[key]")
+    kind, context = detail["type"], detail.get("ctx") or {}
+    if kind == "box":
+        return _line(tree, (*path, *context.get("at", ())), str(context.get("message", "")))
+    if kind == "extra_forbidden":
+        model = _model_at(path[:-1])
+        known = [] if model is None else [f.alias or name for name, f in model.model_fields.items()]
+        return _line(tree, path[:-1] + path[-1:], f"unknown key{nearest(str(path[-1]), known)}")
+    if kind == "missing":
+        return _line(tree, path[:-1], f"`{path[-1]}` is missing")
+    if kind == "literal_error":
+        return _line(tree, path, f"must be {context.get('expected', 'another word')}")
+    if kind == "string_pattern_mismatch":
+        return _line(tree, path, "must be lower-case words joined by hyphens, such as `overrun-band`")
+    if kind in ("int_type", "int_parsing"):
+        return _line(tree, path, "must be a whole number")
+    if kind in ("greater_than_equal", "less_than_equal"):
+        side = "at least" if kind == "greater_than_equal" else "at most"
+        return _line(tree, path, f"must be {side} {context.get('ge', context.get('le'))}")
+    if kind in ("model_type", "dict_type", "model_attributes_type"):
+        return _line(tree, path, "a group of keys is expected here")
+    if kind == "list_type":
+        return _line(tree, path, "a list is expected here, such as [one, two]")
+    if kind == "string_type":
+        return _line(tree, path, "plain text is expected here")
+    return _line(tree, path, str(detail["msg"]).lower())

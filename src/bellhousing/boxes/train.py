@@ -1,0 +1,246 @@
+"""The gear train of a box file: as typed, and as plain data for whoever solves it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from types import MappingProxyType
+from typing import Annotated, Any, Literal
+
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, StringConstraints
+
+Member = Annotated[str, StringConstraints(pattern=r"^[a-z0-9]+(-[a-z0-9]+)*$", max_length=60)]
+Gear = Annotated[str, StringConstraints(pattern=r"^[A-Za-z0-9]{1,8}$")]
+CASE = "case"
+
+
+def _whole(raw: Any) -> Any:
+    """Turn digits as typed into a count; anything else is left to be refused."""
+    return int(raw) if isinstance(raw, str) and raw.isascii() and raw.isdigit() and len(raw) < 9 else raw
+
+
+def _unknown(raw: Any) -> Any:
+    return None if isinstance(raw, str) and raw.strip().lower() == "unknown" else _whole(raw)
+
+
+Teeth = Annotated[int | None, BeforeValidator(_unknown), Field(ge=8, le=300)]
+Count = Annotated[int | None, BeforeValidator(_unknown), Field(ge=2, le=8)]
+
+
+class _Part(BaseModel):
+    model_config = ConfigDict(extra="forbid", strict=True, frozen=True)
+
+
+class SetSection(_Part):
+    """A planetary set as typed."""
+
+    name: Member
+    sun: Member
+    ring: Member
+    carrier: Member
+    sun_teeth: Teeth = None
+    ring_teeth: Teeth = None
+    pinion_teeth: Teeth = None
+    pinion_count: Count = None
+    pinions: Literal["single", "double"] = "single"
+
+
+class ElementSection(_Part):
+    """A clutch, brake or one-way clutch as typed."""
+
+    name: Member
+    kind: Literal["clutch", "brake", "one-way"]
+    joins: Annotated[list[Member], Field(min_length=2, max_length=2)] | None = None
+    holds: Member | None = None
+    blocks: Literal["forward", "backward"] | None = None
+
+
+class TrainSection(_Part):
+    """The gear train as typed."""
+
+    input: Member
+    output: Member
+    members: list[Member] = Field(min_length=2, max_length=40)
+    sets: list[SetSection] = Field(min_length=1, max_length=8)
+    elements: list[ElementSection] = Field(min_length=1, max_length=24)
+    ranges: dict[Gear, dict[Gear, list[Member] | None] | None] = Field(max_length=12)
+
+
+@dataclass(frozen=True)
+class GearSet:
+    """A planetary set; tooth counts are None where unknown."""
+
+    name: str
+    sun: str
+    ring: str
+    carrier: str
+    sun_teeth: int | None
+    ring_teeth: int | None
+    double_pinion: bool
+
+
+@dataclass(frozen=True)
+class Element:
+    """What ties or holds members.
+
+    Parameters
+    ----------
+    name : the element
+    kind : "clutch" ties `member` to `to`; "brake" holds `member` to the case; "one-way" does so one way only
+    member, to : what it acts between; `to` is "case" for a brake
+    holds : sign of the speed of `member` less that of `to` that a one-way clutch blocks, 0 for the others
+    """
+
+    name: str
+    kind: Literal["clutch", "brake", "one-way"]
+    member: str
+    to: str
+    holds: int
+
+
+@dataclass(frozen=True, eq=False)
+class TrainData:
+    """A gear train as plain data.
+
+    Parameters
+    ----------
+    input, output : the members driven and driving
+    members : every rotating member
+    sets : the planetary sets
+    elements : clutches, brakes and one-way clutches
+    ranges : lever range -> gear -> elements the hydraulics apply (one-way clutches act by themselves)
+    """
+
+    input: str
+    output: str
+    members: tuple[str, ...]
+    sets: tuple[GearSet, ...]
+    elements: tuple[Element, ...]
+    ranges: Mapping[str, Mapping[str, tuple[str, ...]]]
+
+    @property
+    def has_teeth(self) -> bool:
+        """Whether every set has its tooth counts."""
+        return all(one.sun_teeth is not None and one.ring_teeth is not None for one in self.sets)
+
+
+Problem = tuple[tuple[str | int, ...], str]
+
+
+def train_data(train: TrainSection) -> TrainData:
+    """Turn a checked gear train as typed into plain data."""
+    one_way = {element.name for element in train.elements if element.kind == "one-way"}
+    ranges = {
+        lever: MappingProxyType(
+            {gear: tuple(name for name in names or () if name not in one_way) for gear, names in (gears or {}).items()}
+        )
+        for lever, gears in train.ranges.items()
+    }
+    return TrainData(
+        input=train.input,
+        output=train.output,
+        members=tuple(train.members),
+        sets=tuple(
+            GearSet(s.name, s.sun, s.ring, s.carrier, s.sun_teeth, s.ring_teeth, s.pinions == "double")
+            for s in train.sets
+        ),
+        elements=tuple(_element(element) for element in train.elements),
+        ranges=MappingProxyType(ranges),
+    )
+
+
+def _element(element: ElementSection) -> Element:
+    member, to = element.joins if element.joins is not None else (element.holds or "", CASE)
+    sign = {"forward": 1, "backward": -1, None: 0}[element.blocks]
+    return Element(element.name, element.kind, member, to, sign)
+
+
+def train_problems(train: TrainSection) -> list[Problem]:
+    """Return what contradicts itself in a gear train, each with its path below `gear_train`."""
+    found: list[Problem] = []
+    known = set(train.members)
+    for end in ("input", "output"):
+        if getattr(train, end) not in known:
+            found.append(((end,), f"`{getattr(train, end)}` is not among the members"))
+    if CASE in known:
+        found.append((("members",), "`case` stands still: it is not a member"))
+    found += _twice("members", train.members)
+    found += _twice("sets", [one.name for one in train.sets])
+    found += _twice("elements", [one.name for one in train.elements])
+    for index, one in enumerate(train.sets):
+        found += [(("sets", index, *path), said) for path, said in _set_problems(one, known)]
+    for index, element in enumerate(train.elements):
+        found += [(("elements", index, *path), said) for path, said in _element_problems(element, known)]
+    names = {element.name for element in train.elements}
+    for lever, gears in train.ranges.items():
+        for gear, applied in (gears or {}).items():
+            for place, name in enumerate(applied or ()):
+                if name not in names:
+                    found.append((("ranges", lever, gear, place), f"`{name}` is not among the elements"))
+    return found
+
+
+def _twice(key: str, names: list[str]) -> list[Problem]:
+    return [((key, i), f"`{name}` is listed twice") for i, name in enumerate(names) if name in names[:i]]
+
+
+def _set_problems(one: SetSection, known: set[str]) -> list[Problem]:
+    found: list[Problem] = []
+    roles = {"sun": one.sun, "ring": one.ring, "carrier": one.carrier}
+    for role, member in roles.items():
+        if member not in known:
+            found.append(((role,), f"`{member}` is not among the members"))
+    if len(set(roles.values())) < 3:
+        found.append(((), "sun, ring and carrier of one set must be three different members"))
+    if one.sun_teeth is not None and one.ring_teeth is not None:
+        found += mesh_problems(
+            one.sun_teeth, one.ring_teeth, one.pinions == "double", one.pinion_teeth, one.pinion_count
+        )
+    return found
+
+
+def mesh_problems(
+    sun: int, ring: int, double: bool, pinion: int | None = None, count: int | None = None
+) -> list[Problem]:
+    """Return why tooth counts cannot mesh or be assembled.
+
+    A ring goes round its sun: Zr > Zs. Single pinions fill the gap, Zp = (Zr - Zs)/2, so Zr - Zs is even
+    (one tooth of profile shift is not allowed for). Equally spaced pinions go in only if (Zs + Zr)/n is
+    whole, or (Zr - Zs)/n for double pinions. Tooth counts [1].
+    Source: the assembly conditions of planetary gears, common textbook matter (from memory).
+    """
+    if ring <= sun:
+        return [(("ring_teeth",), f"a ring of {ring} teeth cannot go round a sun of {sun}")]
+    found: list[Problem] = []
+    if not double:
+        if (ring - sun) % 2:
+            found.append((("ring_teeth",), f"ring {ring} less sun {sun} is odd: no pinion fits between them"))
+        elif pinion is not None and pinion != (ring - sun) // 2:
+            said = f"between ring {ring} and sun {sun} a pinion has {(ring - sun) // 2} teeth, not {pinion}"
+            found.append((("pinion_teeth",), said))
+    total = ring - sun if double else ring + sun
+    if count is not None and total % count:
+        found.append((("pinion_count",), f"{count} equally spaced pinions cannot be put in: {total} / {count} is not whole"))
+    return found
+
+
+def _element_problems(element: ElementSection, known: set[str]) -> list[Problem]:
+    found: list[Problem] = []
+    if (element.joins is None) == (element.holds is None):
+        return [((), "an element either `joins: [a, b]` or `holds: a`")]
+    if element.kind == "clutch" and element.joins is None:
+        found.append((("holds",), "a clutch joins two members; what holds one to the case is a brake"))
+    if element.kind == "brake" and element.holds is None:
+        found.append((("joins",), "a brake holds one member to the case: write `holds: a`"))
+    if element.kind == "one-way" and element.blocks is None:
+        found.append((("kind",), "a one-way clutch needs `blocks: forward` or `blocks: backward`"))
+    if element.kind != "one-way" and element.blocks is not None:
+        found.append((("blocks",), "only a one-way clutch blocks one direction"))
+    for place, member in enumerate(element.joins or ()):
+        if member not in known and not (place == 1 and member == CASE and element.kind == "one-way"):
+            found.append((("joins", place), f"`{member}` is not among the members"))
+    if element.joins is not None and element.joins[0] == element.joins[1]:
+        found.append((("joins",), "an element cannot join a member to itself"))
+    if element.holds is not None and element.holds not in known:
+        found.append((("holds",), f"`{element.holds}` is not among the members"))
+    return found
