@@ -53,7 +53,7 @@ class _Written:
     @property
     def shared_unit(self) -> str:
         """The unit of the first figure, which may stand only after the second."""
-        relative = self.plus_minus and self.second_unit == "%"
+        relative = self.plus_minus and _per_cent(self.second_unit)
         return self.first_unit or ("" if relative else self.second_unit)
 
 
@@ -144,12 +144,16 @@ def parse_tolerance(text: str, *, usual_unit: str, value: float) -> float:
         raise QuantityError(
             f"{shortened(text)!r} is not a tolerance", remedy="write one such as ±3 psi or 5 %"
         )
-    taken = unit("%") if written.first_unit == "%" else _unit_meant(written.first_unit, usual)[0]
+    taken = unit("%") if _per_cent(written.first_unit) else _unit_meant(written.first_unit, usual)[0]
     return _width(written.first, taken, usual, value)
 
 
+def _per_cent(name: str) -> bool:
+    return any(found.name == "%" for found in spelled(name))
+
+
 def _second_unit(written: _Written, usual: Unit) -> Unit:
-    relative = written.plus_minus and written.second_unit == "%"
+    relative = written.plus_minus and _per_cent(written.second_unit)
     name = written.first_unit if relative else written.second_unit or written.first_unit
     return _unit_meant(name, usual)[0]
 
@@ -157,7 +161,7 @@ def _second_unit(written: _Written, usual: Unit) -> Unit:
 def _half_width(written: _Written, other: Unit, value: float) -> float:
     if written.second is None or written.second < 0:
         raise QuantityError("a ± is followed by a positive figure", remedy="write one such as 65 ± 5 psi")
-    if written.second_unit == "%":
+    if _per_cent(written.second_unit):
         return _width(written.second, unit("%"), other, value)
     return _width(written.second, other, other, value)
 
@@ -219,8 +223,8 @@ def _read(text: str) -> _Written:
 
 def _unit_meant(name: str, usual: Unit) -> tuple[Unit, bool]:
     """The unit a spelling means where the usual one is known, and whether it had to be assumed."""
-    if not name or (name == "%" and usual.name == "%"):
-        return usual, not name and usual.name != ""
+    if not name:
+        return usual, usual.name != ""
     candidates = spelled(name)
     if not candidates:
         raise QuantityError(f"unknown unit {shortened(name)!r}", remedy=nearest_units(name))

@@ -48,6 +48,8 @@ def find_quantity(text: str) -> list[Found]:
     found: list[Found] = []
     for match in _NUMBER.finditer(made.text):
         length, name = _unit_after(made.text[match.end() : match.end() + _LONGEST_UNIT], match[0])
+        if name is None and made.text[match.end() : match.end() + 1].isalnum():
+            continue  # part of a word: "7b", "2nd"
         start, end = made.origin[match.start()], made.origin[match.end() + length]
         found.append(Found(start, end, text[start : made.origin[match.end()]].strip(), name))
     return found
