@@ -26,18 +26,20 @@ class Limit(Shape):
 
 
 class Alternative(Shape):
-    """Something else the same words could mean; `say` is what to write to mean it."""
+    """Something else the same words could mean; `noting.take_instead` puts it in place of what was taken."""
 
     finding: str
     name: str
-    say: str
+    states: tuple[str, ...] = ()
+    word: str | None = None
 
 
 class FindingAnswer(Shape):
     """One thing that was said and what was understood of it.
 
     `value` is the figure in the unit as entered, or the state as a slug; `understood` is null where the
-    words were only kept as a note, and `note` then says why.  `number` is the record it is kept under.
+    words were only kept as a note, and `note` then says why.  `number` is the record it is kept under,
+    `sound_share` the share of sound cars that would show the same state.
     """
 
     said: str
@@ -52,6 +54,8 @@ class FindingAnswer(Shape):
     alternatives: tuple[Alternative, ...] = ()
     note: str | None = None
     number: int | None = None
+    at: str | None = None
+    sound_share: float | None = None
     limit: Limit | None = None
 
 
@@ -107,7 +111,7 @@ class ConflictAnswer(Shape):
 
 
 class Answer(Shape):
-    """What was found, the causes in order and what to look at next, as `bellhousing causes --json` gives it."""
+    """What was found, the causes in order and what to look at next: what `causes --json` gives."""
 
     findings: tuple[FindingAnswer, ...]
     causes: tuple[CauseAnswer, ...]
@@ -144,29 +148,28 @@ class NoteAnswer(Shape):
 
 
 class CarAnswer(Shape):
-    """A car of the shop; lengths as typed."""
+    """A car of the shop; a figure that is null is not known, and the usual one is taken."""
 
-    number: int
-    name: str
     slug: str
+    name: str
     box: str
-    axle_ratio: float
-    tyre_radius: str
-    altitude: str
+    axle_ratio: float | None = None
+    tyre_radius: str | None = None
+    altitude: str | None = None
     note: str = ""
 
 
 class JobAnswer(Shape):
-    """A job as the list shows it."""
+    """A job as the list shows it; `findings` counts what was noted and stands."""
 
     number: int
     car: CarAnswer
     complaint: str
-    mileage: str = ""
-    opened: str = ""
+    opened: str
+    status: str
+    odometer: str | None = None
     findings: int = 0
     leading: str | None = None
-    next: str | None = None
 
 
 class ChoiceAnswer(Shape):

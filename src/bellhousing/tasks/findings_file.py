@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 import difflib
-import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from math import isfinite
 from pathlib import Path
 from typing import Any
 
 from bellhousing.diagnosis.prepare import CarFacts
 from bellhousing.errors import BellhousingError, InputFileError
+from bellhousing.quantities.parse import parse_measured
 
 LARGEST_FILE = 256 * 1024
 MOST_FINDINGS = 400
@@ -60,15 +61,11 @@ def car_figure(key: str, text: object) -> float:
     ------
     BellhousingError : a figure that cannot be read or cannot be.
     """
-    from bellhousing.quantities.parse import parse_measured
-
-    unit, low, high, right = CAR_LIMITS[key]
+    usual, low, high, right = CAR_LIMITS[key]
     if isinstance(text, bool) or not isinstance(text, str | int | float):
         raise InputFileError(f"{key} must be a figure", remedy=right)
-    value = float(text) if key == "axle_ratio" and not isinstance(text, str) else None
-    if value is None:
-        value = parse_measured(str(text), usual_unit=unit).value
-    if not math.isfinite(value) or not low <= value <= high:
+    value = parse_measured(str(text), usual_unit=usual, possible=(low, high)).value
+    if not (isfinite(value) and low <= value <= high):
         raise InputFileError(f"{key} of {text} cannot be", remedy=right)
     return value
 

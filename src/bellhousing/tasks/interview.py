@@ -1,4 +1,4 @@
-"""The complaint as a handful of questions that one tap answers; each answer is a finding, each may be skipped."""
+"""The complaint as a handful of questions: one tap answers each, any may be skipped."""
 
 from __future__ import annotations
 

@@ -14,12 +14,12 @@ from pathlib import Path
 
 from bellhousing.boxes.load import Box
 from bellhousing.diagnosis.catalogue import Catalogue
-from bellhousing.diagnosis.prepare import CarFacts, Prepared, load_prepared, prepare
+from bellhousing.diagnosis.prepare import CarFacts, Prepared, prepare
 
 SEED = 1
-CARS = 200
+CARS = 160
 MOST_FILES = 40
-ROOMS = ("quantities", "geartrain", "hydraulics", "friction", "boxes", "diagnosis")
+ROOMS = ("quantities", "geartrain", "hydraulics", "friction", "boxes", "road", "diagnosis")
 
 
 def cache_folder() -> Path:
@@ -93,38 +93,33 @@ class Preparation:
         with lock:
             found = self._memory.get(key)
             if found is None:
-                found = self._from_disk(key)
-                if found is None:
-                    found = prepare(box, car, self.catalogue, seed=seed, cars=cars)
-                    self._to_disk(key, found)
-                self._memory[key] = found
+                found = self._memory[key] = self._worked_out(key, box, car, seed, cars)
             return found
 
-    def _path(self, key: str) -> Path:
-        return self.folder / f"{key}.npz"
-
-    def _from_disk(self, key: str) -> Prepared | None:
-        path = self._path(key)
-        if not path.is_file():
-            return None
+    def _worked_out(self, key: str, box: Box, car: CarFacts, seed: int, cars: int) -> Prepared:
+        path = self.folder / f"{key}.prepared"
         try:
-            return load_prepared(path)
-        # Whatever is wrong with a cache file, the remedy is the same: work it out again.
-        except Exception:
-            return None
+            if path.is_file():
+                return prepare(box, car, self.catalogue, seed=seed, cars=cars, cache=path)
+        except OSError:
+            # The cache cannot be read or mended: the answer does not depend on it.
+            pass
+        prepared = prepare(box, car, self.catalogue, seed=seed, cars=cars)
+        self._keep(path, prepared)
+        return prepared
 
-    def _to_disk(self, key: str, prepared: Prepared) -> None:
+    def _keep(self, path: Path, prepared: Prepared) -> None:
         try:
-            self.folder.mkdir(parents=True, exist_ok=True)
+            self.folder.mkdir(parents=True, exist_ok=True, mode=0o700)
             with tempfile.TemporaryDirectory(dir=self.folder, prefix="writing-") as draft:
-                path = Path(draft) / f"{key}.npz"
-                prepared.save(path)
-                path.replace(self._path(key))
+                written = Path(draft) / path.name
+                prepared.save(written)
+                written.replace(path)
             self._thin_out()
         except OSError:
             return
 
     def _thin_out(self) -> None:
-        files = sorted(self.folder.glob("*.npz"), key=lambda path: path.stat().st_mtime, reverse=True)
+        files = sorted(self.folder.glob("*.prepared"), key=lambda path: path.stat().st_mtime, reverse=True)
         for path in files[MOST_FILES:]:
             path.unlink(missing_ok=True)

@@ -1,0 +1,69 @@
+"""What every command needs: its common options, the shop, and where a JOB or FILE leads."""
+
+from __future__ import annotations
+
+import json
+import sys
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, TypeVar
+
+import click
+
+if TYPE_CHECKING:
+    from pydantic import BaseModel
+
+    from bellhousing.tasks.shop import Shop
+
+F = TypeVar("F", bound=Callable[..., Any])
+
+JOB_OR_FILE = "JOB_OR_FILE"
+
+
+def json_option(function: F) -> F:
+    """Adds --json."""
+    return click.option("--json", "as_json", is_flag=True, help="Answer as JSON.")(function)
+
+
+def shop_option(function: F) -> F:
+    """Adds --shop, the folder of the shop's data."""
+    return click.option(
+        "--shop",
+        "shop_folder",
+        type=click.Path(path_type=Path),
+        envvar="BELLHOUSING_SHOP",
+        help="Folder of the shop's data (or set BELLHOUSING_SHOP).",
+    )(function)
+
+
+def shop_at(folder: Path | None) -> Shop:
+    """The shop kept in a folder, the user's own data folder unless another is named."""
+    from bellhousing.tasks.shop import default_folder, open_shop
+
+    return open_shop(default_folder() if folder is None else folder)
+
+
+def job_number(text: str) -> int | None:
+    """The number of a job if the text is digits only, else None: then it is a file."""
+    return int(text) if text.isascii() and text.isdigit() and len(text) < 12 else None
+
+
+def tell(answer: BaseModel, as_json: bool, human: Callable[[], str]) -> None:
+    """Print an answer as JSON or as text for people."""
+    click.echo(answer.model_dump_json(indent=2) if as_json else human())
+
+
+def tell_all(answers: list[BaseModel], as_json: bool, human: Callable[[], str]) -> None:
+    """Print several answers of one kind."""
+    if as_json:
+        click.echo(
+            json.dumps([answer.model_dump(mode="json") for answer in answers], ensure_ascii=False, indent=2)
+        )
+    else:
+        click.echo(human())
+
+
+def complain(lines: list[str]) -> None:
+    """Say on the error channel what was refused or only kept as a note."""
+    for line in lines:
+        print(line, file=sys.stderr)

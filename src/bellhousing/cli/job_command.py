@@ -1,0 +1,137 @@
+"""`bellhousing job`."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from bellhousing.cli.doors import complain, json_option, shop_at, shop_option, tell, tell_all
+
+
+@click.group("job")
+def command() -> None:
+    """Jobs: one visit of one car."""
+
+
+@command.command("open")
+@click.option("--car", required=True, help="The car, as 'bellhousing car list' names it.")
+@click.option("--complaint", required=True, help="The complaint in the owner's own words.")
+@click.option("--odometer", help="What the odometer shows, for example '61,240 miles'.")
+@shop_option
+@json_option
+def open_job(car: str, complaint: str, odometer: str | None, shop_folder: Path | None, as_json: bool) -> None:
+    """Open a job on a car."""
+    from bellhousing.tasks import opening
+
+    job = opening.open_job(shop_at(shop_folder), car, complaint, odometer=odometer)
+    tell(job, as_json, lambda: f"Job {job.number} is open: {job.car.name}, “{job.complaint}”.")
+
+
+@command.command("list")
+@shop_option
+@json_option
+def list_jobs(shop_folder: Path | None, as_json: bool) -> None:
+    """All jobs, newest first."""
+    from bellhousing.cli import show
+    from bellhousing.tasks import opening
+
+    jobs = opening.jobs(shop_at(shop_folder))
+    tell_all(
+        list(jobs),
+        as_json,
+        lambda: (
+            show.table(
+                (str(job.number), job.status, job.car.name, f"{job.findings} noted", f"“{job.complaint}”")
+                for job in jobs
+            )
+            or "No jobs yet: open one with 'bellhousing job open --car CAR --complaint TEXT'."
+        ),
+    )
+
+
+@command.command("show")
+@click.argument("job", type=click.IntRange(min=1))
+@shop_option
+@json_option
+def show_job(job: int, shop_folder: Path | None, as_json: bool) -> None:
+    """The sheet of one job: complaint, findings, causes and what to look at next."""
+    from bellhousing.cli import show
+    from bellhousing.tasks.ranked_jobs import job_sheet
+
+    sheet = job_sheet(shop_at(shop_folder), job)
+    head = f"Job {sheet.job.number}, {sheet.job.car.name}: “{sheet.job.complaint}”"
+    tell(sheet, as_json, lambda: f"{head}\n{show.answer(sheet.answer)}")
+
+
+@command.command("ask")
+@click.argument("job", type=click.IntRange(min=1))
+@shop_option
+@json_option
+def ask(job: int, shop_folder: Path | None, as_json: bool) -> None:
+    """The questions about the complaint, with the answers each takes; any may be skipped."""
+    from bellhousing.tasks import noting
+
+    questions = noting.interview(shop_at(shop_folder), job)
+
+    def text() -> str:
+        lines = []
+        for question in questions:
+            given = "" if question.given is None else f"  [{question.given}]"
+            lines.append(f"{question.finding}: {question.ask}{given}")
+            lines.append(
+                "    " + ", ".join(f"{choice.answer} ({choice.label})" for choice in question.choices)
+            )
+        return "\n".join(lines)
+
+    tell_all(list(questions), as_json, text)
+
+
+@command.command("answer")
+@click.argument("job", type=click.IntRange(min=1))
+@click.argument("question")
+@click.argument("choice")
+@shop_option
+@json_option
+@click.pass_context
+def answer(
+    context: click.Context, job: int, question: str, choice: str, shop_folder: Path | None, as_json: bool
+) -> None:
+    """Answer one QUESTION about the complaint with one of its CHOICES."""
+    from bellhousing.cli import show
+    from bellhousing.tasks import noting
+
+    noted = noting.answer_question(shop_at(shop_folder), job, question, choice)
+    tell(noted, as_json, lambda: "\n".join(show.findings(noted.findings)))
+    if noted.problems:
+        if not as_json:
+            complain(list(noted.problems))
+        context.exit(1)
+
+
+def _change(job: int, shop_folder: Path | None, as_json: bool, *, closing: bool, why: str) -> None:
+    from bellhousing.tasks import opening
+
+    shop = shop_at(shop_folder)
+    changed = opening.close_job(shop, job, why) if closing else opening.reopen_job(shop, job, why)
+    tell(changed, as_json, lambda: f"Job {changed.number} is {changed.status}.")
+
+
+@command.command("close")
+@click.argument("job", type=click.IntRange(min=1))
+@click.option("--why", default="", help="What was done, or why it ends.")
+@shop_option
+@json_option
+def close(job: int, why: str, shop_folder: Path | None, as_json: bool) -> None:
+    """Close a job; nothing of it is lost and it can be opened again."""
+    _change(job, shop_folder, as_json, closing=True, why=why)
+
+
+@command.command("reopen")
+@click.argument("job", type=click.IntRange(min=1))
+@click.option("--why", default="", help="Why it is opened again.")
+@shop_option
+@json_option
+def reopen(job: int, why: str, shop_folder: Path | None, as_json: bool) -> None:
+    """Open a closed job again."""
+    _change(job, shop_folder, as_json, closing=False, why=why)

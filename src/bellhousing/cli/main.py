@@ -1,0 +1,121 @@
+"""The `bellhousing` command: finds the command asked for, loads only that one, and turns errors into one line."""
+
+from __future__ import annotations
+
+import importlib
+import json
+import os
+import sys
+from collections.abc import Sequence
+
+import click
+
+COMMANDS = {
+    "demo": "Start the web app with an invented shop: three cars, one of them mid-job.",
+    "serve": "Start the web app on your own shop's data.",
+    "car": "Cars of the shop: list them, add one.",
+    "job": "Jobs: open one, list them, show one, answer the questions about the complaint.",
+    "note": "Write down what was found, in the trade's own words.",
+    "causes": "The causes in order, with what speaks for and against each (JOB or FILE).",
+    "next": "What to look at next, what it takes and what it would tell (JOB or FILE).",
+    "shift-map": "The predicted shift map against what was driven (JOB or FILE).",
+}
+
+
+class LazyGroup(click.Group):
+    """A group that knows its commands by name and loads a command's module only when it is run."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        return list(COMMANDS)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        if cmd_name not in COMMANDS:
+            return None
+        module = importlib.import_module(f"bellhousing.cli.{cmd_name.replace('-', '_')}_command")
+        command = module.command
+        assert isinstance(command, click.Command)
+        return command
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        with formatter.section("Commands"):
+            formatter.write_dl(list(COMMANDS.items()))
+
+    def resolve_command(
+        self, ctx: click.Context, args: list[str]
+    ) -> tuple[str | None, click.Command | None, list[str]]:
+        if args and args[0] not in COMMANDS and not args[0].startswith("-"):
+            import difflib
+
+            near = difflib.get_close_matches(args[0], COMMANDS, n=1)
+            remedy = f"did you mean '{near[0]}'?" if near else f"the commands are: {', '.join(COMMANDS)}"
+            raise click.UsageError(f"there is no command '{args[0]}': {remedy}", ctx)
+        return super().resolve_command(ctx, args)
+
+
+@click.command(cls=LazyGroup, no_args_is_help=True, context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(package_name="bellhousing", message="%(prog)s %(version)s")
+def bellhousing() -> None:
+    """From what was found on a hydraulic automatic gearbox to its cause and the next test.
+
+    Where a command takes JOB or FILE, digits alone are the number of a job; anything else is a findings
+    file, which needs no database.  Every command takes --json.
+    """
+
+
+def main(argv: Sequence[str] | None = None) -> None:
+    """Run the command line and leave with its exit status."""
+    sys.exit(run(sys.argv[1:] if argv is None else list(argv)))
+
+
+def run(arguments: Sequence[str]) -> int:
+    """Run one command and return its exit status: 0 done, 1 refused, 2 not understood as a command."""
+    as_json = "--json" in arguments
+    try:
+        status = bellhousing.main(args=list(arguments), prog_name="bellhousing", standalone_mode=False)
+        sys.stdout.flush()
+        return status if isinstance(status, int) else 0
+    except click.exceptions.Exit as leave:
+        return leave.exit_code
+    except (click.exceptions.Abort, KeyboardInterrupt):
+        return 130
+    except click.exceptions.NoArgsIsHelpError as help_shown:
+        click.echo(help_shown.format_message())
+        return 2
+    except click.ClickException as error:
+        _complain(error.format_message(), None, "see bellhousing --help", as_json)
+        return error.exit_code
+    except BrokenPipeError:
+        # The reader closed the pipe (head, less): nothing is left to say, not even at shutdown.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return 0
+    except Exception as error:
+        return _refuse(error, as_json)
+
+
+def _refuse(error: Exception, as_json: bool) -> int:
+    from bellhousing.errors import BellhousingError
+
+    if isinstance(error, BellhousingError):
+        what = "\n  ".join((error.what, *getattr(error, "problems", ())))
+        _complain(what, error.where, error.remedy, as_json)
+        return 1
+    if os.environ.get("BELLHOUSING_DEBUG"):
+        raise error
+    _complain(
+        f"something went wrong inside the program: {type(error).__name__}: {error}",
+        None,
+        "set BELLHOUSING_DEBUG=1 and run the command again to see where",
+        as_json,
+    )
+    return 70
+
+
+def _complain(what: str, where: str | None, remedy: str | None, as_json: bool) -> None:
+    if as_json:
+        click.echo(
+            json.dumps({"error": {"what": what, "where": where, "remedy": remedy}}, ensure_ascii=False)
+        )
+        return
+    first, *rest = what.split("\n")
+    line = first if where is None else f"{first} ({where})"
+    click.echo("\n".join((line if remedy is None else f"{line}: {remedy}", *rest)), err=True)

@@ -1,0 +1,196 @@
+"""Answers as plain text: odds in words, factors, windows, cautions where the danger is."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Iterable, Sequence
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from bellhousing.tasks.answers import (
+        Answer,
+        CauseAnswer,
+        FindingAnswer,
+        ForbiddenAnswer,
+        Limit,
+        NextAnswer,
+        NextTest,
+        ShiftMapAnswer,
+    )
+
+WIDTH = 96
+MOST_CAUSES = 8
+MOST_TESTS = 5
+FEWEST_CAUSES = 3
+
+
+def in_100(probability: float) -> str:
+    """A probability as odds in a hundred, never "certain": "74 in 100"."""
+    if probability > 0.99:
+        return "more than 99 in 100"
+    if probability < 0.01:
+        return "less than 1 in 100"
+    return f"{100.0 * probability:.0f} in 100"
+
+
+def factor(value: float) -> str:
+    """What a finding did to the odds: "× 9", "÷ 1.8", "no change"."""
+    if value <= 0.0:
+        return "÷ more than 1000"
+    sign, size = ("×", value) if value >= 1.0 else ("÷", 1.0 / value)
+    if size < 1.05:
+        return "no change"
+    if size > 1000.0:
+        return f"{sign} more than 1000"
+    return f"{sign} {size:.0f}" if size >= 9.95 else f"{sign} {size:.1f}".removesuffix(".0")
+
+
+def figure(value: float) -> str:
+    """A figure to four significant digits without needless zeros."""
+    return f"{value:.4g}"
+
+
+def window(limit: Limit) -> str:
+    """The window of a reading and the verdict: "window 60–75 psi (this box's manual), inside, 93 in 100"."""
+    ends = f"{_end(limit.low)}–{_end(limit.high)} {limit.unit}".rstrip()
+    return f"window {ends} ({limit.source}), {limit.verdict}"
+
+
+def _end(value: float) -> str:
+    return f"{value:.3g}" if abs(value) < 100 else f"{value:.0f}"
+
+
+def finding(entry: FindingAnswer) -> list[str]:
+    """What was said, what was understood of it, and where its reading lies."""
+    number = "" if entry.number is None else f"{entry.number:>4}  "
+    lines = _wrap(f"“{entry.said}”", first=f"  {number}", rest="  " + " " * len(number))
+    margin = "      " + " " * len(number)
+    if entry.understood is None:
+        return lines + _wrap(f"kept as a note: {entry.note or 'not understood'}", first=margin, rest=margin)
+    assumed = f" ({'; '.join(entry.assumed)})" if entry.assumed else ""
+    lines += _wrap(f"{entry.understood}{assumed}", first=margin, rest=margin)
+    if entry.limit is not None:
+        lines += _wrap(window(entry.limit), first=margin, rest=margin)
+    if entry.alternatives:
+        others = "; ".join(other.name for other in entry.alternatives)
+        lines += _wrap(f"or did you mean: {others}?", first=margin, rest=margin)
+    return lines
+
+
+def findings(entries: Sequence[FindingAnswer]) -> list[str]:
+    """All findings of a job, or what to do when there are none."""
+    if not entries:
+        return ["Nothing noted yet: write what was found, for example 'line pressure idle D 62 psi hot'."]
+    return [line for entry in entries for line in finding(entry)]
+
+
+def cause(entry: CauseAnswer) -> list[str]:
+    """One cause with the findings that speak for and against it."""
+    lines = [f"  {in_100(entry.probability):>19}  {entry.name} (± {max(1.0, 100.0 * entry.error):.0f})"]
+    for item in entry.why:
+        change = factor(item.factor)
+        if change != "no change":
+            lines.append(f"{change:>24}  {item.name}{': ' + item.shown if item.shown else ''}")
+    return lines
+
+
+def shown_causes(entries: Sequence[CauseAnswer]) -> Sequence[CauseAnswer]:
+    """The causes worth a line: those of at least one in a hundred, three at least and eight at most."""
+    likely = [entry for entry in entries if entry.probability >= 0.01]
+    return entries[: min(MOST_CAUSES, max(FEWEST_CAUSES, len(likely)))]
+
+
+def test(number: int, entry: NextTest) -> list[str]:
+    """One test with its minutes, what it would tell, what to do first and its cautions."""
+    told = f": {entry.in_words}" if entry.in_words else ""
+    lines = _wrap(f"{entry.ask} {figure(entry.minutes)} min{told}", first=f"  {number}. ", rest="     ")
+    if entry.first:
+        lines += _wrap(f"First: {entry.first}", first="     ", rest="     ")
+    for caution in entry.cautions:
+        lines += _wrap(f"Caution: {caution}", first="     ", rest="     ")
+    return lines
+
+
+def tests(ranked: Sequence[NextTest], forbidden: Sequence[ForbiddenAnswer]) -> list[str]:
+    """The next tests in order and those that must not be done as things stand."""
+    lines = ["Look next"]
+    if not ranked:
+        lines.append("  Nothing that may be done now would tell more.")
+    for number, entry in enumerate(ranked[:MOST_TESTS], start=1):
+        lines += test(number, entry)
+    if forbidden:
+        lines += ["", "Not as things stand"]
+        for entry in forbidden:
+            lines += _wrap(f"{entry.ask} {entry.why}", first="  - ", rest="    ")
+    return lines
+
+
+def answer(entry: Answer, *, with_tests: bool = True) -> str:
+    """The whole answer: found, causes, next, and what was assumed or not looked at."""
+    lines = [f"{entry.box_name}", "", "Found", *findings(entry.findings), ""]
+    lines.append("Causes (several can be true at once)")
+    for item in shown_causes(entry.causes):
+        lines += cause(item)
+    if entry.conflict is not None:
+        lines += ["", *_wrap(f"These findings do not agree: {entry.conflict.text}", first="", rest="")]
+    if with_tests:
+        lines += ["", *tests(entry.next, entry.forbidden)]
+    if entry.not_looked_at:
+        lines += ["", *_wrap(f"Not looked at yet: {', '.join(entry.not_looked_at)}.", first="", rest="  ")]
+    if entry.assumed:
+        lines += _wrap(f"Assumed: {'; '.join(entry.assumed)}.", first="", rest="  ")
+    lines.append("A ranking is not an inspection: follow the vehicle's own manual.")
+    return "\n".join(lines)
+
+
+def next_answer(entry: NextAnswer) -> str:
+    """Only the tests."""
+    return "\n".join(tests(entry.next, entry.forbidden))
+
+
+def shift_map(entry: ShiftMapAnswer, *, rows: int = 9) -> str:
+    """The predicted shift map as a table: road speed in mph at each vacuum, 95 of 100 cars."""
+    name = "a sound car" if entry.fault_name is None else f"a car with: {entry.fault_name}"
+    curves = [*entry.curves, *entry.forced]
+    titles = [band.shift for band in entry.curves] + [f"forced {band.shift}" for band in entry.forced]
+    lines = [f"Shift map of {name}: {entry.speed_unit}, 95 of 100", ""]
+    lines.append(f"{entry.vacuum_unit:>6}" + "".join(f"{title:>14}" for title in titles))
+    count = len(entry.vacuum)
+    picked = (
+        sorted({round(step * (count - 1) / (rows - 1)) for step in range(rows)})
+        if count > rows
+        else range(count)
+    )
+    for index in picked:
+        cells = "".join(f"{_speeds(band.low[index], band.high[index]):>14}" for band in curves)
+        lines.append(f"{entry.vacuum[index]:>6.1f}{cells}")
+    if entry.driven:
+        lines += ["", "Driven"]
+        lines += [
+            f"  {point.shift} at {point.speed:.0f} {entry.speed_unit}, {point.throttle} throttle "
+            f"(about {point.vacuum:.0f} {entry.vacuum_unit})"
+            for point in entry.driven
+        ]
+    return "\n".join(lines)
+
+
+def _speeds(low: float | None, high: float | None) -> str:
+    if low is None:
+        return "never"
+    return f"{low:.0f} or more" if high is None else f"{low:.0f}–{high:.0f}"
+
+
+def _wrap(text: str, *, first: str, rest: str) -> list[str]:
+    return textwrap.wrap(text, WIDTH, initial_indent=first, subsequent_indent=rest) or [first.rstrip()]
+
+
+def table(rows: Iterable[Sequence[str]]) -> str:
+    """Rows of text in columns."""
+    filled = [list(row) for row in rows]
+    if not filled:
+        return ""
+    widths = [max(len(row[column]) for row in filled) for column in range(len(filled[0]))]
+    return "\n".join(
+        "  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True)).rstrip()
+        for row in filled
+    )

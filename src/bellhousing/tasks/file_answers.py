@@ -1,0 +1,95 @@
+"""Answers to a findings file, with no database behind them."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from bellhousing.boxes.load import Box, load_box
+from bellhousing.diagnosis.catalogue import Catalogue, load_catalogue
+from bellhousing.diagnosis.prepare import Prepared
+from bellhousing.errors import BellhousingError, FindingError, InputFileError
+from bellhousing.tasks.answers import Answer, NextAnswer, ShiftMapAnswer
+from bellhousing.tasks.findings_file import FindingsFile, read_findings_file
+from bellhousing.tasks.hearing import NOT_UNDERSTOOD, Heard, hear, shapes
+from bellhousing.tasks.preparation import Preparation
+from bellhousing.tasks.ranking import rank
+from bellhousing.tasks.shift_maps import shift_map
+
+
+@dataclass(frozen=True)
+class _Read:
+    """A findings file with what was heard in it and the model of its box and car."""
+
+    file: FindingsFile
+    catalogue: Catalogue
+    heard: tuple[Heard, ...]
+    prepared: Prepared
+
+
+def causes_of_file(path: Path, *, box: str | None = None) -> Answer:
+    """The causes of what a findings file says, and what to look at next; `box` stands in for the file's own.
+
+    Sentences that are not understood are kept as notes in the answer.
+
+    Raises
+    ------
+    InputFileError : a malformed file, a finding that cannot be, naming its line.
+    FindingError : nothing at all was understood.
+    BoxFileError : a box that does not exist or cannot be used.
+    """
+    read = _read(path, box)
+    _need_something(read.heard, str(path))
+    return rank(read.prepared, read.catalogue, read.heard, assumed=read.file.assumed)
+
+
+def next_of_file(path: Path) -> NextAnswer:
+    """What to look at next after what a findings file says; raises as `causes_of_file`."""
+    answer = causes_of_file(path)
+    return NextAnswer(next=answer.next, forbidden=answer.forbidden, notes=answer.notes)
+
+
+def shift_map_of_file(path: Path, *, fault: str | None = None) -> ShiftMapAnswer:
+    """The shift map of a file's box and car against what it says was driven; raises as `causes_of_file`."""
+    read = _read(path, None)
+    return shift_map(read.prepared, read.catalogue, read.heard, fault)
+
+
+def _read(path: Path, box_name: str | None) -> _Read:
+    file = read_findings_file(path)
+    box = _box(file.box, path) if box_name is None else load_box(box_name)
+    catalogue = load_catalogue()
+    heard = _hear_all(file, catalogue, box, str(path))
+    return _Read(file, catalogue, heard, Preparation(catalogue).prepared(box, file.car))
+
+
+def _box(name: str, path: Path) -> Box:
+    beside = path.parent / name
+    return load_box(str(beside)) if beside.is_file() else load_box(name)
+
+
+def _hear_all(file: FindingsFile, catalogue: Catalogue, box: Box, name: str) -> tuple[Heard, ...]:
+    known = shapes(catalogue)
+    heard: list[Heard] = []
+    for said, line in zip(file.said, file.lines, strict=True):
+        for entry in hear(said, catalogue, known, box):
+            if entry.refusal is not None and entry.answer.note != NOT_UNDERSTOOD:
+                raise _refused(entry.refusal, f"{name}, line {line}")
+            heard.append(entry)
+    return tuple(heard)
+
+
+def _refused(error: BellhousingError, where: str) -> InputFileError:
+    place = where if error.where is None else f"{where}: {error.where}"
+    return InputFileError(error.what, where=place, remedy=error.remedy)
+
+
+def _need_something(heard: Sequence[Heard], name: str) -> None:
+    if heard and all(entry.evidence is None for entry in heard):
+        said = "; ".join(f"“{entry.answer.said}”" for entry in heard[:5])
+        raise FindingError(
+            f"nothing in the file was understood: {said}",
+            where=name,
+            remedy="say what was seen or measured, for example 'line pressure idle D 62 psi hot'",
+        )

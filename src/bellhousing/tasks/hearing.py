@@ -1,0 +1,196 @@
+"""From a line of text to findings that may be used: understood, checked, or kept as a note with the reason."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+from bellhousing.boxes.load import Box
+from bellhousing.diagnosis.catalogue import Catalogue, Finding
+from bellhousing.diagnosis.evidence import Evidence, check_evidence
+from bellhousing.errors import BellhousingError, FindingError
+from bellhousing.quantities.show import show
+from bellhousing.quantities.units import from_si
+from bellhousing.tasks.answers import Alternative, FindingAnswer
+from bellhousing.words.model import FindingShape, Understood
+from bellhousing.words.model import Alternative as OtherMeaning
+from bellhousing.words.understand import understand
+
+LONGEST_TEXT = 4000
+NOT_UNDERSTOOD = "not understood"
+# A half-width holds 95 of 100 readings of a normal spread.
+HALF_WIDTH_IN_DEVIATIONS = 1.96
+
+
+@dataclass(frozen=True)
+class Heard:
+    """One thing said: the evidence it gives (None: only a note), how it is shown, and why it was refused."""
+
+    answer: FindingAnswer
+    evidence: Evidence | None = None
+    refusal: BellhousingError | None = None
+    conditions: Mapping[str, Any] = field(default_factory=dict)
+    unit_assumed: bool = False
+
+
+def shapes(catalogue: Catalogue) -> tuple[FindingShape, ...]:
+    """The findings as far as the reader of notes needs to know them."""
+    return tuple(
+        FindingShape(
+            id=finding.id,
+            name=finding.name,
+            kind=finding.kind,
+            unit=finding.unit or ("" if finding.thresholds is None else finding.thresholds.unit),
+            possible=finding.possible,
+            states=finding.states,
+            state_names=finding.state_names,
+            words=tuple(finding.words),
+            part=finding.part,
+        )
+        for finding in catalogue.findings.values()
+    )
+
+
+def hear(text: str, catalogue: Catalogue, known: Iterable[FindingShape], box: Box) -> tuple[Heard, ...]:
+    """Everything one line of text says, in order; what cannot be used is among it as a note.
+
+    Raises
+    ------
+    FindingError : an empty line, or one too long to be a finding.
+    """
+    if not text.strip():
+        raise FindingError("an empty note", remedy="write what was found, for example 'no fluid in the hose'")
+    if len(text) > LONGEST_TEXT:
+        raise FindingError(
+            "this is too long for one note", remedy=f"at most {LONGEST_TEXT} letters; write several notes"
+        )
+    try:
+        reading = understand(text, tuple(known))
+    except BellhousingError as error:
+        return (_kept(text, error),)
+    heard = [_use(found, catalogue, box) for found in reading.found]
+    heard += [_kept(note.text, None) for note in reading.notes]
+    return tuple(heard) or (_kept(text, None),)
+
+
+def _kept(said: str, reason: BellhousingError | None) -> Heard:
+    note = NOT_UNDERSTOOD if reason is None else str(reason)
+    answer = FindingAnswer(said=said, finding=None, value=None, unit=None, understood=None, note=note)
+    refusal = reason or FindingError(
+        f"“{said}” was not understood", remedy="kept as a note; say it in other words to have it counted"
+    )
+    return Heard(answer=answer, refusal=refusal)
+
+
+def _use(found: Understood, catalogue: Catalogue, box: Box) -> Heard:
+    finding = catalogue.finding(found.finding)
+    measured = found.value
+    evidence = Evidence(
+        finding=finding.id,
+        states=found.states,
+        word=found.word,
+        value=None if measured is None else measured.value,
+        standard_uncertainty=None if measured is None else measured.standard_uncertainty,
+    )
+    try:
+        check_evidence(evidence, catalogue, box)
+    except BellhousingError as error:
+        return _kept(found.said, error)
+    return usable(
+        said=found.said,
+        finding=finding,
+        evidence=evidence,
+        unit=None if measured is None else measured.unit,
+        assumed=found.assumed,
+        alternatives=tuple(_alternative(other, catalogue) for other in found.alternatives),
+        conditions=found.conditions,
+        unit_assumed=measured is not None and measured.unit_assumed,
+    )
+
+
+def usable(
+    *,
+    said: str,
+    finding: Finding,
+    evidence: Evidence,
+    unit: str | None,
+    assumed: tuple[str, ...] = (),
+    alternatives: tuple[Alternative, ...] = (),
+    conditions: Mapping[str, Any] | None = None,
+    unit_assumed: bool = False,
+    number: int | None = None,
+) -> Heard:
+    """A finding that was understood and may be used, as it is shown and as the inference takes it."""
+    unit = unit or finding.unit or ("" if finding.thresholds is None else finding.thresholds.unit)
+    spread = evidence.standard_uncertainty
+    if evidence.value is not None and spread is None:
+        spread = half_width(finding) / HALF_WIDTH_IN_DEVIATIONS
+        evidence = Evidence(evidence.finding, evidence.states, evidence.word, evidence.value, spread)
+    shown = shown_as(finding, evidence, unit)
+    answer = FindingAnswer(
+        said=said,
+        finding=finding.id,
+        value=_value(evidence, unit),
+        unit=unit if evidence.value is not None else None,
+        understood=f"{finding.name} = {shown}" if evidence.value is not None else f"{finding.name}: {shown}",
+        name=finding.name,
+        shown=shown,
+        uncertainty=None if spread is None else _width_in(spread, unit),
+        assumed=assumed,
+        alternatives=alternatives,
+        number=number,
+        sound_share=sound_share(finding, evidence),
+    )
+    return Heard(answer=answer, evidence=evidence, conditions=conditions or {}, unit_assumed=unit_assumed)
+
+
+def half_width(finding: Finding) -> float:
+    """Half-width of the finding's usual reading error [SI]."""
+    return finding.half_width if finding.thresholds is None else finding.thresholds.half_width
+
+
+def sound_share(finding: Finding, evidence: Evidence) -> float | None:
+    """Share of sound cars that show the states seen, None for readings."""
+    if finding.kind != "states" or not evidence.states:
+        return None
+    unremarkable = 1.0 - sum(finding.background.values())
+    return float(
+        sum(
+            unremarkable if state == finding.states[0] else finding.background.get(state, 0.0)
+            for state in evidence.states
+        )
+    )
+
+
+def shown_as(finding: Finding, evidence: Evidence, unit: str) -> str:
+    """What was found, for people: "62 psi", "a puff of blue smoke", "low"."""
+    if evidence.value is not None:
+        return show(evidence.value, unit)
+    if evidence.word is not None:
+        return evidence.word.replace("-", " ")
+    return " or ".join(finding.state_names.get(state, state.replace("-", " ")) for state in evidence.states)
+
+
+def _value(evidence: Evidence, unit: str) -> float | str | None:
+    if evidence.value is not None:
+        # Ten digits: what was typed comes back as typed, without the noise of the conversion.
+        return float(f"{float(from_si(evidence.value, unit)):.10g}")
+    return evidence.word or " or ".join(evidence.states) or None
+
+
+def _width_in(width: float, unit: str) -> float:
+    return float(f"{abs(float(from_si(width, unit)) - float(from_si(0.0, unit))):.6g}")
+
+
+def _alternative(other: OtherMeaning, catalogue: Catalogue) -> Alternative:
+    finding = catalogue.finding(other.finding)
+    word = other.word.replace("-", " ") if other.word else ""
+    states = " or ".join(finding.state_names.get(state, state) for state in other.states)
+    meaning = states or word
+    return Alternative(
+        finding=finding.id,
+        name=f"{finding.name}: {meaning}" if meaning else finding.name,
+        states=other.states,
+        word=other.word,
+    )

@@ -1,0 +1,253 @@
+"""Noting what was found: understood findings are checked and kept, everything else is kept as a note."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from bellhousing.diagnosis.evidence import Evidence, check_evidence
+from bellhousing.errors import FindingError, RecordError
+from bellhousing.quantities.units import unit
+from bellhousing.records.entries import Entry, Finding
+from bellhousing.tasks import interview as questions_of
+from bellhousing.tasks.answers import FindingAnswer, NoteAnswer, QuestionAnswer
+from bellhousing.tasks.hearing import NOT_UNDERSTOOD, Heard, hear, usable
+from bellhousing.tasks.shop import Shop
+
+WHO = "shop"
+REASON = "note"
+WHOLE = "text"
+ASSUMED = "assumed"
+
+
+def note(shop: Shop, job: int, text: str, *, who: str = WHO, key: str | None = None) -> NoteAnswer:
+    """Keep what one line says: each finding understood, and as a note whatever is not or cannot be.
+
+    `key` makes sending the same line twice keep it once.
+
+    Raises
+    ------
+    FindingError : an empty line, or one too long.
+    RecordError : no such job.
+    """
+    heard = _hear(shop, job, text)
+    return _keep(shop, job, text, heard, who=who, key=key)
+
+
+def preview(shop: Shop, job: int, text: str) -> NoteAnswer:
+    """What would be understood of one line, with nothing kept."""
+    heard = _hear(shop, job, text)
+    return NoteAnswer(
+        job=job, findings=tuple(entry.answer for entry in heard), problems=tuple(_problems(heard))
+    )
+
+
+def correct(
+    shop: Shop, job: int, number: int, text: str, *, who: str = WHO, key: str | None = None
+) -> NoteAnswer:
+    """Put what one line says in place of an entry; the old entry stays in the book.
+
+    Raises
+    ------
+    FindingError : an empty line.
+    RecordError : no such entry on this job, or one that was corrected or withdrawn before.
+    """
+    _of_job(shop, job, number)
+    return _keep(shop, job, text, _hear(shop, job, text), who=who, key=key, instead_of=number)
+
+
+def withdraw(shop: Shop, job: int, number: int, reason: str = "", *, who: str = WHO) -> NoteAnswer:
+    """Take an entry back; it stays in the book but counts no more."""
+    _of_job(shop, job, number)
+    shop.store.withdraw_finding(number, at=shop.clock(), who=who, reason=reason.strip() or "withdrawn")
+    return NoteAnswer(job=job, findings=())
+
+
+def take_instead(
+    shop: Shop,
+    job: int,
+    number: int,
+    finding: str,
+    *,
+    states: Sequence[str] = (),
+    word: str | None = None,
+    who: str = WHO,
+) -> NoteAnswer:
+    """Take an entry's words for another finding or state: one of the alternatives that were offered.
+
+    Raises
+    ------
+    FindingError : a finding or state that cannot be, or a figure of another kind.
+    RecordError : no such entry on this job, or one that was corrected or withdrawn before.
+    """
+    old = _of_job(shop, job, number)
+    meant = shop.catalogue.finding(finding)
+    reading = meant.kind == "reading" or meant.thresholds is not None
+    figure = old.value_si if reading and not states and word is None else None
+    if figure is not None and unit(old.unit or "").dimension != unit(_unit_of(shop, finding)).dimension:
+        raise FindingError(
+            f"a figure in {old.unit or 'no unit'} does not fit",
+            where=meant.name,
+            remedy=f"give it in {meant.unit}",
+        )
+    evidence = Evidence(finding, tuple(states), word, figure, old.standard_uncertainty if figure else None)
+    check_evidence(evidence, shop.catalogue, _box(shop, job))
+    heard = usable(said=old.said, finding=meant, evidence=evidence, unit=old.unit if figure else None)
+    return _keep(shop, job, old.said, (heard,), who=who, key=None, instead_of=number)
+
+
+def interview(shop: Shop, job: int) -> tuple[QuestionAnswer, ...]:
+    """The questions about the complaint, with the answers given so far."""
+    given = {
+        entry.finding: entry.states[0]
+        for entry in shop.store.current_findings(job)
+        if entry.finding in questions_of.QUESTIONS and len(entry.states) == 1
+    }
+    return questions_of.questions(shop.catalogue, given)
+
+
+def answer_question(
+    shop: Shop, job: int, finding: str, answer: str, *, who: str = WHO, key: str | None = None
+) -> NoteAnswer:
+    """Answer one question of the interview; a second answer corrects the first.
+
+    Raises
+    ------
+    FindingError : a question or an answer there is not, or a part this box does not have.
+    RecordError : no such job.
+    """
+    questions_of.check_answer(shop.catalogue, finding, answer)
+    asked = shop.catalogue.finding(finding)
+    evidence = Evidence(finding, (answer,))
+    check_evidence(evidence, shop.catalogue, _box(shop, job))
+    said = f"{questions_of.QUESTIONS[finding]} {asked.state_names.get(answer, answer.replace('-', ' '))}"
+    heard = usable(said=said, finding=asked, evidence=evidence, unit=None)
+    before = [entry for entry in shop.store.current_findings(job) if entry.finding == finding]
+    if before and before[-1].states == (answer,):
+        return NoteAnswer(job=job, findings=(from_record(shop, before[-1]).answer,))
+    instead_of = before[-1].id if before else None
+    return _keep(shop, job, said, (heard,), who=who, key=key, instead_of=instead_of)
+
+
+def heard_on_job(shop: Shop, job: int) -> tuple[Heard, ...]:
+    """Everything that stands on a job, in the order noted."""
+    return tuple(from_record(shop, entry) for entry in shop.store.current_findings(job))
+
+
+def from_record(shop: Shop, entry: Finding) -> Heard:
+    """A kept entry as it was heard.
+
+    One that can no longer be used (the box of the car was changed, a finding left the catalogue) is shown
+    as a note that says why.
+    """
+    kept = str(entry.conditions.get(REASON, NOT_UNDERSTOOD))
+    at = entry.at.isoformat(timespec="seconds")
+    if entry.finding is not None:
+        try:
+            finding = shop.catalogue.finding(entry.finding)
+            evidence = Evidence(
+                finding.id, entry.states, entry.word, entry.value_si, entry.standard_uncertainty
+            )
+            check_evidence(evidence, shop.catalogue, _box(shop, entry.job))
+        except FindingError as error:
+            kept = str(error)
+        else:
+            assumed = entry.conditions.get(ASSUMED, ())
+            heard = usable(
+                said=entry.said,
+                finding=finding,
+                evidence=evidence,
+                unit=entry.unit,
+                assumed=tuple(str(text) for text in assumed),
+                number=entry.id,
+            )
+            return Heard(heard.answer.model_copy(update={"at": at}), heard.evidence)
+    answer = FindingAnswer(
+        said=entry.said,
+        finding=None,
+        value=None,
+        unit=None,
+        understood=None,
+        note=kept,
+        number=entry.id,
+        at=at,
+    )
+    return Heard(answer)
+
+
+def _hear(shop: Shop, job: int, text: str) -> tuple[Heard, ...]:
+    return hear(text, shop.catalogue, shop.shapes, _box(shop, job))
+
+
+def _box(shop: Shop, job: int) -> Any:
+    return shop.box(shop.store.car(shop.store.job(job).car).box)
+
+
+def _unit_of(shop: Shop, finding: str) -> str:
+    meant = shop.catalogue.finding(finding)
+    return meant.unit or ("" if meant.thresholds is None else meant.thresholds.unit)
+
+
+def _of_job(shop: Shop, job: int, number: int) -> Finding:
+    entry = shop.store.finding(number)
+    if entry.job != job:
+        raise RecordError(f"entry {number} is not of job {job}", remedy=f"it is of job {entry.job}")
+    return entry
+
+
+def _keep(
+    shop: Shop,
+    job: int,
+    text: str,
+    heard: Sequence[Heard],
+    *,
+    who: str,
+    key: str | None,
+    instead_of: int | None = None,
+) -> NoteAnswer:
+    at = shop.clock()
+    kept = []
+    for place, item in enumerate(heard):
+        entry = _entry(item, text)
+        part_key = None if key is None else f"{key}/{place}"
+        if place == 0 and instead_of is not None:
+            record = shop.store.correct_finding(instead_of, entry, at=at, who=who, key=part_key)
+        else:
+            record = shop.store.add_finding(job, entry, at=at, who=who, key=part_key)
+        kept.append(item.answer.model_copy(update={"number": record.id, "at": record.at.isoformat()}))
+    return NoteAnswer(job=job, findings=tuple(kept), problems=tuple(_problems(heard)))
+
+
+def _problems(heard: Sequence[Heard]) -> list[str]:
+    return [
+        f"kept as a note: {item.refusal}" if item.refusal.what not in (NOT_UNDERSTOOD,) else str(item.refusal)
+        for item in heard
+        if item.refusal is not None
+    ]
+
+
+def _entry(heard: Heard, text: str) -> Entry:
+    conditions: dict[str, Any] = dict(_plain(heard.conditions))
+    if heard.answer.said != text:
+        conditions[WHOLE] = text
+    if heard.answer.assumed:
+        conditions[ASSUMED] = list(heard.answer.assumed)
+    evidence = heard.evidence
+    if evidence is None:
+        conditions[REASON] = heard.answer.note or NOT_UNDERSTOOD
+        return Entry(said=heard.answer.said, conditions=conditions)
+    return Entry(
+        said=heard.answer.said,
+        finding=evidence.finding,
+        states=evidence.states,
+        word=evidence.word,
+        value_si=evidence.value,
+        unit=heard.answer.unit,
+        standard_uncertainty=evidence.standard_uncertainty,
+        unit_assumed=heard.unit_assumed,
+        conditions=conditions,
+    )
+
+
+def _plain(conditions: Mapping[str, Any]) -> Mapping[str, Any]:
+    return {str(name): str(value) for name, value in conditions.items()}

@@ -1,0 +1,176 @@
+"""Cars and jobs: add a car, open, list, close and reopen jobs."""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from datetime import UTC
+from pathlib import Path
+
+from bellhousing.errors import BellhousingError, RecordError
+from bellhousing.quantities.parse import parse_measured
+from bellhousing.quantities.show import show
+from bellhousing.records.entries import Car, Job
+from bellhousing.tasks.answers import CarAnswer, JobAnswer
+from bellhousing.tasks.findings_file import DEFAULT_BOX, car_figure
+from bellhousing.tasks.shop import Shop
+
+LONGEST_NAME = 200
+LONGEST_COMPLAINT = 4000
+FURTHEST = 3.2e9  # two million miles [m]: no odometer shows more
+
+
+def open_car(
+    shop: Shop,
+    name: str,
+    *,
+    box: str = DEFAULT_BOX,
+    axle_ratio: str | None = None,
+    tyre_radius: str | None = None,
+    altitude: str | None = None,
+    note: str = "",
+) -> CarAnswer:
+    """Add a car by the name the shop calls it; figures as typed, None where not known.
+
+    Raises
+    ------
+    RecordError : no name, or a name that is taken.
+    BoxFileError : a box that does not exist or cannot be used.
+    BellhousingError : a figure no car can have.
+    """
+    title = " ".join(name.split())
+    if not title or len(title) > LONGEST_NAME:
+        raise RecordError(
+            "a car needs a name", remedy=f"what the shop calls it, at most {LONGEST_NAME} letters"
+        )
+    figures = {"axle_ratio": axle_ratio, "tyre_radius": tyre_radius, "altitude": altitude}
+    read = {key: car_figure(key, text) for key, text in figures.items() if text is not None and text.strip()}
+    car = Car(
+        slug=_slug(title),
+        name=title,
+        box=_box_name(shop, box),
+        note=note.strip(),
+        axle_ratio=read.get("axle_ratio"),
+        tyre_radius_m=read.get("tyre_radius"),
+        altitude_m=read.get("altitude"),
+    )
+    try:
+        return car_answer(shop.store.add_car(car))
+    except RecordError as error:
+        if any(known.slug == car.slug for known in shop.store.cars()):
+            raise RecordError(
+                "there is a car of that name", where=title, remedy="give it another name"
+            ) from None
+        raise error
+
+
+def _box_name(shop: Shop, box: str) -> str:
+    path = Path(box)
+    name = str(path.resolve()) if path.suffix in (".yaml", ".yml") or path.is_file() else box.strip()
+    shop.box(name)
+    return name
+
+
+def _slug(title: str) -> str:
+    plain = unicodedata.normalize("NFKD", title).encode("ascii", "ignore").decode().casefold()
+    slug = re.sub(r"[^a-z0-9]+", "-", plain).strip("-")[:80].strip("-")
+    if not slug:
+        raise RecordError("a car's name needs letters or figures", where=title)
+    return slug
+
+
+def cars(shop: Shop) -> tuple[CarAnswer, ...]:
+    """All cars of the shop, by name."""
+    return tuple(car_answer(car) for car in shop.store.cars())
+
+
+def find_car(shop: Shop, name: str) -> Car:
+    """A car by its slug or its name.
+
+    Raises
+    ------
+    RecordError : there is none, naming those there are.
+    """
+    known = shop.store.cars()
+    wanted = " ".join(name.split()).casefold()
+    for car in known:
+        if wanted in (car.slug, car.name.casefold()):
+            return car
+    remedy = f"the cars are: {', '.join(car.slug for car in known)}" if known else "add it first"
+    raise RecordError(f"there is no car '{name}'", remedy=remedy)
+
+
+def open_job(
+    shop: Shop, car: str, complaint: str, *, odometer: str | None = None, key: str | None = None
+) -> JobAnswer:
+    """Open a job on a car, the complaint verbatim; `key` makes sending it twice open it once.
+
+    Raises
+    ------
+    RecordError : no such car, or no complaint.
+    QuantityError : an odometer reading that cannot be read.
+    """
+    if not complaint.strip() or len(complaint) > LONGEST_COMPLAINT:
+        raise RecordError(
+            "a job needs a complaint", remedy=f"the owner's own words, at most {LONGEST_COMPLAINT} letters"
+        )
+    owned = find_car(shop, car)
+    distance = None
+    if odometer is not None and odometer.strip():
+        distance = parse_measured(odometer, usual_unit="mile", possible=(0.0, FURTHEST)).value
+    job = shop.store.open_job(owned.slug, complaint=complaint, at=shop.clock(), odometer_m=distance, key=key)
+    return job_answer(shop, job)
+
+
+def close_job(shop: Shop, number: int, why: str = "") -> JobAnswer:
+    """Close a job; RecordError if there is none or it is closed."""
+    return job_answer(shop, shop.store.close_job(number, at=shop.clock(), note=why))
+
+
+def reopen_job(shop: Shop, number: int, why: str = "") -> JobAnswer:
+    """Open a closed job again; RecordError if there is none or it is open."""
+    return job_answer(shop, shop.store.reopen_job(number, at=shop.clock(), note=why))
+
+
+def jobs(shop: Shop) -> tuple[JobAnswer, ...]:
+    """All jobs, newest first."""
+    return tuple(job_answer(shop, job) for job in shop.store.jobs())
+
+
+def job(shop: Shop, number: int) -> JobAnswer:
+    """One job; RecordError if there is none."""
+    return job_answer(shop, shop.store.job(number))
+
+
+def car_answer(car: Car) -> CarAnswer:
+    """A car as it is shown."""
+    return CarAnswer(
+        slug=car.slug,
+        name=car.name,
+        box=car.box,
+        axle_ratio=car.axle_ratio,
+        tyre_radius=None if car.tyre_radius_m is None else show(car.tyre_radius_m, "m"),
+        altitude=None if car.altitude_m is None else show(car.altitude_m, "m"),
+        note=car.note,
+    )
+
+
+def job_answer(shop: Shop, job: Job) -> JobAnswer:
+    """A job as the list shows it, with the leading cause of its last verdict."""
+    verdicts = shop.store.verdicts(job.number)
+    leading = verdicts[-1].causes[0].get("name") if verdicts and verdicts[-1].causes else None
+    return JobAnswer(
+        number=job.number,
+        car=car_answer(shop.store.car(job.car)),
+        complaint=job.complaint,
+        opened=job.opened_at.astimezone(UTC).isoformat(timespec="seconds"),
+        status=job.status,
+        odometer=None if job.odometer_m is None else show(job.odometer_m, "mile"),
+        findings=len(shop.store.current_findings(job.number)),
+        leading=leading,
+    )
+
+
+def problem_of(error: BellhousingError) -> str:
+    """One clear sentence for what was refused."""
+    return str(error)

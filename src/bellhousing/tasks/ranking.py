@@ -1,0 +1,146 @@
+"""From what was heard to the causes in order and the next test; joins words, diagnosis and windows."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from bellhousing.diagnosis.catalogue import Catalogue
+from bellhousing.diagnosis.next_test import SPEED_LIMIT, NextTests, next_tests
+from bellhousing.diagnosis.posterior import Diagnosis, diagnose
+from bellhousing.diagnosis.prepare import Prepared
+from bellhousing.diagnosis.windows import verdict, window
+from bellhousing.quantities.units import from_si
+from bellhousing.tasks.answers import (
+    Answer,
+    CauseAnswer,
+    ConflictAnswer,
+    FindingAnswer,
+    ForbiddenAnswer,
+    InfluenceAnswer,
+    Limit,
+    NextTest,
+)
+from bellhousing.tasks.hearing import Heard
+
+
+def rank(
+    prepared: Prepared,
+    catalogue: Catalogue,
+    heard: Sequence[Heard],
+    *,
+    assumed: Sequence[str] = (),
+    speed_limit: float = SPEED_LIMIT,
+) -> Answer:
+    """The full answer to a list of things heard; those that were only kept as notes take no part in it."""
+    taken = [entry for entry in heard if entry.evidence is not None]
+    evidence = [entry.evidence for entry in taken if entry.evidence is not None]
+    diagnosis = diagnose(prepared, evidence)
+    tests = next_tests(prepared, diagnosis, evidence, speed_limit=speed_limit)
+    ranked, forbidden = tests_of(tests, catalogue)
+    return Answer(
+        findings=tuple(with_limit(prepared, entry) for entry in heard),
+        causes=causes_of(diagnosis, catalogue, [entry.answer for entry in taken]),
+        next=ranked,
+        forbidden=forbidden,
+        not_looked_at=tuple(diagnosis.not_looked_at),
+        conflict=_conflict(diagnosis, [entry.answer for entry in taken]),
+        notes=tuple(entry.answer.said for entry in heard if entry.evidence is None),
+        box=prepared.box.slug,
+        box_name=prepared.box.name,
+        box_digest=prepared.box.digest,
+        seed=prepared.seed,
+        unexplored=float(diagnosis.unexplored_mass),
+        assumed=tuple(assumed),
+    )
+
+
+def causes_of(
+    diagnosis: Diagnosis, catalogue: Catalogue, said: Sequence[FindingAnswer]
+) -> tuple[CauseAnswer, ...]:
+    """The causes with what each finding did to their odds, strongest influence first."""
+    answers = []
+    for cause in diagnosis.causes:
+        fault = catalogue.faults.get(cause.id)
+        why = sorted(cause.why, key=lambda influence: _strength(influence.factor), reverse=True)
+        answers.append(
+            CauseAnswer(
+                cause=cause.id,
+                name=cause.name,
+                probability=min(1.0, max(0.0, float(cause.probability))),
+                error=float(cause.error),
+                why=tuple(_influence(said[item.evidence], float(item.factor)) for item in why),
+                mechanism="" if fault is None else fault.mechanism,
+            )
+        )
+    return tuple(answers)
+
+
+def _strength(factor: float) -> float:
+    return max(factor, 1.0 / factor) if factor > 0.0 else float("inf")
+
+
+def _influence(said: FindingAnswer, factor: float) -> InfluenceAnswer:
+    return InfluenceAnswer(
+        said=said.said,
+        finding=said.finding or "",
+        name=said.name or "",
+        shown=said.shown or "",
+        factor=factor,
+    )
+
+
+def tests_of(
+    tests: NextTests, catalogue: Catalogue
+) -> tuple[tuple[NextTest, ...], tuple[ForbiddenAnswer, ...]]:
+    """The ranked and the forbidden tests as answers."""
+    ranked = tuple(
+        NextTest(
+            finding=test.finding,
+            ask=test.ask,
+            minutes=float(test.minutes),
+            bits=float(test.bits),
+            bits_per_minute=float(test.bits_per_minute),
+            name=catalogue.finding(test.finding).name,
+            in_words=test.in_words,
+            cautions=tuple(test.cautions),
+            first=test.first,
+        )
+        for test in tests.ranked
+    )
+    forbidden = tuple(
+        ForbiddenAnswer(ask=test.ask, why=test.why, finding=test.finding) for test in tests.forbidden
+    )
+    return ranked, forbidden
+
+
+def with_limit(prepared: Prepared, entry: Heard) -> FindingAnswer:
+    """What was heard, with the window its reading is held against, in the unit it was entered in."""
+    evidence = entry.evidence
+    if evidence is None or evidence.value is None or entry.answer.unit is None:
+        return entry.answer
+    held = window(prepared, evidence.finding)
+    if held is None:
+        return entry.answer
+    said = verdict(held, evidence.value, evidence.standard_uncertainty or 0.0)
+    unit = entry.answer.unit
+    limit = Limit(
+        low=float(from_si(held.low, unit)),
+        high=float(from_si(held.high, unit)),
+        unit=unit,
+        source=held.source,
+        inside=float(said.inside),
+        verdict=said.text,
+    )
+    return entry.answer.model_copy(update={"limit": limit})
+
+
+def _conflict(diagnosis: Diagnosis, said: Sequence[FindingAnswer]) -> ConflictAnswer | None:
+    conflict = diagnosis.conflict
+    if conflict is None:
+        return None
+    suspect = None if conflict.suspect is None else said[conflict.suspect]
+    return ConflictAnswer(
+        text=conflict.text,
+        suspect=None if suspect is None else suspect.finding,
+        said=None if suspect is None else suspect.said,
+    )

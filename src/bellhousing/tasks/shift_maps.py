@@ -1,0 +1,89 @@
+"""The shift map predicted for a box and car, against the shifts that were driven and noted."""
+
+from __future__ import annotations
+
+import difflib
+import math
+from collections.abc import Iterable, Mapping, Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from bellhousing.diagnosis.catalogue import Catalogue
+from bellhousing.diagnosis.prepare import Prepared
+from bellhousing.diagnosis.shift_bands import shift_bands
+from bellhousing.errors import FindingError
+from bellhousing.quantities.units import from_si
+from bellhousing.tasks.answers import CurveBand, DrivenPoint, ShiftMapAnswer
+from bellhousing.tasks.hearing import Heard
+
+# Where on the map each driven finding stands: shift, throttle in words, manifold vacuum [inHg] at that throttle.
+# Common practice: light 16, about half 10, full none; coasting with the throttle shut as at idle.
+DRIVEN: Mapping[str, tuple[str, str, float]] = {
+    "upshift-12-light": ("1-2", "light", 16.0),
+    "upshift-12-medium": ("1-2", "medium", 10.0),
+    "upshift-12-full": ("1-2", "full", 0.0),
+    "upshift-23-light": ("2-3", "light", 16.0),
+    "upshift-23-medium": ("2-3", "medium", 10.0),
+    "upshift-23-full": ("2-3", "full", 0.0),
+    "coast-down-32": ("3-2", "shut", 19.0),
+    "coast-down-21": ("2-1", "shut", 19.0),
+}
+
+
+def shift_map(
+    prepared: Prepared, catalogue: Catalogue, heard: Iterable[Heard], fault: str | None = None
+) -> ShiftMapAnswer:
+    """The predicted map of a sound car, or of one with a fault, and what was driven.
+
+    Raises
+    ------
+    FindingError : no such fault, naming the nearest.
+    """
+    name = None
+    if fault is not None:
+        if fault not in catalogue.faults or fault not in prepared.faults:
+            near = difflib.get_close_matches(fault, catalogue.faults, n=1)
+            raise FindingError(
+                f"there is no fault '{fault}' on this box",
+                remedy=f"did you mean '{near[0]}'?" if near and near[0] != fault else None,
+            )
+        name = catalogue.faults[fault].name
+    bands = shift_bands(prepared, fault)
+    return ShiftMapAnswer(
+        fault=fault,
+        fault_name=name,
+        vacuum=tuple(_figure(value) or 0.0 for value in from_si(bands.vacuum, "inHg")),
+        curves=tuple(_band(shift, curves) for shift, curves in bands.curves.items()),
+        forced=tuple(_band(shift, curves) for shift, curves in bands.forced.items()),
+        driven=driven(heard),
+    )
+
+
+def driven(heard: Iterable[Heard]) -> tuple[DrivenPoint, ...]:
+    """The shifts among what was heard that have a road speed."""
+    points = []
+    for entry in heard:
+        evidence = entry.evidence
+        if evidence is None or evidence.value is None or evidence.finding not in DRIVEN:
+            continue
+        shift, throttle, vacuum = DRIVEN[evidence.finding]
+        points.append(
+            DrivenPoint(
+                shift=shift,
+                speed=float(f"{from_si(evidence.value, 'mph'):.6g}"),
+                vacuum=vacuum,
+                throttle=throttle,
+                said=entry.answer.said,
+            )
+        )
+    return tuple(points)
+
+
+def _band(shift: str, curves: Sequence[NDArray[np.float64]]) -> CurveBand:
+    low, median, high = (tuple(_figure(value) for value in from_si(curve, "mph")) for curve in curves)
+    return CurveBand(shift=shift, low=low, median=median, high=high)
+
+
+def _figure(value: float) -> float | None:
+    return float(f"{value:.6g}") if math.isfinite(value) else None

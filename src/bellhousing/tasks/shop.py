@@ -1,0 +1,126 @@
+"""A shop: its records, its folder, its clock, and what is loaded once for all its jobs."""
+
+from __future__ import annotations
+
+import os
+import sys
+import threading
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from datetime import UTC, datetime
+from functools import cached_property
+from pathlib import Path
+from types import TracebackType
+from typing import Self
+
+from bellhousing.boxes.load import Box, load_box
+from bellhousing.diagnosis.catalogue import Catalogue, load_catalogue
+from bellhousing.diagnosis.prepare import CarFacts, Prepared
+from bellhousing.errors import RecordError
+from bellhousing.records.entries import Car
+from bellhousing.records.store import Store, open_store
+from bellhousing.tasks.hearing import shapes
+from bellhousing.tasks.preparation import Preparation
+from bellhousing.words.model import FindingShape
+
+Clock = Callable[[], datetime]
+RECORDS = "records.sqlite"
+
+
+def now() -> datetime:
+    """The present moment in UTC."""
+    return datetime.now(UTC)
+
+
+def default_folder() -> Path:
+    """The user's own folder for a shop's data."""
+    if sys.platform == "win32":
+        base = Path(os.environ.get("LOCALAPPDATA") or Path.home() / "AppData" / "Local")
+    elif sys.platform == "darwin":
+        base = Path.home() / "Library" / "Application Support"
+    else:
+        base = Path(os.environ.get("XDG_DATA_HOME") or Path.home() / ".local" / "share")
+    return base / "bellhousing"
+
+
+@dataclass
+class Shop:
+    """Everything a task needs: the store, the folder it lives in, the clock, the catalogue, prepared models."""
+
+    store: Store
+    folder: Path
+    clock: Clock = now
+    catalogue: Catalogue = field(default_factory=load_catalogue)
+    cache: Path | None = None
+    _boxes: dict[tuple[str, int], Box] = field(default_factory=dict, repr=False)
+    _guard: threading.Lock = field(default_factory=threading.Lock, repr=False)
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        self.close()
+
+    def close(self) -> None:
+        """Let go of the records."""
+        self.store.close()
+
+    @cached_property
+    def preparation(self) -> Preparation:
+        """Prepared models, in memory and on disk."""
+        return Preparation(self.catalogue, self.cache)
+
+    @cached_property
+    def shapes(self) -> tuple[FindingShape, ...]:
+        """The findings as the reader of notes knows them."""
+        return shapes(self.catalogue)
+
+    def box(self, name: str) -> Box:
+        """The box of a name or path, read once as long as its file does not change.
+
+        Raises
+        ------
+        BoxFileError : no such box, or a file that cannot be used.
+        """
+        try:
+            changed = Path(name).stat().st_mtime_ns
+        except (OSError, ValueError):
+            changed = 0
+        with self._guard:
+            if (name, changed) not in self._boxes:
+                self._boxes[name, changed] = load_box(name)
+            return self._boxes[name, changed]
+
+    @staticmethod
+    def facts_of(car: Car) -> CarFacts:
+        """What of a car bears on its shift speeds; the usual figure where none is known."""
+        known = {
+            "axle_ratio": car.axle_ratio,
+            "tyre_radius": car.tyre_radius_m,
+            "altitude": car.altitude_m,
+        }
+        return CarFacts(**{name: value for name, value in known.items() if value is not None})
+
+    def prepared(self, car: Car) -> Prepared:
+        """The prepared model of a car of the shop."""
+        return self.preparation.prepared(self.box(car.box), self.facts_of(car))
+
+
+def open_shop(folder: Path, *, clock: Clock = now, cache: Path | None = None) -> Shop:
+    """Open the shop whose data lie in a folder, making both if they are new.
+
+    Raises
+    ------
+    RecordError : a folder that cannot be made, or records that cannot be used.
+    """
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise RecordError(
+            f"the shop's folder cannot be made: {error.strerror}",
+            where=str(folder),
+            remedy="name a folder you may write to with --shop",
+        ) from None
+    return Shop(open_store(folder / RECORDS), folder, clock=clock, cache=cache)
