@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from difflib import get_close_matches
+from typing import Any
 
 from bellhousing.boxes.given import Given, Origin
 from bellhousing.boxes.schema import sections, specs
-from bellhousing.boxes.train import TrainData
+from bellhousing.boxes.train import has_teeth
 from bellhousing.errors import BoxFileError
 from bellhousing.quantities.measured import Interval
 
@@ -27,7 +28,7 @@ class Box:
     figures : every known figure by dotted key, the family's included
     windows : figures typed from the manual, by finding
     missing_parts : parts this box does not have
-    gear_train : members, sets, elements and ranges, None if neither the file nor its family has them
+    gear_train : input, output, members, sets, elements and ranges as plain data, None if nobody has them
     gear_train_origin : whose gear train that is
     is_family : whether the file describes a kind of box and not one box
     """
@@ -41,7 +42,7 @@ class Box:
     figures: Mapping[str, Given]
     windows: Mapping[str, Interval]
     missing_parts: frozenset[str]
-    gear_train: TrainData | None
+    gear_train: Mapping[str, Any] | None
     gear_train_origin: Origin | None
     is_family: bool
 
@@ -73,14 +74,27 @@ class Box:
 
     @property
     def unknown(self) -> tuple[str, ...]:
-        """Keys the file itself leaves unknown, whether or not the family stands in; missing parts excepted."""
-        own = "family" if self.is_family else "box"
+        """Keys the file itself leaves unknown, whether or not the family stands in (parts it lacks apart)."""
+        own = self._own
+        return tuple(
+            key for key in self._asked() if key not in self.figures or self.figures[key].origin != own
+        )
+
+    @property
+    def number_count(self) -> int:
+        """Count of figures the file could give: without parts it lacks, and ratios if teeth are known."""
+        return len(self._asked())
+
+    @property
+    def _own(self) -> Origin:
+        return "family" if self.is_family else "box"
+
+    def _asked(self) -> tuple[str, ...]:
+        counted = self.gear_train_origin == self._own
         return tuple(
             key
             for key in specs()
-            if part_of(key) not in self.missing_parts
-            and not (key in self.figures and self.figures[key].origin == own)
-            and not (key.startswith("ratios.") and self.gear_train_origin == own)
+            if part_of(key) not in self.missing_parts and not (counted and key.startswith("ratios."))
         )
 
     def what_it_cannot_do(self) -> tuple[str, ...]:
@@ -88,11 +102,10 @@ class Box:
         return (*self._train_limits(), *self._figure_limits(), *self._other_limits())
 
     def _train_limits(self) -> tuple[str, ...]:
-        own: Origin = "family" if self.is_family else "box"
-        train = self.gear_train
+        own, train = self._own, self.gear_train
         typed = any(key.startswith("ratios.") and given.origin == own for key, given in self.figures.items())
         if train is not None and self.gear_train_origin == own:
-            if train.has_teeth:
+            if has_teeth(train):
                 return ()
             lost = "ratios typed, no member speeds" if typed else "no ratios and no member speeds"
             return (f"No tooth counts: {lost}.",)
@@ -122,7 +135,9 @@ class Box:
         sentences: list[str] = []
         nobody = [key for key in self.unknown if key not in self.figures and not key.startswith("ratios.")]
         if nobody:
-            sentences.append(f"Known to neither file nor family: {', '.join(nobody)}; what needs them is refused.")
+            sentences.append(
+                f"Known to neither file nor family: {', '.join(nobody)}; what needs them is refused."
+            )
         if not self.windows:
             sentences.append("No limits typed from a manual: the windows shown are predicted ones.")
         return tuple(sentences)

@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from difflib import get_close_matches
 
 from bellhousing.boxes.box import part_of
 from bellhousing.boxes.figures import Figure
+from bellhousing.boxes.gears import chart_problems
 from bellhousing.boxes.schema import BoxFile, sections
-from bellhousing.boxes.train import train_problems
+from bellhousing.boxes.train import has_teeth, train_data, train_problems
 from bellhousing.boxes.tree import Path
 
+_RADII = "the inner radius is the smaller"
 # (smaller, greater, what is wrong otherwise)
 _ORDERED = (
     ("fluid.viscosity_100", "fluid.viscosity_40", "fluid is thinner at 100 °C than at 40 °C"),
@@ -20,9 +23,9 @@ _ORDERED = (
     ("shift_valves.second_third.downshift_offset", "shift_valves.second_third.offset",
      "a valve drops back at a lower governor pressure than it goes up"),
     ("shift_valves.first_second.offset", "shift_valves.second_third.offset", "1-2 comes before 2-3"),
-    ("forward_clutch.inner_radius", "forward_clutch.outer_radius", "the inner radius is the smaller"),
-    ("direct_clutch.inner_radius", "direct_clutch.outer_radius", "the inner radius is the smaller"),
-    ("intermediate_clutch.inner_radius", "intermediate_clutch.outer_radius", "the inner radius is the smaller"),
+    ("forward_clutch.inner_radius", "forward_clutch.outer_radius", _RADII),
+    ("direct_clutch.inner_radius", "direct_clutch.outer_radius", _RADII),
+    ("intermediate_clutch.inner_radius", "intermediate_clutch.outer_radius", _RADII),
     ("ratios.second", "ratios.first", "first is the lowest gear"),
     ("ratios.third", "ratios.second", "second is a lower gear than third"),
 )  # fmt: skip
@@ -39,10 +42,13 @@ def cross_problems(file: BoxFile, figures: Mapping[str, Figure]) -> Iterator[Pro
             yield tuple(great.split(".")), said
     yield from _lacks_problems(file, figures)
     if file.gear_train is not None:
-        for path, said in train_problems(file.gear_train):
+        found = train_problems(file.gear_train)
+        plain = train_data(file.gear_train)
+        if not found and has_teeth(plain):
+            found = chart_problems(plain)
+        for path, said in found:
             yield ("gear_train", *path), said
-        teeth = all(one.sun_teeth is not None and one.ring_teeth is not None for one in file.gear_train.sets)
-        if teeth and any(key.startswith("ratios.") for key in figures):
+        if has_teeth(plain) and any(key.startswith("ratios.") for key in figures):
             yield ("ratios",), "ratios follow from the tooth counts: leave them out"
 
 
@@ -52,8 +58,6 @@ def _value(figures: Mapping[str, Figure], key: str) -> float | None:
 
 
 def _lacks_problems(file: BoxFile, figures: Mapping[str, Figure]) -> Iterator[Problem]:
-    from difflib import get_close_matches
-
     parts = {name.partition(".")[0].replace("_", "-") for name in sections()}
     for place, part in enumerate(file.lacks or ()):
         if part not in parts:

@@ -131,7 +131,10 @@ class Spec:
             "additionalProperties": False,
             "properties": {
                 "value": {**written, "description": f"number and unit, or unknown; such as {self.example()}"},
-                "scatter": {**text, "description": "standard deviation as '5 %', or '±3 psi' holding 95 of 100"},
+                "scatter": {
+                    **text,
+                    "description": "standard deviation as '5 %', or '±3 psi' holding 95 of 100",
+                },
                 "source": {**text, "description": "who says so"},
                 "note": text,
             },

@@ -72,7 +72,9 @@ def box_from_bytes(content: bytes, *, where: str = "box file", families: bool = 
     BoxFileError : the file has faults, all of them listed with their lines
     """
     if len(content) > LARGEST:
-        raise BoxFileError(f"a box file is at most {LARGEST // 1024} kB", where=where, remedy="is it the right file?")
+        raise BoxFileError(
+            f"a box file is at most {LARGEST // 1024} kB", where=where, remedy="is it the right file?"
+        )
     reading = read_file(content, where, _FAMILIES)
     family_name = reading.file.family
     if not families or family_name is None or family_name == reading.file.slug:
@@ -156,7 +158,8 @@ def _no_such(text: str) -> BoxFileError:
     known: Mapping[str, str] = {name: name for name in _SHIPPED}
     hint = f"did you mean {_ALIASES.get(close[0], close[0])}? " if close else ""
     return BoxFileError(
-        f"no box and no file is called '{shown}'", remedy=f"{hint}known are {', '.join(known)}, or give a file"
+        f"no box and no file is called '{shown}'",
+        remedy=f"{hint}known are {', '.join(known)}, or give a file",
     )
 
 

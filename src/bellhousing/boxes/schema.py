@@ -59,7 +59,9 @@ class Fluid(Section):
 class Pump(Section):
     """The engine-driven pump and the filter before it."""
 
-    without: ClassVar[str] = "how far a worn pump or a blocked filter pulls the line down is only roughly known"
+    without: ClassVar[str] = (
+        "how far a worn pump or a blocked filter pulls the line down is only roughly known"
+    )
     displacement: Annotated[
         Known, Spec("cm3/rev", "displacement", 3, 120, "2 %", "fluid the pump moves per turn of the engine")
     ] = None
@@ -69,9 +71,7 @@ class Pump(Section):
     leakage: Annotated[
         Known, Spec("cm3/s/psi", "leakage", 0, 20, "22 %", "leakage inside the pump at 80 °C")
     ] = None
-    flow_limit: Annotated[
-        Known, Spec("l/min", "flow", 5, 400, "10 %", "the most the filter passes")
-    ] = None
+    flow_limit: Annotated[Known, Spec("l/min", "flow", 5, 400, "10 %", "the most the filter passes")] = None
 
 
 class Regulator(Section):
@@ -80,7 +80,9 @@ class Regulator(Section):
     without: ClassVar[str] = "what the gauge should read in each range is only roughly known"
     spring_pressure: Annotated[Known, _psi("line pressure with no throttle signal", 250, "2 %")] = None
     signal_gain: Annotated[Known, _ratio("rise of line pressure per psi of throttle signal", 5, "3 %")] = None
-    reverse_ratio: Annotated[Known, _ratio("line in reverse as a multiple of line in drive", 4, "3 %", 1)] = None
+    reverse_ratio: Annotated[Known, _ratio("line in reverse as a multiple of line in drive", 4, "3 %", 1)] = (
+        None
+    )
     second_range_pressure: Annotated[
         Known, _psi("least line pressure with the lever in second range", 350, "3 %")
     ] = None
@@ -90,7 +92,9 @@ class Regulator(Section):
     highest: Annotated[Known, _psi("the most the regulator lets the line rise to", 450, "4 %")] = None
     droop: Annotated[
         Known,
-        Spec("psi/(l/min)", "flow droop", 0, 5, "30 %", "rise of line per litre a minute the regulator spills"),
+        Spec(
+            "psi/(l/min)", "flow droop", 0, 5, "30 %", "rise of line per litre a minute the regulator spills"
+        ),
     ] = None
 
 
@@ -102,7 +106,9 @@ class Modulator(Section):
         Known, Spec("mm", "length", 15, 150, "1 %", "effective diameter of the diaphragm")
     ] = None
     spring_force: Annotated[Known, Spec("N", "force", 1, 1000, "2 %", "force of the spring as set")] = None
-    valve_area: Annotated[Known, Spec("cm2", "area", 0.1, 20, "2.5 %", "end area of the modulator valve")] = None
+    valve_area: Annotated[Known, Spec("cm2", "area", 0.1, 20, "2.5 %", "end area of the modulator valve")] = (
+        None
+    )
     governor_cutback: Annotated[
         Known, _ratio("fall of the throttle signal per psi of governor pressure", 3, "5 %")
     ] = None
@@ -117,17 +123,21 @@ class Governor(Section):
     """The centrifugal governor on the output shaft."""
 
     without: ClassVar[str] = "governor pressure and shift speeds carry a wide band"
-    primary_mass: Annotated[Known, Spec("g", "mass", 1, 2000, "2 %", "mass of the heavy primary weights")] = None
+    primary_mass: Annotated[Known, Spec("g", "mass", 1, 2000, "2 %", "mass of the heavy primary weights")] = (
+        None
+    )
     secondary_mass: Annotated[
         Known, Spec("g", "mass", 0.2, 1000, "2 %", "mass of the light secondary weights")
     ] = None
-    radius: Annotated[
-        Known, Spec("mm", "length", 3, 150, "1.5 %", "radius at which the weights swing")
-    ] = None
+    radius: Annotated[Known, Spec("mm", "length", 3, 150, "1.5 %", "radius at which the weights swing")] = (
+        None
+    )
     primary_stop: Annotated[
         Known, Spec("N", "force", 0.1, 500, "3 %", "force at which the primary weights meet their stop")
     ] = None
-    valve_area: Annotated[Known, Spec("cm2", "area", 0.05, 20, "2.5 %", "end area of the governor valve")] = None
+    valve_area: Annotated[Known, Spec("cm2", "area", 0.05, 20, "2.5 %", "end area of the governor valve")] = (
+        None
+    )
     friction: Annotated[Known, _psi("friction of the governor valve, half its dead band", 20, "40 %")] = None
 
 
@@ -135,8 +145,12 @@ class ShiftValve(Section):
     """One shift valve: governor pressure against spring and throttle signal."""
 
     without: ClassVar[str] = "its shift speeds carry a wide band"
-    gain: Annotated[Known, _ratio("share of the throttle signal the governor must beat to shift up", 5, "4 %")] = None
-    offset: Annotated[Known, _psi("governor pressure needed to shift up with no throttle signal", 100, "6 %")] = None
+    gain: Annotated[
+        Known, _ratio("share of the throttle signal the governor must beat to shift up", 5, "4 %")
+    ] = None
+    offset: Annotated[
+        Known, _psi("governor pressure needed to shift up with no throttle signal", 100, "6 %")
+    ] = None
     downshift_gain: Annotated[
         Known, _ratio("share of the throttle signal still acting once shifted up", 5, "6 %")
     ] = None
@@ -161,7 +175,9 @@ class Detent(Section):
     """The kickdown."""
 
     without: ClassVar[str] = "the speed below which kickdown works is only roughly known"
-    pressure: Annotated[Known, _psi("constant pressure the kickdown sends to the shift valves", 250, "4 %")] = None
+    pressure: Annotated[
+        Known, _psi("constant pressure the kickdown sends to the shift valves", 250, "4 %")
+    ] = None
 
 
 class PlateClutch(Section):
@@ -172,7 +188,9 @@ class PlateClutch(Section):
         Known, Spec("", "number", 1, 40, "0 %", "count of friction faces that carry torque", whole=True)
     ] = None
     piston_area: Annotated[Known, Spec("cm2", "area", 5, 1000, "2 %", "area of the piston")] = None
-    return_force: Annotated[Known, Spec("N", "force", 0, 10000, "4 %", "force of the return springs, applied")] = None
+    return_force: Annotated[
+        Known, Spec("N", "force", 0, 10000, "4 %", "force of the return springs, applied")
+    ] = None
     friction_coefficient: Annotated[Known, _ratio("friction of the lining in fluid", 0.5, "6 %", 0.01)] = None
     inner_radius: Annotated[Known, Spec("mm", "length", 5, 400, "0.5 %", "inner radius of the lining")] = None
     outer_radius: Annotated[Known, Spec("mm", "length", 5, 400, "0.5 %", "outer radius of the lining")] = None
@@ -192,10 +210,14 @@ class Band(Section):
 
     without: ClassVar[str] = "the line pressure at which it slips is only roughly known"
     friction_coefficient: Annotated[Known, _ratio("friction of the lining in fluid", 0.5, "6 %", 0.01)] = None
-    wrap: Annotated[Known, Spec("deg", "angle", 90, 1080, "1 %", "angle the band wraps round the drum")] = None
+    wrap: Annotated[Known, Spec("deg", "angle", 90, 1080, "1 %", "angle the band wraps round the drum")] = (
+        None
+    )
     drum_radius: Annotated[Known, Spec("mm", "length", 20, 400, "0.5 %", "outer radius of the drum")] = None
     piston_area: Annotated[Known, Spec("cm2", "area", 1, 500, "2 %", "area of the servo piston")] = None
-    return_force: Annotated[Known, Spec("N", "force", 0, 10000, "4 %", "force of the servo return spring")] = None
+    return_force: Annotated[
+        Known, Spec("N", "force", 0, 10000, "4 %", "force of the servo return spring")
+    ] = None
     leverage: Annotated[Known, _ratio("band force per servo force", 10, "2 %", 0.2)] = None
     apply_volume: Annotated[
         Known, Spec("cm3", "volume", 1, 1000, "6 %", "fluid that fills servo and passages")
@@ -206,14 +228,18 @@ class OneWayClutch(Section):
     """A one-way clutch."""
 
     without: ClassVar[str] = "the torque it bears is only roughly known"
-    capacity: Annotated[Known, Spec("N m", "torque", 10, 20000, "8 %", "torque it bears before it rolls over")] = None
+    capacity: Annotated[
+        Known, Spec("N m", "torque", 10, 20000, "8 %", "torque it bears before it rolls over")
+    ] = None
 
 
 class Accumulator(Section):
     """A shift accumulator."""
 
     without: ClassVar[str] = "shift times are only roughly known"
-    plateau: Annotated[Known, _ratio("apply pressure held during the shift, as a part of line", 1, "6 %")] = None
+    plateau: Annotated[Known, _ratio("apply pressure held during the shift, as a part of line", 1, "6 %")] = (
+        None
+    )
     volume: Annotated[Known, Spec("cm3", "volume", 1, 500, "5 %", "fluid its piston takes in")] = None
 
 
@@ -224,16 +250,27 @@ class Converter(Section):
     stall_torque_ratio: Annotated[Known, _ratio("torque ratio at stall", 5, "2 %", 1)] = None
     capacity_factor: Annotated[
         Known,
-        Spec("rpm/sqrt(lb ft)", "capacity factor", 30, 400, "2.5 %", "size factor at stall, speed over root of torque"),
+        Spec(
+            "rpm/sqrt(lb ft)",
+            "capacity factor",
+            30,
+            400,
+            "2.5 %",
+            "size factor at stall, speed over root of torque",
+        ),
     ] = None
-    coupling_point: Annotated[Known, _ratio("speed ratio from which torque is no longer raised", 1, "1.5 %", 0.4)] = None
+    coupling_point: Annotated[
+        Known, _ratio("speed ratio from which torque is no longer raised", 1, "1.5 %", 0.4)
+    ] = None
     charge_flow: Annotated[
         Known, Spec("l/min", "flow", 0, 60, "12 %", "flow through converter and cooler at 60 psi, hot")
     ] = None
-    turbine_inertia: Annotated[Known, Spec("kg m2", "inertia", 0.001, 5, "8 %", "inertia of turbine and input")] = None
-    drain_back: Annotated[
-        Known, _ratio("part of the converter that drains overnight, 0 to 1", 1, "40 %")
+    turbine_inertia: Annotated[
+        Known, Spec("kg m2", "inertia", 0.001, 5, "8 %", "inertia of turbine and input")
     ] = None
+    drain_back: Annotated[Known, _ratio("part of the converter that drains overnight, 0 to 1", 1, "40 %")] = (
+        None
+    )
 
 
 class Engine(Section):
@@ -242,12 +279,15 @@ class Engine(Section):
     without: ClassVar[str] = "stall speed, vacuum and slip under load are only roughly known"
     peak_torque: Annotated[Known, Spec("lb ft", "torque", 20, 1500, "3 %", "greatest torque")] = None
     peak_speed: Annotated[Known, Spec("rpm", "rotation", 500, 8000, "3 %", "speed of greatest torque")] = None
-    idle_speed: Annotated[Known, Spec("rpm", "rotation", 200, 2000, "4 %", "idle speed, hot, in drive")] = None
+    idle_speed: Annotated[Known, Spec("rpm", "rotation", 200, 2000, "4 %", "idle speed, hot, in drive")] = (
+        None
+    )
     idle_vacuum: Annotated[
         Known, Spec("inHg", "pressure", 3, 27, "0.8 inHg", "manifold vacuum at hot idle, at sea level")
     ] = None
     inertia: Annotated[
-        Known, Spec("kg m2", "inertia", 0.01, 10, "8 %", "inertia of crankshaft, flexplate and converter shell")
+        Known,
+        Spec("kg m2", "inertia", 0.01, 10, "8 %", "inertia of crankshaft, flexplate and converter shell"),
     ] = None
 
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Annotated, Any, Literal
 
@@ -66,93 +65,51 @@ class TrainSection(_Part):
     ranges: dict[Gear, dict[Gear, list[Member] | None] | None] = Field(max_length=12)
 
 
-@dataclass(frozen=True)
-class GearSet:
-    """A planetary set; tooth counts are None where unknown."""
-
-    name: str
-    sun: str
-    ring: str
-    carrier: str
-    sun_teeth: int | None
-    ring_teeth: int | None
-    double_pinion: bool
-
-
-@dataclass(frozen=True)
-class Element:
-    """What ties or holds members.
-
-    Parameters
-    ----------
-    name : the element
-    kind : "clutch" ties `member` to `to`; "brake" holds `member` to the case; "one-way" does so one way only
-    member, to : what it acts between; `to` is "case" for a brake
-    holds : sign of the speed of `member` less that of `to` that a one-way clutch blocks, 0 for the others
-    """
-
-    name: str
-    kind: Literal["clutch", "brake", "one-way"]
-    member: str
-    to: str
-    holds: int
-
-
-@dataclass(frozen=True, eq=False)
-class TrainData:
-    """A gear train as plain data.
-
-    Parameters
-    ----------
-    input, output : the members driven and driving
-    members : every rotating member
-    sets : the planetary sets
-    elements : clutches, brakes and one-way clutches
-    ranges : lever range -> gear -> elements the hydraulics apply (one-way clutches act by themselves)
-    """
-
-    input: str
-    output: str
-    members: tuple[str, ...]
-    sets: tuple[GearSet, ...]
-    elements: tuple[Element, ...]
-    ranges: Mapping[str, Mapping[str, tuple[str, ...]]]
-
-    @property
-    def has_teeth(self) -> bool:
-        """Whether every set has its tooth counts."""
-        return all(one.sun_teeth is not None and one.ring_teeth is not None for one in self.sets)
-
-
 Problem = tuple[tuple[str | int, ...], str]
 
 
-def train_data(train: TrainSection) -> TrainData:
-    """Turn a checked gear train as typed into plain data."""
+def train_data(train: TrainSection) -> Mapping[str, Any]:
+    """Turn a checked gear train as typed into plain read-only data.
+
+    The keys are those of the file. In `ranges` (lever range -> gear -> elements) only what the hydraulics
+    apply is left: one-way clutches hold or run free by themselves.
+    """
     one_way = {element.name for element in train.elements if element.kind == "one-way"}
     ranges = {
         lever: MappingProxyType(
-            {gear: tuple(name for name in names or () if name not in one_way) for gear, names in (gears or {}).items()}
+            {
+                gear: tuple(name for name in names or () if name not in one_way)
+                for gear, names in (gears or {}).items()
+            }
         )
         for lever, gears in train.ranges.items()
     }
-    return TrainData(
-        input=train.input,
-        output=train.output,
-        members=tuple(train.members),
-        sets=tuple(
-            GearSet(s.name, s.sun, s.ring, s.carrier, s.sun_teeth, s.ring_teeth, s.pinions == "double")
-            for s in train.sets
-        ),
-        elements=tuple(_element(element) for element in train.elements),
-        ranges=MappingProxyType(ranges),
+    return MappingProxyType(
+        {
+            "input": train.input,
+            "output": train.output,
+            "members": tuple(train.members),
+            "sets": tuple(MappingProxyType(one.model_dump()) for one in train.sets),
+            "elements": tuple(_element(element) for element in train.elements),
+            "ranges": MappingProxyType(ranges),
+        }
     )
 
 
-def _element(element: ElementSection) -> Element:
-    member, to = element.joins if element.joins is not None else (element.holds or "", CASE)
-    sign = {"forward": 1, "backward": -1, None: 0}[element.blocks]
-    return Element(element.name, element.kind, member, to, sign)
+def has_teeth(train: Mapping[str, Any]) -> bool:
+    """Return whether every set of a gear train has its tooth counts."""
+    return all(one["sun_teeth"] is not None and one["ring_teeth"] is not None for one in train["sets"])
+
+
+def _element(element: ElementSection) -> Mapping[str, Any]:
+    plain: dict[str, Any] = {"name": element.name, "kind": element.kind}
+    if element.joins is not None:
+        plain["joins"] = tuple(element.joins)
+    else:
+        plain["holds"] = element.holds
+    if element.kind == "one-way":
+        plain["blocks"] = element.blocks or "backward"
+    return MappingProxyType(plain)
 
 
 def train_problems(train: TrainSection) -> list[Problem]:
@@ -220,7 +177,12 @@ def mesh_problems(
             found.append((("pinion_teeth",), said))
     total = ring - sun if double else ring + sun
     if count is not None and total % count:
-        found.append((("pinion_count",), f"{count} equally spaced pinions cannot be put in: {total} / {count} is not whole"))
+        found.append(
+            (
+                ("pinion_count",),
+                f"{count} equally spaced pinions cannot be put in: {total} / {count} is not whole",
+            )
+        )
     return found
 
 
@@ -232,8 +194,6 @@ def _element_problems(element: ElementSection, known: set[str]) -> list[Problem]
         found.append((("holds",), "a clutch joins two members; what holds one to the case is a brake"))
     if element.kind == "brake" and element.holds is None:
         found.append((("joins",), "a brake holds one member to the case: write `holds: a`"))
-    if element.kind == "one-way" and element.blocks is None:
-        found.append((("kind",), "a one-way clutch needs `blocks: forward` or `blocks: backward`"))
     if element.kind != "one-way" and element.blocks is not None:
         found.append((("blocks",), "only a one-way clutch blocks one direction"))
     for place, member in enumerate(element.joins or ()):

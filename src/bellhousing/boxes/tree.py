@@ -70,7 +70,9 @@ class _Builder:
         if isinstance(event, DocumentStartEvent):
             self.documents += 1
             if self.documents > 1:
-                raise BoxFileError("a box file holds one document", where=_at(event), remedy="remove the '---'")
+                raise BoxFileError(
+                    "a box file holds one document", where=_at(event), remedy="remove the '---'"
+                )
         elif isinstance(event, AliasEvent):
             raise BoxFileError(
                 "anchors and aliases (& and *) are not used in a box file",
@@ -87,7 +89,9 @@ class _Builder:
         if self.nodes > MOST_NODES or len(self.levels) >= DEEPEST:
             raise BoxFileError("the file is too long or too deeply nested for a box file", where=_at(event))
         if event.tag is not None and event.tag != "!" and not str(event.tag).startswith("tag:yaml.org,2002:"):
-            raise BoxFileError("tags (!) are not used in a box file", where=_at(event), remedy="remove the tag")
+            raise BoxFileError(
+                "tags (!) are not used in a box file", where=_at(event), remedy="remove the tag"
+            )
         line = event.start_mark.line + 1
         level = self.levels[-1] if self.levels else None
         if level is not None and isinstance(level.holder, dict) and not level.waiting:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from bellhousing.errors import QuantityError
 from bellhousing.quantities.measured import Interval
 from bellhousing.quantities.parse import find_quantity, parse_interval
 
