@@ -1,4 +1,4 @@
-"""The `bellhousing` command: finds the command asked for, loads only that one, and turns errors into one line."""
+"""The `bellhousing` command: loads only the command asked for, and turns errors into one line."""
 
 from __future__ import annotations
 

@@ -120,8 +120,8 @@ def tests(ranked: Sequence[NextTest], forbidden: Sequence[ForbiddenAnswer]) -> l
         lines += test(number, entry)
     if forbidden:
         lines += ["", "Not as things stand"]
-        for entry in forbidden:
-            lines += _wrap(f"{entry.ask} {entry.why}", first="  - ", rest="    ")
+        for refused in forbidden:
+            lines += _wrap(f"{refused.ask} {refused.why}", first="  - ", rest="    ")
     return lines
 
 

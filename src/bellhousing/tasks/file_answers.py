@@ -6,13 +6,14 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from bellhousing.boxes.load import Box, load_box
+from bellhousing.boxes.box import Box
+from bellhousing.boxes.load import load_box
 from bellhousing.diagnosis.catalogue import Catalogue, load_catalogue
 from bellhousing.diagnosis.prepare import Prepared
 from bellhousing.errors import BellhousingError, FindingError, InputFileError
 from bellhousing.tasks.answers import Answer, NextAnswer, ShiftMapAnswer
 from bellhousing.tasks.findings_file import FindingsFile, read_findings_file
-from bellhousing.tasks.hearing import NOT_UNDERSTOOD, Heard, hear, shapes
+from bellhousing.tasks.hearing import NOT_UNDERSTOOD, Heard, Listener, hear
 from bellhousing.tasks.preparation import Preparation
 from bellhousing.tasks.ranking import rank
 from bellhousing.tasks.shift_maps import shift_map
@@ -70,10 +71,10 @@ def _box(name: str, path: Path) -> Box:
 
 
 def _hear_all(file: FindingsFile, catalogue: Catalogue, box: Box, name: str) -> tuple[Heard, ...]:
-    known = shapes(catalogue)
+    listener = Listener.of(catalogue)
     heard: list[Heard] = []
     for said, line in zip(file.said, file.lines, strict=True):
-        for entry in hear(said, catalogue, known, box):
+        for entry in hear(said, listener, box):
             if entry.refusal is not None and entry.answer.note != NOT_UNDERSTOOD:
                 raise _refused(entry.refusal, f"{name}, line {line}")
             heard.append(entry)

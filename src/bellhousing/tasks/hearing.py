@@ -1,24 +1,29 @@
-"""From a line of text to findings that may be used: understood, checked, or kept as a note with the reason."""
+"""From a line of text to findings: understood and checked, or kept as a note with the reason."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+import re
+from collections.abc import Mapping
 from dataclasses import dataclass, field
+from functools import cache
 from typing import Any
 
-from bellhousing.boxes.load import Box
+from bellhousing.boxes.box import Box
 from bellhousing.diagnosis.catalogue import Catalogue, Finding
 from bellhousing.diagnosis.evidence import Evidence, check_evidence
 from bellhousing.errors import BellhousingError, FindingError
 from bellhousing.quantities.show import show
 from bellhousing.quantities.units import from_si
 from bellhousing.tasks.answers import Alternative, FindingAnswer
-from bellhousing.words.model import FindingShape, Understood
 from bellhousing.words.model import Alternative as OtherMeaning
+from bellhousing.words.model import FindingShape, Understood
 from bellhousing.words.understand import understand
+from bellhousing.words.vocabulary import Vocabulary, load_vocabulary
 
 LONGEST_TEXT = 4000
 NOT_UNDERSTOOD = "not understood"
+# Where one statement ends and the next begins; a comma inside a figure has no space after it.
+STATEMENT_ENDS = re.compile(r"[;\n]+|[.,]\s+|\s+and\s+")
 # A half-width holds 95 of 100 readings of a normal spread.
 HALF_WIDTH_IN_DEVIATIONS = 1.96
 
@@ -34,26 +39,46 @@ class Heard:
     unit_assumed: bool = False
 
 
-def shapes(catalogue: Catalogue) -> tuple[FindingShape, ...]:
-    """The findings as far as the reader of notes needs to know them."""
-    return tuple(
-        FindingShape(
-            id=finding.id,
-            name=finding.name,
-            kind=finding.kind,
-            unit=finding.unit or ("" if finding.thresholds is None else finding.thresholds.unit),
-            possible=finding.possible,
-            states=finding.states,
-            state_names=finding.state_names,
-            words=tuple(finding.words),
-            part=finding.part,
+@dataclass(frozen=True)
+class Listener:
+    """What it takes to read a note: the catalogue, the findings as words know them, and the vocabulary."""
+
+    catalogue: Catalogue
+    shapes: Mapping[str, FindingShape]
+    vocabulary: Vocabulary
+
+    @classmethod
+    def of(cls, catalogue: Catalogue) -> Listener:
+        """The listener of a catalogue, with the vocabulary that comes with the program."""
+        return cls(
+            catalogue, {name: shape(finding) for name, finding in catalogue.findings.items()}, _words()
         )
-        for finding in catalogue.findings.values()
+
+
+@cache
+def _words() -> Vocabulary:
+    return load_vocabulary()
+
+
+def shape(finding: Finding) -> FindingShape:
+    """A finding as far as the reader of notes needs to know it."""
+    return FindingShape(
+        id=finding.id,
+        name=finding.name,
+        kind=finding.kind,
+        unit=finding.unit or ("" if finding.thresholds is None else finding.thresholds.unit),
+        possible=finding.possible,
+        states=finding.states,
+        state_names=finding.state_names,
+        words=tuple(finding.words),
+        part=finding.part,
     )
 
 
-def hear(text: str, catalogue: Catalogue, known: Iterable[FindingShape], box: Box) -> tuple[Heard, ...]:
+def hear(text: str, listener: Listener, box: Box) -> tuple[Heard, ...]:
     """Everything one line of text says, in order; what cannot be used is among it as a note.
+
+    Where one statement of a line is refused, the others are still taken.
 
     Raises
     ------
@@ -66,10 +91,13 @@ def hear(text: str, catalogue: Catalogue, known: Iterable[FindingShape], box: Bo
             "this is too long for one note", remedy=f"at most {LONGEST_TEXT} letters; write several notes"
         )
     try:
-        reading = understand(text, tuple(known))
+        reading = understand(text, listener.shapes, listener.vocabulary)
     except BellhousingError as error:
-        return (_kept(text, error),)
-    heard = [_use(found, catalogue, box) for found in reading.found]
+        parts = [part for part in STATEMENT_ENDS.split(text) if part.strip()]
+        if len(parts) < 2:
+            return (_kept(text, error),)
+        return tuple(heard for part in parts for heard in hear(part.strip(), listener, box))
+    heard = [_use(found, listener.catalogue, box) for found in reading.found]
     heard += [_kept(note.text, None) for note in reading.notes]
     return tuple(heard) or (_kept(text, None),)
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from bellhousing.boxes.box import Box
 from bellhousing.diagnosis.evidence import Evidence, check_evidence
 from bellhousing.errors import FindingError, RecordError
 from bellhousing.quantities.units import unit
@@ -101,7 +102,7 @@ def interview(shop: Shop, job: int) -> tuple[QuestionAnswer, ...]:
     given = {
         entry.finding: entry.states[0]
         for entry in shop.store.current_findings(job)
-        if entry.finding in questions_of.QUESTIONS and len(entry.states) == 1
+        if entry.finding is not None and entry.finding in questions_of.QUESTIONS and len(entry.states) == 1
     }
     return questions_of.questions(shop.catalogue, given)
 
@@ -176,10 +177,10 @@ def from_record(shop: Shop, entry: Finding) -> Heard:
 
 
 def _hear(shop: Shop, job: int, text: str) -> tuple[Heard, ...]:
-    return hear(text, shop.catalogue, shop.shapes, _box(shop, job))
+    return hear(text, shop.listener, _box(shop, job))
 
 
-def _box(shop: Shop, job: int) -> Any:
+def _box(shop: Shop, job: int) -> Box:
     return shop.box(shop.store.car(shop.store.job(job).car).box)
 
 
@@ -219,11 +220,7 @@ def _keep(
 
 
 def _problems(heard: Sequence[Heard]) -> list[str]:
-    return [
-        f"kept as a note: {item.refusal}" if item.refusal.what not in (NOT_UNDERSTOOD,) else str(item.refusal)
-        for item in heard
-        if item.refusal is not None
-    ]
+    return [f"kept as a note, {item.refusal}" for item in heard if item.refusal is not None]
 
 
 def _entry(heard: Heard, text: str) -> Entry:

@@ -12,7 +12,7 @@ from importlib import resources
 from importlib.resources.abc import Traversable
 from pathlib import Path
 
-from bellhousing.boxes.load import Box
+from bellhousing.boxes.box import Box
 from bellhousing.diagnosis.catalogue import Catalogue
 from bellhousing.diagnosis.prepare import CarFacts, Prepared, prepare
 

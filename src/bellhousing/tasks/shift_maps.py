@@ -17,7 +17,7 @@ from bellhousing.quantities.units import from_si
 from bellhousing.tasks.answers import CurveBand, DrivenPoint, ShiftMapAnswer
 from bellhousing.tasks.hearing import Heard
 
-# Where on the map each driven finding stands: shift, throttle in words, manifold vacuum [inHg] at that throttle.
+# Where each driven finding stands: shift, throttle in words, manifold vacuum [inHg] at that throttle.
 # Common practice: light 16, about half 10, full none; coasting with the throttle shut as at idle.
 DRIVEN: Mapping[str, tuple[str, str, float]] = {
     "upshift-12-light": ("1-2", "light", 16.0),

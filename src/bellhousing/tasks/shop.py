@@ -13,15 +13,15 @@ from pathlib import Path
 from types import TracebackType
 from typing import Self
 
-from bellhousing.boxes.load import Box, load_box
+from bellhousing.boxes.box import Box
+from bellhousing.boxes.load import load_box
 from bellhousing.diagnosis.catalogue import Catalogue, load_catalogue
 from bellhousing.diagnosis.prepare import CarFacts, Prepared
 from bellhousing.errors import RecordError
 from bellhousing.records.entries import Car
 from bellhousing.records.store import Store, open_store
-from bellhousing.tasks.hearing import shapes
+from bellhousing.tasks.hearing import Listener
 from bellhousing.tasks.preparation import Preparation
-from bellhousing.words.model import FindingShape
 
 Clock = Callable[[], datetime]
 RECORDS = "records.sqlite"
@@ -45,7 +45,7 @@ def default_folder() -> Path:
 
 @dataclass
 class Shop:
-    """Everything a task needs: the store, the folder it lives in, the clock, the catalogue, prepared models."""
+    """Everything a task needs: the store, its folder, the clock, the catalogue, prepared models."""
 
     store: Store
     folder: Path
@@ -73,9 +73,9 @@ class Shop:
         return Preparation(self.catalogue, self.cache)
 
     @cached_property
-    def shapes(self) -> tuple[FindingShape, ...]:
-        """The findings as the reader of notes knows them."""
-        return shapes(self.catalogue)
+    def listener(self) -> Listener:
+        """The reader of notes."""
+        return Listener.of(self.catalogue)
 
     def box(self, name: str) -> Box:
         """The box of a name or path, read once as long as its file does not change.

@@ -1,0 +1,60 @@
+"""Starting the web app from the command line: this machine only, the address told once it is bound."""
+
+from __future__ import annotations
+
+import json
+import socket
+from typing import TYPE_CHECKING
+
+import click
+
+from bellhousing.errors import BellhousingError
+
+if TYPE_CHECKING:
+    from bellhousing.tasks.shop import Shop
+
+HOST = "127.0.0.1"
+PORT = 8350
+
+
+def listen(port: int, *, or_any: bool) -> socket.socket:
+    """A socket bound to this machine only; `or_any` takes a free port where the wished one is in use.
+
+    Raises
+    ------
+    BellhousingError : the port is in use.
+    """
+    bound = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
+    bound.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+    try:
+        bound.bind((HOST, port))
+    except OSError as error:
+        bound.close()
+        if or_any and port != 0:
+            return listen(0, or_any=False)
+        raise BellhousingError(
+            f"port {port} cannot be used: {error.strerror}",
+            remedy="name another with --port, or 0 for a free one",
+        ) from None
+    return bound
+
+
+def run(shop: Shop, bound: socket.socket, *, as_json: bool, first_line: str) -> None:
+    """Tell the address and serve the shop until stopped."""
+    import uvicorn
+
+    from bellhousing.web.app import create_app
+
+    app = create_app(shop)
+    bound.listen(128)
+    address = f"http://{HOST}:{bound.getsockname()[1]}/"
+    if as_json:
+        click.echo(json.dumps({"address": address, "shop": str(shop.folder)}))
+    else:
+        click.echo(f"{first_line}\n{address}\nStop it with Ctrl-C.")
+    click.get_text_stream("stdout").flush()
+    server = uvicorn.Server(uvicorn.Config(app, log_level="warning", access_log=False))
+    try:
+        server.run(sockets=[bound])
+    finally:
+        bound.close()
