@@ -7,8 +7,7 @@ from collections.abc import Callable
 
 import pytest
 
-from bellhousing.geartrain.data import train_from_data
-from bellhousing.geartrain.layout import Brake, Clutch, GearTrain, OneWayClutch, PlanetarySet, Willis
+from bellhousing.geartrain.layout import Brake, Clutch, GearTrain, PlanetarySet, Willis
 from bellhousing.geartrain.solve import solve
 
 MEMBERS = ("sun", "ring", "carrier")
@@ -82,46 +81,24 @@ def test_ravigneaux(ravigneaux: GearTrain, applied: tuple[str, ...], ratio: floa
     assert solve(ravigneaux, applied).ratio == pytest.approx(ratio, abs=1e-12)
 
 
-FOUR_SPEED = {
-    "input": "engine",
-    "output": "output",
-    "members": ["engine", "front-sun", "front-carrier", "rear-sun", "rear-ring", "output", "reverse-ring"],
-    "sets": [
-        {
-            "name": "front",
-            "sun": "front-sun",
-            "ring": "engine",
-            "carrier": "front-carrier",
-            "sun_teeth": 36,
-            "ring_teeth": 78,
-            "pinions": "single",
-        },
-        {
-            "name": "rear",
-            "sun": "rear-sun",
-            "ring": "rear-ring",
-            "carrier": "output",
-            "sun_teeth": 42,
-            "ring_teeth": 66,
-        },
-        {
-            "name": "reverse",
-            "sun": "rear-ring",
-            "ring": "reverse-ring",
-            "carrier": "output",
-            "sun_teeth": 26,
-            "ring_teeth": 64,
-        },
-    ],
-    "elements": [
-        {"name": "front-band", "kind": "brake", "holds": "front-sun"},
-        {"name": "front-clutch", "kind": "clutch", "joins": ["front-sun", "front-carrier"]},
-        {"name": "coupling", "kind": "clutch", "joins": ["front-carrier", "rear-sun"]},
-        {"name": "rear-band", "kind": "brake", "holds": "rear-ring"},
-        {"name": "rear-clutch", "kind": "clutch", "joins": ["rear-ring", "front-carrier"]},
-        {"name": "anchor", "kind": "brake", "holds": "reverse-ring"},
-    ],
-}
+FOUR_SPEED = GearTrain(
+    input="engine",
+    output="output",
+    members=("engine", "front-sun", "front-carrier", "rear-sun", "rear-ring", "output", "reverse-ring"),
+    sets=(
+        PlanetarySet("front", "front-sun", "engine", "front-carrier", 36, 78),
+        PlanetarySet("rear", "rear-sun", "rear-ring", "output", 42, 66),
+        PlanetarySet("reverse", "rear-ring", "reverse-ring", "output", 26, 64),
+    ),
+    elements=(
+        Brake("front-band", "front-sun"),
+        Clutch("front-clutch", "front-sun", "front-carrier"),
+        Clutch("coupling", "front-carrier", "rear-sun"),
+        Brake("rear-band", "rear-ring"),
+        Clutch("rear-clutch", "rear-ring", "front-carrier"),
+        Brake("anchor", "reverse-ring"),
+    ),
+)
 
 
 @pytest.mark.parametrize(
@@ -136,13 +113,12 @@ FOUR_SPEED = {
 )
 def test_two_reducing_sets_in_series(applied: tuple[str, ...], ratio: float) -> None:
     """An invented four-speed, fronts 36/78, rear 42/66, reverse 26/64: each set reduces or is locked."""
-    train = train_from_data(FOUR_SPEED)
-    assert solve(train, [*applied, "coupling"]).ratio == pytest.approx(ratio, abs=5e-4)
+    assert solve(FOUR_SPEED, [*applied, "coupling"]).ratio == pytest.approx(ratio, abs=5e-4)
 
 
 def test_coupling_between_the_units_carries_part_of_the_torque() -> None:
     """With both units locked the rear sun takes 42/(42 + 66) of the torque, about 39 %."""
-    state = solve(train_from_data(FOUR_SPEED), ["front-clutch", "rear-clutch", "coupling"])
+    state = solve(FOUR_SPEED, ["front-clutch", "rear-clutch", "coupling"])
     assert abs(state.torques["coupling"]) == pytest.approx(42 / 108, abs=1e-12)
 
 
@@ -154,24 +130,6 @@ def test_member_free_to_turn_is_named(simpson: GearTrain, chart: dict[str, tuple
     assert state.speeds["front-ring"] == pytest.approx(
         (96 * state.speeds["output"] - 30 * state.speeds["sun"]) / 66, abs=1e-12
     )
-
-
-def test_plain_data_round_the_kinds() -> None:
-    """Every kind of set and element can be given as plain data."""
-    train = train_from_data(
-        {
-            "input": "a",
-            "output": "b",
-            "members": ["a", "b", "c"],
-            "sets": [{"name": "row", "first": "a", "last": "b", "carrier": "c", "train_value": -0.5}],
-            "elements": [
-                {"name": "free", "kind": "one-way", "holds": "c"},
-                {"name": "other", "kind": "one-way", "joins": ["c", "a"], "blocks": "forward"},
-            ],
-        }
-    )
-    assert train.sets == (Willis("row", "a", "b", "c", -0.5),)
-    assert train.elements == (OneWayClutch("free", "c", "case", -1), OneWayClutch("other", "c", "a", 1))
 
 
 def test_double_pinion_by_train_value_agrees() -> None:
