@@ -15,13 +15,14 @@ from pathlib import Path
 from typing import Any
 
 from sqlalchemy import Connection, Engine, create_engine, event, make_url
-from sqlalchemy.exc import ArgumentError, OperationalError, SQLAlchemyError
+from sqlalchemy.exc import ArgumentError, DBAPIError, SQLAlchemyError
 from sqlalchemy.pool import ConnectionPoolEntry
 
 from bellhousing.errors import RecordError
 from bellhousing.records.tables import APPLICATION_ID, NEWEST
 
 BUSY_SECONDS = 10.0
+SWITCH_TRIES = 200
 MIGRATIONS = Path(__file__).parent / "migrations"
 SQLITE_HEAD = b"SQLite format 3\x00"
 
@@ -54,7 +55,7 @@ def open_engine(path_or_url: str | Path, *, migrations: Path = MIGRATIONS, newes
     try:
         _switch_to_wal(engine)
         if found != newest:
-            migrate(engine, file, migrations=migrations, newest=newest)
+            _migrate(engine, file, found, migrations, newest)
     except BaseException:
         engine.dispose()
         raise
@@ -74,12 +75,22 @@ def look_at(file: Path, *, newest: str = NEWEST, migrations: Path = MIGRATIONS) 
     ------
     RecordError : the file is damaged, another program's, of a newer version or cannot be written.
     """
-    where = str(file)
+    try:
+        return _look_at(file, newest, migrations)
+    except OSError as error:
+        raise RecordError(
+            f"the file cannot be looked at, {error.strerror}",
+            where=str(file),
+            remedy="give another file name",
+        ) from error
+
+
+def _look_at(file: Path, newest: str, migrations: Path) -> str | None:
     if file.is_dir():
-        raise RecordError("that is a folder", where=where, remedy="give the name of a file in it")
+        raise RecordError("that is a folder", where=str(file), remedy="give the name of a file in it")
     if not file.parent.is_dir():
         raise RecordError("there is no such folder", where=str(file.parent), remedy="make it first")
-    if not os.access(file.parent, os.W_OK):
+    if not _may(file.parent, os.W_OK):
         raise RecordError(
             "the folder cannot be written to",
             where=str(file.parent),
@@ -87,17 +98,25 @@ def look_at(file: Path, *, newest: str = NEWEST, migrations: Path = MIGRATIONS) 
         )
     if not file.exists():
         return None
-    if not os.access(file, os.R_OK | os.W_OK):
-        raise RecordError("the file cannot be written to", where=where, remedy="give yourself the right to")
+    if not _may(file, os.R_OK | os.W_OK):
+        raise RecordError(
+            "the file cannot be written to", where=str(file), remedy="give yourself the right to"
+        )
     with file.open("rb") as stream:
         head = stream.read(len(SQLITE_HEAD))
     if not head:
         return None
     if head != SQLITE_HEAD:
         raise RecordError(
-            "that is not a database", where=where, remedy="nothing was written to it; give another file name"
+            "that is not a database",
+            where=str(file),
+            remedy="nothing was written to it; give another file name",
         )
     return _version_in(file, newest, migrations)
+
+
+def _may(path: Path, mode: int) -> bool:
+    return os.access(path, mode, effective_ids=os.access in os.supports_effective_ids)
 
 
 def _version_in(file: Path, newest: str, migrations: Path) -> str | None:
@@ -161,23 +180,25 @@ def _to_json(value: Any) -> str:
 
 def _switch_to_wal(engine: Engine) -> None:
     # The switch needs the file to itself and does not wait its turn, so it is tried again.
-    tries = 200
-    for left in reversed(range(tries)):
-        raw = engine.raw_connection()
+    for left in reversed(range(SWITCH_TRIES)):
         try:
-            cursor = raw.cursor()
-            cursor.execute("PRAGMA journal_mode")
-            if cursor.fetchone() != ("wal",):
-                cursor.execute("PRAGMA journal_mode = WAL")
+            with closing(engine.raw_connection()) as raw:
+                cursor = raw.cursor()
+                cursor.execute("PRAGMA journal_mode")
+                if cursor.fetchone() != ("wal",):
+                    cursor.execute("PRAGMA journal_mode = WAL")
             return
-        except sqlite3.OperationalError as error:
-            if left == 0:
-                raise RecordError(
-                    f"the database cannot be opened, {error}", remedy="close the program that holds it"
-                ) from error
-            time.sleep(BUSY_SECONDS / tries)
-        finally:
-            raw.close()
+        except (sqlite3.Error, DBAPIError) as error:
+            cause = error.orig if isinstance(error, DBAPIError) else error
+            busy = getattr(cause, "sqlite_errorcode", None) in (sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED)
+            if busy and left:
+                time.sleep(BUSY_SECONDS / SWITCH_TRIES)
+                continue
+            raise RecordError(
+                f"the database cannot be opened, {cause}",
+                where=engine.url.database,
+                remedy="close the program that holds it" if busy else "give a folder you may write to",
+            ) from error
 
 
 @contextmanager
@@ -204,31 +225,32 @@ def _known_versions(migrations: Path) -> list[str]:
     return [script.revision for script in scripts.walk_revisions()]
 
 
-def migrate(
-    engine: Engine, file: Path, *, migrations: Path = MIGRATIONS, newest: str = NEWEST
-) -> Path | None:
-    """Bring a database up to date, one migration to a transaction; the copy made first, if one was needed.
+def _migrate(engine: Engine, file: Path, found: str | None, migrations: Path, newest: str) -> None:
+    """Bring a database up to date, one migration to a transaction, after copying what was `found` in it.
 
     Raises
     ------
     RecordError : a migration failed; it left nothing behind, and the copy is untouched.
     """
     from alembic import command
+    from alembic.util import CommandError
 
     copy: Path | None = None
+    before = found
     while True:
         try:
             with writing(engine) as connection:
                 before = _current_version(connection)
                 if before == newest:
-                    return copy
-                if before is not None and copy is None:
-                    copy = back_up(file, _unused_name(file, before))
+                    return
+                if found is not None and copy is None:
+                    copy = back_up(file, _unused_name(file, found))
                 config = _config(migrations)
                 config.attributes["connection"] = connection
                 command.upgrade(config, "+1")
-        except (SQLAlchemyError, sqlite3.Error) as error:
-            kept = "the database is as it was" + ("" if copy is None else f", and a copy is in {copy.name}")
+        except (SQLAlchemyError, sqlite3.Error, CommandError) as error:
+            kept = f"it stands at version {before}" if before else "nothing was kept"
+            kept += "" if copy is None else f", and as it was before in {copy.name}"
             raise RecordError(
                 f"the database could not be brought up to date, {_short(error)}", where=str(file), remedy=kept
             ) from error
@@ -279,5 +301,4 @@ def back_up(file: Path, target: Path) -> Path:
 
 
 def _short(error: Exception) -> str:
-    original = error.orig if isinstance(error, OperationalError) else None
-    return str(original or error).splitlines()[0]
+    return str((isinstance(error, DBAPIError) and error.orig) or error).splitlines()[0]

@@ -48,6 +48,19 @@ def odometer_of(connection: Connection, slug: str) -> tuple[OdometerReading, ...
     return tuple(OdometerReading(**row._mapping) for row in found)
 
 
+def odometers(connection: Connection) -> dict[str, tuple[OdometerReading, ...]]:
+    """Every car's odometer readings, oldest first, by its slug."""
+    table = tables.odometer
+    found = connection.execute(
+        select(table.c.car, table.c.at, table.c.distance_m).order_by(table.c.at, table.c.id)
+    )
+    readings: dict[str, tuple[OdometerReading, ...]] = {}
+    for row in found:
+        one = OdometerReading(at=row.at, distance_m=row.distance_m)
+        readings[row.car] = (*readings.get(row.car, ()), one)
+    return readings
+
+
 def add_odometer(connection: Connection, slug: str, at: datetime, distance_m: float) -> None:
     """Add one odometer reading to a car."""
     at = rows.check_moment(at)

@@ -116,7 +116,8 @@ class Store:
         """All cars, by name."""
         with self._reading() as connection:
             found = connection.execute(select(tables.cars).order_by(tables.cars.c.name, tables.cars.c.slug))
-            return tuple(rows.car_from(row, queries.odometer_of(connection, row.slug)) for row in found.all())
+            readings = queries.odometers(connection)
+            return tuple(rows.car_from(row, readings.get(row.slug, ())) for row in found)
 
     def car(self, slug: str) -> Car:
         """One car; raises RecordError if there is none of that slug."""
