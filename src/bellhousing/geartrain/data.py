@@ -1,102 +1,86 @@
-"""Building a gear train from the plain description a box file holds."""
+"""Reading a gear train from plain data, as a box file holds it."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from typing import Protocol
+from collections.abc import Mapping
+from typing import Any
 
 from bellhousing.errors import GearTrainError
-from bellhousing.geartrain.layout import CASE, Brake, Clutch, Element, GearTrain, OneWayClutch, PlanetarySet
+from bellhousing.geartrain.layout import (
+    CASE,
+    Brake,
+    Clutch,
+    Element,
+    GearSet,
+    GearTrain,
+    OneWayClutch,
+    PlanetarySet,
+    Willis,
+)
+
+_BLOCKS = {"backward": -1, "forward": 1}
+_PINIONS = {"single": False, "double": True}
 
 
-class SetDescription(Protocol):
-    """A planetary set as described; tooth counts are None where unknown."""
+def train_from_data(data: Mapping[str, Any]) -> GearTrain:
+    """Build a gear train from plain data with the keys input, output, members, sets and elements.
 
-    @property
-    def name(self) -> str: ...
-    @property
-    def sun(self) -> str: ...
-    @property
-    def ring(self) -> str: ...
-    @property
-    def carrier(self) -> str: ...
-    @property
-    def sun_teeth(self) -> int | None: ...
-    @property
-    def ring_teeth(self) -> int | None: ...
-    @property
-    def double_pinion(self) -> bool: ...
-
-
-class ElementDescription(Protocol):
-    """A clutch, brake or one-way clutch as described; `holds` is −1 or +1 for a one-way clutch."""
-
-    @property
-    def name(self) -> str: ...
-    @property
-    def kind(self) -> str: ...
-    @property
-    def member(self) -> str: ...
-    @property
-    def to(self) -> str: ...
-    @property
-    def holds(self) -> int: ...
-
-
-class TrainDescription(Protocol):
-    """A whole gear train as described."""
-
-    @property
-    def input(self) -> str: ...
-    @property
-    def output(self) -> str: ...
-    @property
-    def members(self) -> Sequence[str]: ...
-    @property
-    def sets(self) -> Sequence[SetDescription]: ...
-    @property
-    def elements(self) -> Sequence[ElementDescription]: ...
-
-
-def train_from(description: TrainDescription) -> GearTrain:
-    """Build a gear train from anything that describes one by these names.
+    A set has name, sun, ring, carrier, sun_teeth, ring_teeth and pinions ("single" or "double"), or
+    name, first, last, carrier and train_value. An element has name, kind ("clutch", "brake" or
+    "one-way") and either joins (two members) or holds (one member, to the case); a one-way clutch may
+    say which turning of the first against the second it blocks ("backward", the usual, or "forward").
 
     Raises
     ------
-    GearTrainError : tooth counts are unknown, a kind is unknown, or the layout contradicts itself
+    GearTrainError : a key or tooth count is missing, a kind is unknown, or the layout contradicts itself
     """
-    return GearTrain(
-        input=description.input,
-        output=description.output,
-        members=tuple(description.members),
-        sets=tuple(_gear_set(one) for one in description.sets),
-        elements=tuple(_element(one) for one in description.elements),
-    )
+    try:
+        return GearTrain(
+            input=data["input"],
+            output=data["output"],
+            members=tuple(data["members"]),
+            sets=tuple(_gear_set(entry) for entry in data["sets"]),
+            elements=tuple(_element(entry) for entry in data["elements"]),
+        )
+    except KeyError as missing:
+        raise GearTrainError(f"the gear train lacks {missing.args[0]!r}") from None
 
 
-def _gear_set(one: SetDescription) -> PlanetarySet:
-    if one.sun_teeth is None or one.ring_teeth is None:
-        raise GearTrainError("the tooth counts are unknown", where=one.name, remedy="count them")
+def _gear_set(entry: Mapping[str, Any]) -> GearSet:
+    if "train_value" in entry:
+        return Willis(
+            entry["name"], entry["first"], entry["last"], entry["carrier"], float(entry["train_value"])
+        )
+    pinions = entry.get("pinions", "single")
+    if pinions not in _PINIONS:
+        raise GearTrainError(f"no {pinions!r} pinions", where=entry["name"], remedy="single or double")
+    if entry["sun_teeth"] is None or entry["ring_teeth"] is None:
+        raise GearTrainError("the tooth counts are unknown", where=entry["name"], remedy="count them")
     return PlanetarySet(
-        name=one.name,
-        sun=one.sun,
-        ring=one.ring,
-        carrier=one.carrier,
-        sun_teeth=one.sun_teeth,
-        ring_teeth=one.ring_teeth,
-        double_pinion=one.double_pinion,
+        name=entry["name"],
+        sun=entry["sun"],
+        ring=entry["ring"],
+        carrier=entry["carrier"],
+        sun_teeth=int(entry["sun_teeth"]),
+        ring_teeth=int(entry["ring_teeth"]),
+        double_pinion=_PINIONS[pinions],
     )
 
 
-def _element(one: ElementDescription) -> Element:
-    if one.kind == "clutch":
-        return Clutch(one.name, one.member, one.to)
-    if one.kind == "brake":
-        if one.to != CASE:
-            raise GearTrainError("a brake holds a member to the case", where=one.name)
-        return Brake(one.name, one.member)
-    if one.kind == "one-way":
-        return OneWayClutch(one.name, one.member, one.to, one.holds)
-    raise GearTrainError(
-        f"no kind of element {one.kind!r}", where=one.name, remedy="clutch, brake or one-way"
-    )
+def _element(entry: Mapping[str, Any]) -> Element:
+    name, kind = entry["name"], entry["kind"]
+    ends = (entry["holds"], CASE) if entry.get("holds") is not None else tuple(entry["joins"])
+    if len(ends) != 2:
+        raise GearTrainError("an element joins two members", where=name)
+    if kind == "clutch":
+        return Clutch(name, *ends)
+    if kind == "brake":
+        if ends[1] != CASE:
+            raise GearTrainError("a brake holds one member to the case", where=name, remedy="use 'holds'")
+        return Brake(name, ends[0])
+    if kind == "one-way":
+        blocks = entry.get("blocks") or "backward"
+        if blocks not in _BLOCKS:
+            raise GearTrainError(f"no turning {blocks!r}", where=name, remedy="backward or forward")
+        return OneWayClutch(name, *ends, holds=_BLOCKS[blocks])
+    raise GearTrainError(f"no kind of element {kind!r}", where=name, remedy="clutch, brake or one-way")
