@@ -17,7 +17,7 @@ def bracket_root(
     """Find x in [low, high] with f(x) = 0 for every sample, by Chandrupatla's bracketing.
 
     Each step is inverse quadratic interpolation where that is safe and bisection where it is not,
-    so the bracket always shrinks; it stops when half the bracket is below `tol` times |x|.
+    so the bracket always shrinks; it stops when the bracket is no wider than `tol` times |x|.
 
     Parameters
     ----------
@@ -54,7 +54,7 @@ def bracket_root(
         best = np.where(np.abs(f1) < np.abs(f2), x1, x2)
         width = np.abs(x2 - x1)
         with np.errstate(divide="ignore", invalid="ignore"):
-            share = (tol * np.abs(best) + _SMALLEST) / width
+            share = (0.5 * tol * np.abs(best) + _SMALLEST) / width
         closed = waiting & ((f1 == 0.0) | (f2 == 0.0) | ~(share < 0.5))
         root = np.where(closed, best, root)
         waiting = waiting & ~closed
