@@ -7,6 +7,7 @@ Rules, each with its reason:
   `1-2 in`, `1/4-1/2 in`, `1 - 1 1/2 in`.
 - A comma before exactly three digits, after one to three digits that do not begin with 0, parts thousands
   (`1,250 rpm`); any other comma is a decimal comma (`0,530 mm`, `4,5 bar`).
+- A stroke makes a fraction only over a usual denominator, so that `60/75 psi` is never read as 0.8 psi.
 """
 
 from __future__ import annotations
@@ -19,6 +20,8 @@ from bellhousing.errors import QuantityError
 from bellhousing.quantities.units import shortened
 
 LONGEST = 200  # characters; nobody writes a reading longer than this
+
+DENOMINATORS = frozenset({2, 3, 4, 5, 6, 7, 8, 9, 10, 12, 16, 20, 32, 64, 100, 128, 1000})
 
 _DASHES = "‐‑‒–—―−﹣－"
 _PRIMES = {"″": '"', "”": '"', "“": '"', "′": "'", "’": "'", "‘": "'", "⁄": "/", "∕": "/", "…": "..."}
@@ -106,6 +109,11 @@ def _fraction(parts: re.Match[str], text: str) -> float:
     over, under = int(parts["over"]), int(parts["under"])
     if under == 0:
         raise QuantityError(f"{shortened(text)!r} divides by nothing", remedy="write a fraction such as 1/8")
+    if under not in DENOMINATORS:
+        raise QuantityError(
+            f"{shortened(text)!r} is no usual fraction",
+            remedy="write a decimal, or a dash for a range such as 60-75",
+        )
     whole = parts["whole"]
     if whole is not None and over >= under:
         raise QuantityError(
