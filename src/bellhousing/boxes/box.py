@@ -9,7 +9,7 @@ from typing import Any
 
 from bellhousing.boxes.given import Given, Origin
 from bellhousing.boxes.schema import sections, specs
-from bellhousing.boxes.train import has_teeth
+from bellhousing.boxes.train import has_teeth as train_has_teeth
 from bellhousing.errors import BoxFileError
 from bellhousing.quantities.measured import Interval
 
@@ -74,10 +74,12 @@ class Box:
 
     @property
     def unknown(self) -> tuple[str, ...]:
-        """Keys the file itself leaves unknown, whether or not the family stands in (parts it lacks apart)."""
-        own = self._own
+        """Keys the file itself leaves unknown, whether or not the family stands in (parts it lacks apart).
+
+        A family describes no unit, so every figure of a unit known only by its family is unknown.
+        """
         return tuple(
-            key for key in self._asked() if key not in self.figures or self.figures[key].origin != own
+            key for key in self._asked() if key not in self.figures or self.figures[key].origin == "family"
         )
 
     @property
@@ -86,11 +88,12 @@ class Box:
         return len(self._asked())
 
     @property
-    def _own(self) -> Origin:
-        return "family" if self.is_family else "box"
+    def has_teeth(self) -> bool:
+        """Whether the tooth counts of its own gear train, or of its family's, are known."""
+        return self.gear_train is not None and train_has_teeth(self.gear_train)
 
     def _asked(self) -> tuple[str, ...]:
-        counted = self.gear_train_origin == self._own
+        counted = self.gear_train_origin == "box" and self.has_teeth
         return tuple(
             key
             for key in specs()
@@ -102,20 +105,23 @@ class Box:
         return (*self._train_limits(), *self._figure_limits(), *self._other_limits())
 
     def _train_limits(self) -> tuple[str, ...]:
-        own, train = self._own, self.gear_train
-        typed = any(key.startswith("ratios.") and given.origin == own for key, given in self.figures.items())
-        if train is not None and self.gear_train_origin == own:
-            if has_teeth(train):
+        typed = any(
+            key.startswith("ratios.") and given.origin == "box" for key, given in self.figures.items()
+        )
+        if self.gear_train_origin == "box":
+            if self.has_teeth:
                 return ()
             lost = "ratios typed, no member speeds" if typed else "no ratios and no member speeds"
             return (f"No tooth counts: {lost}.",)
         if typed:
             return ("No tooth counts: ratios typed, no member speeds; the apply chart is the family's.",)
-        if train is None:
+        if self.gear_train is None:
             return ("No gear train: no ratios, no member speeds, no apply chart.",)
         return ("No tooth counts: ratios, member speeds and apply chart are the family's typical ones.",)
 
     def _figure_limits(self) -> tuple[str, ...]:
+        if self.is_family:
+            return ("Only the kind of box is known: every figure is typical, every window wide.",)
         blank = set(self.unknown)
         sentences: list[str] = []
         for name, model in sections().items():

@@ -45,7 +45,6 @@ class Spec:
     low, high : what is possible, in the usual unit
     scatter : usual scatter between sound units when none is written, as in a box file
     says : the field in one line
-    without : what is lost without it
     whole : a count, which has no fraction
     """
 
@@ -55,7 +54,6 @@ class Spec:
     high: float
     scatter: str
     says: str
-    without: str = ""
     whole: bool = False
 
     def read(self, raw: Any) -> Figure | None:
@@ -124,23 +122,24 @@ class Spec:
         self, schema: CoreSchema, handler: GetJsonSchemaHandler
     ) -> dict[str, Any]:
         """Describe the figure for editors."""
-        written = {"type": ["string", "number", "null"]}
-        text = {"type": ["string", "null"]}
-        mapping = {
-            "type": "object",
-            "additionalProperties": False,
-            "properties": {
-                "value": {**written, "description": f"number and unit, or unknown; such as {self.example()}"},
-                "scatter": {
-                    **text,
-                    "description": "standard deviation as '5 %', or '±3 psi' holding 95 of 100",
-                },
-                "source": {**text, "description": "who says so"},
-                "note": text,
-            },
-        }
-        lost = f" Without it: {self.without}." if self.without else ""
-        return {"description": f"{self.says} [{self.unit or 'number'}].{lost}", "anyOf": [written, mapping]}
+        return {"description": f"{self.says} [{self.unit or 'number'}]", "anyOf": written_schema()}
+
+
+def written_schema() -> list[dict[str, Any]]:
+    """Return the JSON Schema of a figure as written: text alone, or a mapping."""
+    written = {"type": ["string", "number", "null"]}
+    text = {"type": ["string", "null"]}
+    mapping = {
+        "type": "object",
+        "additionalProperties": False,
+        "properties": {
+            "value": {**written, "description": "number and unit, such as 65 psi; or unknown"},
+            "scatter": {**written, "description": "standard deviation as 5 %, or ±3 psi holding 95 of 100"},
+            "source": {**text, "description": "who says so"},
+            "note": text,
+        },
+    }
+    return [written, mapping]
 
 
 def nearest(word: str, known: tuple[str, ...] | list[str]) -> str:

@@ -13,13 +13,13 @@ Gear = Annotated[str, StringConstraints(pattern=r"^[A-Za-z0-9]{1,8}$")]
 CASE = "case"
 
 
-def _whole(raw: Any) -> Any:
+def whole(raw: Any) -> Any:
     """Turn digits as typed into a count; anything else is left to be refused."""
     return int(raw) if isinstance(raw, str) and raw.isascii() and raw.isdigit() and len(raw) < 9 else raw
 
 
 def _unknown(raw: Any) -> Any:
-    return None if isinstance(raw, str) and raw.strip().lower() == "unknown" else _whole(raw)
+    return None if isinstance(raw, str) and raw.strip().lower() == "unknown" else whole(raw)
 
 
 Teeth = Annotated[int | None, BeforeValidator(_unknown), Field(ge=8, le=300)]
