@@ -31,7 +31,7 @@ def test_line_pressure_is_the_root_of_the_whole() -> None:
         flow = circuit_flow(p, LAMINAR, ORIFICE)
         regulator = TARGET - DROOP * flow - p
         pump = (DELIVERY - LOSS * p - flow) * 1e9
-        return np.minimum(regulator, pump)
+        return np.asarray(np.minimum(regulator, pump))
 
     np.testing.assert_allclose(bracket_root(gap, np.zeros(N), TARGET), exact, rtol=1e-9)
     held = held_pressure(DELIVERY, LAMINAR, ORIFICE, LOSS)
@@ -150,5 +150,7 @@ def test_pump_loses_more_with_clearance_and_with_thin_oil() -> None:
     shape = {"seal_length": 0.01, "seal_width": 0.05, "gear_width": 0.02, "tip_length": 0.01}
     one = pump_leakage(4e-5, 0.0, viscosity=0.01, **shape)
     assert pump_leakage(8e-5, 0.0, viscosity=0.01, **shape) == pytest.approx(8.0 * one)
-    assert pump_leakage(4e-5, 1e-4, viscosity=0.01, **shape) > one
+    assert one == pytest.approx(2.0 * 0.05 * (4e-5) ** 3 / (12.0 * 0.01 * 0.01))
+    tip = pump_leakage(4e-5, 1e-4, viscosity=0.01, **shape) - one
+    assert tip == pytest.approx(0.02 * (1e-4) ** 3 / (12.0 * 0.01 * 0.01))
     assert pump_leakage(4e-5, 0.0, viscosity=0.005, **shape) == pytest.approx(2.0 * one)

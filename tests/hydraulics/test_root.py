@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from functools import partial
+from typing import Any
+
 import numpy as np
 import pytest
 from scipy.optimize import brentq
@@ -14,14 +18,15 @@ RNG = np.random.default_rng(7)
 def test_agrees_with_another_solver_sample_by_sample() -> None:
     """Cubic, exponential and kinked functions, 200 samples each."""
     a, b = RNG.uniform(0.1, 5.0, 200), RNG.uniform(-3.0, 3.0, 200)
-    for f in (
-        lambda x, a, b: a * x**3 + x - b,
-        lambda x, a, b: np.expm1(a * (x - b)),
-        lambda x, a, b: np.minimum(a * (x - b), 0.1 * (x - b)),
-    ):
-        found = bracket_root(lambda x, f=f: f(x, a, b), np.full(200, -10.0), 10.0)
+    shapes: list[Callable[[Any, Any, Any], Any]] = [
+        lambda a, b, x: a * x**3 + x - b,
+        lambda a, b, x: np.expm1(a * (x - b)),
+        lambda a, b, x: np.minimum(a * (x - b), 0.1 * (x - b)),
+    ]
+    for shape in shapes:
+        found = bracket_root(partial(shape, a, b), np.full(200, -10.0), 10.0)
         for i in range(200):
-            other = brentq(f, -10.0, 10.0, args=(a[i], b[i]), xtol=1e-14, rtol=1e-14)
+            other = brentq(partial(shape, a[i], b[i]), -10.0, 10.0, xtol=1e-14, rtol=1e-14)
             assert found[i] == pytest.approx(other, rel=1e-9, abs=1e-12)
 
 
@@ -59,7 +64,7 @@ def test_tolerance_is_kept_and_running_out_of_steps_is_an_error() -> None:
     """A loose tolerance stops early, within itself; too few steps raise."""
 
     def f(x: np.ndarray) -> np.ndarray:
-        return np.exp(x) - 7.0
+        return np.asarray(np.exp(x) - 7.0)
 
     assert bracket_root(f, np.array([0.0]), 50.0, tol=1e-3)[0] == pytest.approx(np.log(7.0), rel=1e-3)
     with pytest.raises(ArithmeticError, match="still open"):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
+from functools import partial
 from typing import Any
 
 import numpy as np
@@ -36,14 +37,14 @@ def up_gap(car: Hydraulics, valve: ShiftValve, vacuum: float, detent: Any, speed
     g = governor_pressure(car.governor, speed, direction=1)
     m = throttle_signal(car.signal, vacuum, g)
     against = valve.offset + np.maximum(valve.gain * m, valve.detent_gain * detent) + valve.friction
-    return g - against
+    return np.asarray(g - against)
 
 
 def down_gap(car: Hydraulics, valve: ShiftValve, vacuum: float, detent: Any, speed: Any) -> np.ndarray:
     """The same for the way down, where the load pressure or the detent pressure acts, whichever is more."""
     g = governor_pressure(car.governor, speed, direction=-1)
     m = np.maximum(throttle_signal(car.signal, vacuum, g), detent)
-    return g - (valve.down_offset + valve.down_gain * m - valve.friction)
+    return np.asarray(g - (valve.down_offset + valve.down_gain * m - valve.friction))
 
 
 @pytest.mark.parametrize("vacuum", VACUA.tolist())
@@ -53,9 +54,8 @@ def test_upshift_speed_against_bracketing(cars: Hydraulics, vacuum: float, kicke
     detent = np.asarray(cars.detent_pressure) * kicked
     for valve in (cars.first_second, cars.second_third):
         exact = upshift_speed(valve, cars.governor, cars.signal, vacuum, detent=detent)
-        found = bracket_root(
-            lambda w, valve=valve: up_gap(cars, valve, vacuum, detent, w), np.zeros(exact.shape), 3000.0
-        )
+        balance = partial(up_gap, cars, valve, vacuum, detent)
+        found = bracket_root(balance, np.zeros(exact.shape), 3000.0)
         moved = exact > 0.0
         assert moved.sum() > 300
         np.testing.assert_allclose(found[moved], exact[moved], rtol=1e-9)
@@ -70,9 +70,8 @@ def test_downshift_speed_against_bracketing(cars: Hydraulics, vacuum: float) -> 
         exact = downshift_speed(valve, cars.governor, cars.signal, vacuum)
         limit = (1.0 - LEAST_HYSTERESIS) * upshift_governor(valve, cars.signal, vacuum)
         free = (downshift_governor(valve, cars.signal, vacuum) < limit * (1.0 - 1e-12)) & (exact > 0.0)
-        found = bracket_root(
-            lambda w, valve=valve: down_gap(cars, valve, vacuum, 0.0, w), np.zeros(exact.shape), 3000.0
-        )
+        balance = partial(down_gap, cars, valve, vacuum, 0.0)
+        found = bracket_root(balance, np.zeros(exact.shape), 3000.0)
         np.testing.assert_allclose(found[free], exact[free], rtol=1e-9)
         checked += int(free.sum())
     assert checked > 200

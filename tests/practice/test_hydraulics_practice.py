@@ -53,7 +53,7 @@ SOUND = Hydraulics(
 IDLE, STALL = 650.0 * RPM, 2000.0 * RPM
 
 
-def speed(mph: float) -> np.ndarray:
+def speed(mph: float | np.ndarray) -> np.ndarray:
     """Output-shaft speed at a road speed."""
     return output_speed(mph * MPH, AXLE, TYRE)
 
@@ -265,7 +265,7 @@ def signal(**changes: float) -> Callable[[Hydraulics], Hydraulics]:
 
 
 NONE = np.inf
-FAULTS = {
+FAULTS: dict[str, tuple[Callable[[Hydraulics], Hydraulics], float, list[tuple[float, float]]]] = {
     "healthy": (lambda box: box, 0.0, [(11, 18), (18, 43), (48, 78)]),
     "hose off": (signal(slope=0.0), 0.0, [(48, 78), (48, 78), (48, 78)]),
     "engine 4 inHg low": (lambda box: box, 4.0, [(16, 31), (30, 59), (48, 78)]),

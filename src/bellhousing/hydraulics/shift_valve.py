@@ -43,11 +43,11 @@ def _balance(offset: Values, gain: Values, signal: ThrottleSignal, vacuum: Value
     """Governor pressure g with g = offset + gain · m(g), m cut back by g itself; exact.
 
     The right side falls as g rises, so each limit of m limits the root in the same way:
-    g = min(max(offset, (offset + gain · m₀) / (1 + gain · cutback)), offset + gain · ceiling).
+    g = min((offset + gain · m₀) / (1 + gain · cutback), offset + gain · ceiling), and at least the
+    offset, which the caller's detent term is never below.
     """
     standing = standing_signal(signal, vacuum)
     free = (offset + np.multiply(gain, standing)) / (1.0 + np.multiply(gain, signal.cutback))
-    free = np.maximum(offset, free)
     if np.isfinite(signal.ceiling).any():
         free = np.minimum(free, offset + np.multiply(gain, signal.ceiling))
     held = offset + np.multiply(gain, signal.stuck_at)
