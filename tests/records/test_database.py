@@ -76,14 +76,18 @@ def test_a_file_cut_short_is_refused_and_left_alone(
     refused(file, "the database is damaged")
 
 
-def test_a_file_with_overwritten_pages_is_refused_and_left_alone(
-    store: Store, file: Path, at: datetime
+@pytest.mark.parametrize("table", ["alembic_version", "findings", "verdicts"])
+def test_a_file_with_an_overwritten_page_is_refused_and_left_alone(
+    store: Store, file: Path, at: datetime, table: str
 ) -> None:
-    """The head is whole but the pages behind it are not."""
+    """Wherever the page is: also where opening alone would not have read it."""
     fill(store, at)
     store.close()
+    with closing(sqlite3.connect(file)) as raw:
+        (size,) = raw.execute("PRAGMA page_size").fetchone()
+        (page,) = raw.execute("SELECT rootpage FROM sqlite_master WHERE name = ?", (table,)).fetchone()
     whole = bytearray(file.read_bytes())
-    whole[8192:] = bytes(len(whole) - 8192)
+    whole[(page - 1) * size : page * size] = bytes(size)
     file.write_bytes(bytes(whole))
     refused(file, "the database is damaged")
 

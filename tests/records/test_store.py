@@ -7,12 +7,13 @@ from datetime import UTC, datetime, timedelta, timezone
 from pathlib import Path
 
 import pytest
-from sqlalchemy import text
+from sqlalchemy import make_url, text
 from sqlalchemy.exc import IntegrityError
 
 from bellhousing.errors import RecordError
 from bellhousing.records.entries import Car, Conclusion, Entry, OdometerReading
 from bellhousing.records.store import Store, open_store
+from bellhousing.records.tables import UtcDateTime
 
 LINE = Entry(
     said="line pressure idle D 62 psi, hot",
@@ -246,6 +247,29 @@ def test_the_database_itself_refuses_to_change_what_is_written(
         ):
             connection.execute(text(statement))
     assert len(store.findings(1)) == len(store.verdicts(1)) == 1
+
+
+def test_the_database_itself_refuses_what_points_at_nothing(store: Store) -> None:
+    """On every connection, whatever the program's own checks let through."""
+    with store._engine.connect() as connection, pytest.raises(IntegrityError, match="FOREIGN KEY"):
+        connection.execute(
+            text("INSERT INTO odometer (car, at, distance_m) VALUES ('nobody', '2026-05-01', 1)")
+        )
+
+
+def test_a_moment_is_stored_in_utc_whatever_its_zone() -> None:
+    """The column turns it itself; a database that keeps zones gets the zone."""
+    local = datetime(2026, 5, 1, 11, 0, tzinfo=timezone(timedelta(hours=2)))
+    column = UtcDateTime()
+    assert column.process_bind_param(local, make_url("sqlite://").get_dialect()()) == datetime(
+        2026, 5, 1, 9, 0
+    )
+    assert column.process_bind_param(local, make_url("postgresql://").get_dialect()()) == datetime(
+        2026, 5, 1, 9, 0, tzinfo=UTC
+    )
+    for given in (datetime(2026, 5, 1, 9, 0), local):
+        back = column.process_result_value(given, make_url("sqlite://").get_dialect()())
+        assert (back, back.tzinfo if back else None) == (datetime(2026, 5, 1, 9, 0, tzinfo=UTC), UTC)
 
 
 def test_a_copy_is_made_while_in_use_and_never_over_a_file(
