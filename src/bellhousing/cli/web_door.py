@@ -15,6 +15,7 @@ if TYPE_CHECKING:
 
 HOST = "127.0.0.1"
 PORT = 8350
+WEB_APP = "bellhousing.web.app:create_app"
 
 
 def listen(port: int, *, or_any: bool) -> socket.socket:
@@ -42,10 +43,10 @@ def listen(port: int, *, or_any: bool) -> socket.socket:
 def run(shop: Shop, bound: socket.socket, *, as_json: bool, first_line: str) -> None:
     """Tell the address and serve the shop until stopped."""
     import uvicorn
+    from uvicorn.importer import import_from_string
 
-    from bellhousing.web.app import create_app
-
-    app = create_app(shop)
+    # Doors do not import each other: the web app is named, as a server names any app.
+    app = import_from_string(WEB_APP)(shop)
     bound.listen(128)
     address = f"http://{HOST}:{bound.getsockname()[1]}/"
     if as_json:

@@ -129,6 +129,8 @@ class _Reader:
             for event in YAML(typ="rt", pure=True).parse(text):
                 if isinstance(event, AliasEvent):
                     raise self.fail("a findings file takes no anchors and aliases", event.start_mark.line + 1)
+                if getattr(event, "tag", None):
+                    raise self.fail("a findings file takes no tags", event.start_mark.line + 1)
             return YAML(typ="rt", pure=True).load(text)
         except DuplicateKeyError as error:
             mark = error.problem_mark

@@ -149,7 +149,7 @@ def car_answer(car: Car) -> CarAnswer:
         name=car.name,
         box=car.box,
         axle_ratio=car.axle_ratio,
-        tyre_radius=None if car.tyre_radius_m is None else show(car.tyre_radius_m, "m"),
+        tyre_radius=None if car.tyre_radius_m is None else show(car.tyre_radius_m, "m", digits=3),
         altitude=None if car.altitude_m is None else show(car.altitude_m, "m"),
         note=car.note,
     )
