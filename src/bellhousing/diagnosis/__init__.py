@@ -1,0 +1,1 @@
+"""Faults as hypotheses, findings as evidence: posterior over sets of faults and the next test."""

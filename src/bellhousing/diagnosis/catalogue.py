@@ -1,0 +1,275 @@
+"""The catalogue of faults and findings: data files read once, checked, and handed on as frozen objects."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cache
+from importlib import resources
+from typing import Any, Literal
+
+from ruamel.yaml import YAML
+
+from bellhousing.errors import CatalogueError, FindingError
+from bellhousing.quantities.parse import parse_measured
+
+FILES = "catalogue"
+FINDING_FILES = ("talk", "stick", "vacuum", "gauge", "road", "wet", "pan", "bench")
+
+
+@dataclass(frozen=True)
+class Effect:
+    """How a fault bends one parameter of the car: `law` is times, add, set; `bounds` at least and most severe [SI].
+
+    `chance` is the share of such faults that take this effect; effects of one `branch` exclude each other.
+    """
+
+    parameter: str
+    law: Literal["times", "add", "set"]
+    mild: float
+    severe: float
+    branch: int | None = None
+
+
+@dataclass(frozen=True)
+class Fault:
+    """An entry of the catalogue: what can be wrong, how common it is, and what it does to the car."""
+
+    id: str
+    name: str
+    weight: float
+    access: str
+    hours: tuple[float, float]
+    parts: tuple[str, ...]
+    area: str
+    mechanism: str
+    part: str | None
+    source: str
+    effects: tuple[Effect, ...]
+
+
+@dataclass(frozen=True)
+class Thresholds:
+    """States of a finding that a figure decides: above `over[state]` [SI] the state holds."""
+
+    unit: str
+    over: Mapping[str, float]
+    half_width: float
+
+
+@dataclass(frozen=True)
+class Finding:
+    """Something that can be seen or measured, what it costs to look, and what each fault makes of it."""
+
+    id: str
+    name: str
+    ask: str
+    area: str
+    stage: str
+    setup: str
+    minutes: float
+    kind: Literal["reading", "states"]
+    states: tuple[str, ...]
+    state_names: Mapping[str, str]
+    background: Mapping[str, float]
+    strengths: Mapping[str, Mapping[str, float]]
+    unit: str
+    possible: tuple[float, float] | None
+    half_width: float
+    instrument: str
+    usual: tuple[float, float] | None
+    words: Mapping[str, Any]
+    thresholds: Thresholds | None
+    top_speed: float | None
+    part: str | None
+    needs: tuple[str, ...]
+    cautions: tuple[str, ...]
+    source: str
+
+
+@dataclass(frozen=True)
+class Setup:
+    """Minutes paid once and shared by every test that needs them; `under` is the set-up it stands on."""
+
+    id: str
+    name: str
+    minutes: float
+    under: str | None
+
+
+@dataclass(frozen=True)
+class Condition:
+    """What must be true before a test: the finding that tells, the states that allow and forbid it."""
+
+    id: str
+    name: str
+    finding: str
+    holds: tuple[str, ...]
+    forbids: tuple[str, ...]
+    why: str
+
+
+@dataclass(frozen=True)
+class Catalogue:
+    """Everything the diagnosis knows of the trade."""
+
+    faults: Mapping[str, Fault]
+    findings: Mapping[str, Finding]
+    setups: Mapping[str, Setup]
+    conditions: Mapping[str, Condition]
+    cautions: Mapping[str, str]
+    areas: Mapping[str, str]
+    digest: str
+
+    def finding(self, name: str) -> Finding:
+        """Look a finding up by its slug; FindingError if there is none."""
+        try:
+            return self.findings[name]
+        except KeyError:
+            raise FindingError(f"there is no finding '{name}'", remedy="see the list of findings") from None
+
+
+@cache
+def load_catalogue() -> Catalogue:
+    """Read and check the shipped catalogue.
+
+    Raises
+    ------
+    CatalogueError : a file that contradicts itself, naming the entry.
+    """
+    digest = hashlib.sha256()
+    effects = {name: tuple(_effects(name, rows)) for name, rows in _read("effects", digest).items()}
+    faults = {row["id"]: _fault(row, effects.pop(row["id"], ())) for row in _read("faults", digest)}
+    if effects:
+        raise CatalogueError(f"effects of unknown faults: {', '.join(effects)}")
+    findings = {}
+    for stem in FINDING_FILES:
+        for row in _read(f"findings-{stem}", digest):
+            findings[row["id"]] = _finding(row, faults)
+    setups = {
+        row["id"]: Setup(row["id"], row["name"], float(row["minutes"]), row.get("under"))
+        for row in _read("setups", digest)
+    }
+    conditions = {
+        row["id"]: Condition(
+            row["id"],
+            row["name"],
+            row["finding"],
+            tuple(row.get("holds", ())),
+            tuple(row.get("forbids", ())),
+            row["why"],
+        )
+        for row in _read("conditions", digest)
+    }
+    cautions = {row["id"]: row["text"] for row in _read("cautions", digest)}
+    areas = {row["id"]: row["name"] for row in _read("areas", digest)}
+    catalogue = Catalogue(faults, findings, setups, conditions, cautions, areas, digest.hexdigest())
+    _check_references(catalogue)
+    return catalogue
+
+
+def _read(stem: str, digest: Any) -> Any:
+    text = (resources.files("bellhousing.diagnosis") / FILES / f"{stem}.yaml").read_bytes()
+    digest.update(text)
+    return YAML(typ="safe", pure=True).load(text.decode("utf-8"))
+
+
+def _si(text: Any, usual_unit: str) -> float:
+    return parse_measured(str(text), usual_unit=usual_unit).value
+
+
+def _pair(values: Any, usual_unit: str) -> tuple[float, float] | None:
+    return None if values is None else (_si(values[0], usual_unit), _si(values[1], usual_unit))
+
+
+def _effects(fault: str, rows: Any) -> list[Effect]:
+    found = []
+    for row in rows:
+        law = next((key for key in ("times", "add", "set") if key in row), None)
+        if law is None:
+            raise CatalogueError("an effect needs one of times, add, set", where=fault)
+        mild, severe = (_si(end, str(row.get("unit", ""))) if row.get("unit") else float(end) for end in row[law])
+        if law == "add" and row.get("unit") in ("degC", "degF"):
+            raise CatalogueError("a temperature cannot be added", where=fault)
+        found.append(Effect(row["parameter"], law, mild, severe, row.get("branch")))  # type: ignore[arg-type]
+    return found
+
+
+def _fault(row: Any, effects: tuple[Effect, ...]) -> Fault:
+    return Fault(
+        id=row["id"],
+        name=row["name"],
+        weight=float(row["weight"]),
+        access=row["access"],
+        hours=(float(row["hours"][0]), float(row["hours"][1])),
+        parts=tuple(row.get("parts") or ()),
+        area=row["area"],
+        mechanism=row.get("mechanism", ""),
+        part=row.get("part"),
+        source=row["source"],
+        effects=effects,
+    )
+
+
+def _finding(row: Any, faults: Mapping[str, Fault]) -> Finding:
+    unit = str(row.get("unit", ""))
+    states = tuple(row.get("states") or ())
+    strengths = row.get("strengths") or {}
+    for fault, states_seen in strengths.items():
+        if fault not in faults:
+            raise CatalogueError(f"strength for unknown fault '{fault}'", where=row["id"])
+        if not set(states_seen) <= set(states[1:]) or sum(states_seen.values()) > 0.97 + 1e-9:
+            raise CatalogueError(f"strengths of '{fault}' do not fit the states", where=row["id"])
+    thresholds = row.get("thresholds")
+    return Finding(
+        id=row["id"],
+        name=row["name"],
+        ask=row["ask"],
+        area=row["area"],
+        stage=row["stage"],
+        setup=row["setup"],
+        minutes=float(row["minutes"]),
+        kind=row["kind"],
+        states=states,
+        state_names=row.get("state_names") or {state: state.replace("-", " ") for state in states},
+        background=row.get("background") or {},
+        strengths=strengths,
+        unit=unit,
+        possible=_pair(row.get("possible"), unit),
+        half_width=_si(row["half_width"], unit) if "half_width" in row else 0.0,
+        instrument=row.get("instrument", ""),
+        usual=_pair(row.get("usual"), unit),
+        words=row.get("words") or {},
+        thresholds=None if thresholds is None else _thresholds(thresholds),
+        top_speed=_si(row["top_speed"], "mph") if "top_speed" in row else None,
+        part=row.get("part"),
+        needs=tuple(row.get("needs") or ()),
+        cautions=tuple(row.get("cautions") or ()),
+        source=row["source"],
+    )
+
+
+def _thresholds(row: Any) -> Thresholds:
+    unit = row["unit"]
+    over = {state: _si(text, unit) for state, text in row["over"].items()}
+    mild = min(over.values())
+    # A width is a difference: for temperatures the offset of the scale cancels out of it.
+    width = abs(_si(row["half_width"], unit) - _si("0 " + unit, unit)) if "half_width" in row else 0.05 * abs(mild)
+    return Thresholds(unit, over, width)
+
+
+def _check_references(catalogue: Catalogue) -> None:
+    for finding in catalogue.findings.values():
+        for kind, names, known in (
+            ("set-up", (finding.setup,), catalogue.setups),
+            ("condition", finding.needs, catalogue.conditions),
+            ("caution", finding.cautions, catalogue.cautions),
+            ("area", (finding.area,), catalogue.areas),
+        ):
+            missing = [name for name in names if name not in known]
+            if missing:
+                raise CatalogueError(f"unknown {kind} {', '.join(missing)}", where=finding.id)
+    for fault in catalogue.faults.values():
+        if fault.area not in catalogue.areas:
+            raise CatalogueError(f"unknown area '{fault.area}'", where=fault.id)

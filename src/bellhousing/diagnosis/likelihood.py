@@ -1,0 +1,131 @@
+"""How likely an observation is on each plausible car: robust for figures, soft for words, tables for states."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from bellhousing.diagnosis.catalogue import Finding
+from bellhousing.diagnosis.evidence import Evidence
+from bellhousing.diagnosis.prepare import Prepared
+from bellhousing.diagnosis.windows import words_region
+from bellhousing.errors import FindingError
+
+FloatArray = NDArray[np.float64]
+
+MISREAD = 0.025
+"""Share of readings that are simply wrong (wrong tap, wrong range, slip of the pen); common practice, no source."""
+
+KERNEL = 0.35
+"""Share of the spread between plausible cars that is smoothed over, so that few cars stand for all."""
+
+
+@dataclass(frozen=True)
+class Observation:
+    """One piece of evidence as the inference uses it.
+
+    `on_cars` is its likelihood on each car of each physical set, (rows, cars), or None where no physics bears on
+    it; `state_weights` are the weights of the states of a finding with states, or None for a reading.
+    """
+
+    finding: str
+    on_cars: FloatArray | None
+    state_weights: FloatArray | None
+
+
+def observe(prepared: Prepared, evidence: Evidence, rows: NDArray[np.intp] | slice = slice(None)) -> Observation:
+    """Turn a finding into likelihoods over the physical sets at `rows`."""
+    shown = prepared.shown
+    finding = prepared.catalogue.finding(evidence.finding)
+    if finding.kind == "states":
+        weights = state_weights(finding, evidence)
+        if finding.id not in shown.chances:
+            return Observation(finding.id, None, weights)
+        return Observation(finding.id, on_states(prepared, finding, weights, shown.chances[finding.id][rows]), weights)
+    if finding.id not in shown.readings:
+        raise FindingError("this box's model cannot use that reading yet", where=finding.name)
+    return Observation(finding.id, on_readings(prepared, finding, evidence, shown.readings[finding.id][rows]), None)
+
+
+def state_weights(finding: Finding, evidence: Evidence) -> FloatArray:
+    """Weight of each state: 1 for what was said, or the chance that a figure falls to it."""
+    if evidence.value is None or finding.thresholds is None:
+        return np.array([1.0 if state in evidence.states else 0.0 for state in finding.states])
+    spread = evidence.standard_uncertainty or finding.thresholds.half_width / 2.0
+    weights = np.zeros(len(finding.states))
+    above_next = 0.0
+    for state, edge in sorted(finding.thresholds.over.items(), key=lambda item: -item[1]):
+        above = float(_step((evidence.value - edge) / spread))
+        weights[finding.states.index(state)] = max(0.0, above - above_next)
+        above_next = max(above, above_next)
+    weights[0] = 1.0 - above_next
+    return weights
+
+
+def on_states(
+    prepared: Prepared, finding: Finding, weights: FloatArray, chances: NDArray[np.float32]
+) -> FloatArray:
+    """Chance of what was said on each car, with nothing but the background beside the physics."""
+    cumulative = np.cumsum(chances, axis=-1, dtype=np.float64) * prepared.tables[finding.id].background
+    return np.asarray(np.diff(cumulative, axis=-1, prepend=0.0) @ weights)
+
+
+def on_readings(
+    prepared: Prepared, finding: Finding, evidence: Evidence, predicted: NDArray[np.float32]
+) -> FloatArray:
+    """Likelihood of a figure or a word on each car, relative to its highest possible value.
+
+    A figure: Student's t with 5 degrees of freedom about the prediction (Lange, Little and Taylor, Robust
+    statistical modeling using the t distribution, JASA 84, 1989), mixed with a misreading anywhere in the possible
+    range. A word: the chance that the reading falls in the region it names.
+    """
+    values = np.asarray(predicted, dtype=np.float64)
+    never = ~np.isfinite(values)
+    spread = np.full((len(values), 1), reading_uncertainty(finding, evidence))
+    values = np.where(never, 0.0, values)
+    if evidence.word is not None:
+        return _word_on_readings(prepared, finding, evidence.word, values, never, spread)
+    assert evidence.value is not None
+    count = np.maximum(1, (~never).sum(axis=1, keepdims=True))
+    mean = values.sum(axis=1, keepdims=True) / count
+    variance = (np.where(never, 0.0, values - mean) ** 2).sum(axis=1, keepdims=True) / count
+    wide = np.sqrt(spread**2 + KERNEL**2 * variance)
+    centre = mean + np.sqrt(1.0 - KERNEL**2) * (values - mean)
+    fit = spread / wide / (1.0 + ((evidence.value - centre) / wide) ** 2 / 5.0) ** 3
+    return np.asarray((1.0 - MISREAD) * np.where(never, 0.0, fit) + MISREAD * floor(finding, float(spread[0, 0])))
+
+
+def floor(finding: Finding, spread: float) -> float:
+    """Likelihood of a misreading relative to a perfect fit: it may lie anywhere in a plausible range."""
+    low, high = finding.usual or finding.possible or (0.0, 100.0 * spread)
+    return float(min(0.5, 2.5 * spread / max(3.0 * (high - low), 5.0 * spread)))
+
+
+def reading_uncertainty(finding: Finding, evidence: Evidence) -> float:
+    """Standard uncertainty of one reading [SI]: half the catalogue's half-width, with the instrument's shared part."""
+    own = evidence.standard_uncertainty or finding.half_width / 2.0
+    return float(np.hypot(own, finding.half_width / 2.0))
+
+
+def _step(z: FloatArray | float) -> FloatArray:
+    """Smooth step with the spread of a normal distribution (logistic, scale 1/1.702)."""
+    return np.asarray(1.0 / (1.0 + np.exp(-np.clip(1.702 * np.asarray(z), -60.0, 60.0))))
+
+
+def _word_on_readings(
+    prepared: Prepared,
+    finding: Finding,
+    word: str,
+    values: FloatArray,
+    never: NDArray[np.bool_],
+    spread: FloatArray,
+) -> FloatArray:
+    low, high, at_never = words_region(prepared, finding, word)
+    # A word is read off by ear and memory: half as sharp as a figure.
+    blurred = 2.0 * spread
+    below_high = _step((high - values) / blurred) if np.isfinite(high) else np.ones_like(values)
+    above_low = _step((values - low) / blurred) if np.isfinite(low) else np.ones_like(values)
+    inside = np.maximum(0.0, below_high + above_low - 1.0)
+    return np.asarray((1.0 - MISREAD) * np.where(never, at_never, inside) + MISREAD * 0.3)

@@ -1,0 +1,288 @@
+"""What to look at next: information about the causes in play per minute, under hard preconditions."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from bellhousing.diagnosis.catalogue import Condition, Finding
+from bellhousing.diagnosis.evidence import Evidence
+from bellhousing.diagnosis.posterior import Diagnosis
+from bellhousing.diagnosis.prepare import Prepared
+from bellhousing.diagnosis.tables import differences
+from bellhousing.diagnosis.windows import verdict, window
+
+FloatArray = NDArray[np.float64]
+
+MASS = 0.998
+"""Share of belief whose sets are carried into the ranking."""
+
+BINS = 9
+"""Cells into which a reading is sorted to count what it can tell."""
+
+IN_PLAY = 0.01
+"""A cause is in play when it is believed at least this much."""
+
+SPEED_LIMIT = 24.5872
+"""Speed limit of the road loop [m/s] unless the shop sets another: 55 mph."""
+
+
+@dataclass(frozen=True)
+class Test:
+    """A test worth doing, what it asks, costs and would tell, and what must be read first."""
+
+    finding: str
+    ask: str
+    minutes: float
+    bits: float
+    bits_per_minute: float
+    in_words: str
+    cautions: tuple[str, ...]
+    first: str | None
+
+
+@dataclass(frozen=True)
+class Forbidden:
+    """A test that must not be done now, and why."""
+
+    finding: str
+    ask: str
+    why: str
+
+
+@dataclass(frozen=True)
+class NextTests:
+    """Tests in order of information per minute, and those forbidden as things stand."""
+
+    ranked: tuple[Test, ...]
+    forbidden: tuple[Forbidden, ...]
+
+
+def next_tests(
+    prepared: Prepared,
+    diagnosis: Diagnosis,
+    evidence: Sequence[Evidence],
+    *,
+    speed_limit: float = SPEED_LIMIT,
+) -> NextTests:
+    """Rank every remaining test by mutual information with the causes in play, per minute.
+
+    The information is I(finding; causes) = H(finding) - H(finding | causes) [bit] (Shannon 1948). A forbidden test
+    is never ranked; where a precondition is not known yet, the finding that tells it is ranked in the test's stead
+    with the better of the two rates, so that it is asked first.
+    """
+    known = {entry.finding: entry for entry in evidence}
+    remaining = [
+        finding
+        for finding in prepared.catalogue.findings.values()
+        if finding.id not in known and not (finding.part and finding.part in prepared.box.missing_parts)
+    ]
+    bits = _information(prepared, diagnosis, evidence, remaining)
+    opened = {prepared.catalogue.findings[name].setup for name in known}
+    entropy = max(1e-9, _entropy_in_play(prepared, diagnosis, evidence))
+    forbidden: list[Forbidden] = []
+    own: dict[str, Test] = {}
+    raised: dict[str, tuple[float, str]] = {}
+    for finding in remaining:
+        test = _test(prepared, finding, bits[finding.id], opened, entropy)
+        reason, missing = _precondition(prepared, finding, known, speed_limit)
+        if reason is not None:
+            forbidden.append(Forbidden(finding.id, finding.ask, reason))
+        elif missing is not None:
+            if test.bits_per_minute > raised.get(missing, (0.0, ""))[0]:
+                raised[missing] = (test.bits_per_minute, f"needed before: {finding.name}")
+        else:
+            own[finding.id] = test
+    ranked = sorted(own.values(), key=lambda test: (-_rate(test, raised), test.finding))
+    return NextTests(
+        tuple(
+            Test(**{**test.__dict__, "first": raised[test.finding][1]}) if test.finding in raised else test
+            for test in ranked
+        ),
+        tuple(forbidden),
+    )
+
+
+def _rate(test: Test, raised: dict[str, tuple[float, str]]) -> float:
+    return max(test.bits_per_minute, raised.get(test.finding, (0.0, ""))[0])
+
+
+def minutes_to_reach(prepared: Prepared, finding: Finding, opened: Iterable[str]) -> float:
+    """Minutes of a test with the set-ups it still needs."""
+    total, setup = finding.minutes, prepared.catalogue.setups.get(finding.setup)
+    while setup is not None and setup.id not in opened:
+        total += setup.minutes
+        setup = prepared.catalogue.setups.get(setup.under) if setup.under else None
+    return total
+
+
+def _test(prepared: Prepared, finding: Finding, bits: float, opened: set[str], entropy: float) -> Test:
+    minutes = max(0.5, minutes_to_reach(prepared, finding, opened))
+    return Test(
+        finding=finding.id,
+        ask=finding.ask,
+        minutes=minutes,
+        bits=bits,
+        bits_per_minute=bits / minutes,
+        in_words=_in_words(bits / entropy),
+        cautions=tuple(prepared.catalogue.cautions[name] for name in finding.cautions),
+        first=None,
+    )
+
+
+def _in_words(share: float) -> str:
+    for least, text in (
+        (0.7, "settles most of the doubt"),
+        (0.4, "settles about half the doubt"),
+        (0.2, "settles about a quarter of the doubt"),
+        (0.07, "settles a little of the doubt"),
+    ):
+        if share >= least:
+            return text
+    return "tells almost nothing now"
+
+
+def _precondition(
+    prepared: Prepared, finding: Finding, known: dict[str, Evidence], speed_limit: float
+) -> tuple[str | None, str | None]:
+    """Why the test is forbidden, or the finding that must be known first."""
+    if finding.top_speed is not None and finding.top_speed > speed_limit:
+        limit = round(speed_limit / 0.44704)
+        return f"It needs more than the loop's {limit} mph; governor pressure stands in for it.", None
+    unknown: str | None = None
+    for name in finding.needs:
+        condition = prepared.catalogue.conditions[name]
+        if condition.finding == finding.id:
+            continue
+        entry = known.get(condition.finding)
+        if entry is None:
+            unknown = unknown or _root(prepared, condition, known)
+        elif not _holds(prepared, condition, entry):
+            return f"{condition.name} is not so: {condition.why}", None
+    return None, unknown
+
+
+def _root(prepared: Prepared, condition: Condition, known: dict[str, Evidence]) -> str:
+    """The finding to ask for: of a chain of preconditions the first that is not known."""
+    for name in prepared.catalogue.findings[condition.finding].needs:
+        deeper = prepared.catalogue.conditions[name]
+        if deeper.finding not in (*known, condition.finding):
+            return _root(prepared, deeper, known)
+    return condition.finding
+
+
+def _holds(prepared: Prepared, condition: Condition, entry: Evidence) -> bool:
+    finding = prepared.catalogue.findings[condition.finding]
+    if finding.kind == "states":
+        states = set(entry.states)
+        if not states and entry.value is not None:
+            return True
+        return bool(states & set(condition.holds)) if condition.holds else not states & set(condition.forbids)
+    if not condition.holds and not condition.forbids:
+        return True  # it is enough that the reading was taken
+    if entry.value is None:
+        return finding.words.get(entry.word or "") == "inside"
+    band = window(prepared, finding.id)
+    return band is None or verdict(band, entry.value, finding.half_width / 2.0).inside >= 0.5
+
+
+@dataclass(frozen=True)
+class _Carried:
+    """The sets that carry the belief, grouped by the causes in play that they hold."""
+
+    members: NDArray[np.intp]
+    rows: NDArray[np.intp]
+    weights: FloatArray
+    groups: NDArray[np.intp]
+    group_weights: FloatArray
+
+
+def _carried(prepared: Prepared, diagnosis: Diagnosis, evidence: Sequence[Evidence]) -> _Carried:
+    sets, weights = prepared.sets, diagnosis.belief.weights
+    order = np.argsort(-weights)
+    kept = order[: 1 + int(np.searchsorted(np.cumsum(weights[order]), MASS))][:4000]
+    members, carried = sets.members[kept], weights[kept] / weights[kept].sum()
+    in_play = np.append(_in_play(prepared, diagnosis, evidence), False)
+    keys = np.sort(np.where(in_play[members], members, sets.count), axis=1)
+    _, groups = np.unique(keys @ np.array([(sets.count + 1) ** 2, sets.count + 1, 1]), return_inverse=True)
+    return _Carried(members, sets.physical_set[kept], carried, groups, np.bincount(groups, carried))
+
+
+def _in_play(prepared: Prepared, diagnosis: Diagnosis, evidence: Sequence[Evidence]) -> NDArray[np.bool_]:
+    """Causes that the findings have raised above their prior, or all while nothing is known."""
+    probability = {cause.id: cause.probability for cause in diagnosis.causes}
+    believed = np.array([probability[fault] for fault in prepared.faults])
+    prior = 1.0 / (1.0 + np.exp(-prepared.ln_odds))
+    raised = (believed >= IN_PLAY) & (believed > 1.2 * prior)
+    return raised if raised.sum() >= 2 else believed >= IN_PLAY
+
+
+def _entropy(chances: FloatArray) -> FloatArray:
+    safe = np.where(chances > 0.0, chances, 1.0)
+    return np.asarray(-(chances * np.log2(safe)).sum(axis=-1))
+
+
+def _entropy_in_play(prepared: Prepared, diagnosis: Diagnosis, evidence: Sequence[Evidence]) -> float:
+    return float(_entropy(_carried(prepared, diagnosis, evidence).group_weights))
+
+
+def _information(
+    prepared: Prepared, diagnosis: Diagnosis, evidence: Sequence[Evidence], remaining: Sequence[Finding]
+) -> dict[str, float]:
+    """Mutual information [bit] of each remaining finding with the causes in play."""
+    carried = _carried(prepared, diagnosis, evidence)
+    rows, place = np.unique(carried.rows, return_inverse=True)
+    cars = diagnosis.belief.car_weights[rows]
+    bits = {}
+    for finding in remaining:
+        chances = _predictive(prepared, finding, carried, rows, place, cars)
+        if chances is None:
+            bits[finding.id] = 0.0
+            continue
+        joint = np.zeros((len(carried.group_weights), chances.shape[1]))
+        np.add.at(joint, carried.groups, carried.weights[:, None] * chances)
+        given = joint / carried.group_weights[:, None]
+        told = float(_entropy(joint.sum(axis=0)) - carried.group_weights @ _entropy(given))
+        bits[finding.id] = max(0.0, told)
+    return bits
+
+
+def _predictive(
+    prepared: Prepared,
+    finding: Finding,
+    carried: _Carried,
+    rows: NDArray[np.intp],
+    place: NDArray[np.intp],
+    cars: FloatArray,
+) -> FloatArray | None:
+    """Chance of each state (or cell of a reading) for each carried set."""
+    shown = prepared.shown
+    if finding.kind == "states":
+        cumulative = prepared.tables[finding.id].cumulative_of(carried.members)
+        if finding.id in shown.chances:
+            by_row = np.einsum("rc,rck->rk", cars, shown.chances[finding.id][rows])
+            cumulative = cumulative * np.cumsum(by_row, axis=1)[place]
+        return np.maximum(0.0, differences(cumulative))
+    if finding.id not in shown.readings:
+        return None
+    cells = _cells(prepared, finding, rows)
+    flat = np.bincount(
+        (np.arange(len(rows))[:, None] * BINS + cells).ravel(), cars.ravel(), len(rows) * BINS
+    )
+    return np.asarray(flat.reshape(len(rows), BINS)[place])
+
+
+def _cells(prepared: Prepared, finding: Finding, rows: NDArray[np.intp]) -> NDArray[np.intp]:
+    """The cell of the reading each car would give, its own noise included; the last cell is 'never'."""
+    values = prepared.shown.readings[finding.id][rows].astype(np.float64)
+    noise = finding.half_width / 2.0 * 1.414 * prepared.model.bias[:, 0]
+    values = values + noise
+    finite = values[np.isfinite(values)]
+    if not finite.size:
+        return np.full(values.shape, BINS - 1, dtype=np.intp)
+    edges = np.quantile(finite, np.linspace(0.0, 1.0, BINS)[1:-1])
+    cells = np.searchsorted(edges, values)
+    return np.where(np.isfinite(values), np.minimum(cells, BINS - 2), BINS - 1)

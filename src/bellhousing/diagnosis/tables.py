@@ -1,0 +1,70 @@
+"""Findings with states: what each fault alone would show, combined by the most conspicuous cause."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from bellhousing.diagnosis.catalogue import Catalogue, Finding
+from bellhousing.diagnosis.fault_sets import FaultSets, IntArray
+
+FloatArray = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class StateTable:
+    """Cumulative chances of a finding's states, from the least to the most conspicuous.
+
+    With several causes each brings its own state and the most conspicuous is seen, so that
+    P(state <= k | set) = background(k) * product over the set of fault(k): noisy-max, which for two states is
+    noisy-OR (Pearl, Probabilistic Reasoning in Intelligent Systems, 1988, section 4.3; Diez 1993).
+    """
+
+    background: FloatArray  # (states,)
+    by_fault: FloatArray  # (faults, states)
+
+    @property
+    def bearing(self) -> NDArray[np.bool_]:
+        """Faults that show anything at all here, (faults,)."""
+        return np.asarray((self.by_fault < 1.0).any(axis=1))
+
+    def cumulative(self, sets: FaultSets, state: int) -> FloatArray:
+        """P(state <= k | set) over all sets, (sets,)."""
+        return np.asarray(self.background[state] * sets.product(self.by_fault[:, state]))
+
+    def cumulative_of(self, members: IntArray) -> FloatArray:
+        """P(state <= k | set) of chosen sets given by their padded members, (sets, states)."""
+        padded = np.vstack([self.by_fault, np.ones(len(self.background))])
+        return np.asarray(self.background * padded[members].prod(axis=1))
+
+
+def state_tables(catalogue: Catalogue, faults: Sequence[str], *, familiarity: float) -> dict[str, StateTable]:
+    """Tables of every finding with states; `familiarity` draws strengths towards the background."""
+    return {
+        name: _table(finding, faults, familiarity)
+        for name, finding in catalogue.findings.items()
+        if finding.kind == "states"
+    }
+
+
+def _cumulative(states: Sequence[str], chances: Mapping[str, float]) -> FloatArray:
+    each = np.array([chances.get(state, 0.0) for state in states])
+    each[0] = 1.0 - each[1:].sum()
+    return np.minimum(1.0, np.cumsum(each))
+
+
+def _table(finding: Finding, faults: Sequence[str], familiarity: float) -> StateTable:
+    by_fault = np.ones((len(faults), len(finding.states)))
+    for row, fault in enumerate(faults):
+        if fault in finding.strengths:
+            weakened = {state: familiarity * chance for state, chance in finding.strengths[fault].items()}
+            by_fault[row] = _cumulative(finding.states, weakened)
+    return StateTable(_cumulative(finding.states, finding.background), by_fault)
+
+
+def differences(cumulative: FloatArray) -> FloatArray:
+    """Chance of each state from the cumulative chances along the last axis."""
+    return np.diff(cumulative, axis=-1, prepend=0.0)

@@ -1,0 +1,97 @@
+"""The window beside a reading: the manual's figure, the band predicted for a sound car, or the usual one."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from bellhousing.diagnosis.catalogue import Finding
+from bellhousing.diagnosis.prepare import Prepared
+from bellhousing.quantities.parse import parse_measured
+
+MANUAL = "this box's manual"
+PREDICTED = "predicted for this box and car"
+USUAL = "usual for the kind"
+
+
+@dataclass(frozen=True)
+class Window:
+    """Permitted band of a reading [SI] and where it comes from."""
+
+    low: float
+    high: float
+    source: str
+
+
+@dataclass(frozen=True)
+class Verdict:
+    """Chance that the true value lies inside the window, and how to say so."""
+
+    inside: float
+    text: str
+
+
+def window(prepared: Prepared, finding_id: str) -> Window | None:
+    """The window of a reading: manual first, then the band holding 95 of 100 sound cars, then the family's."""
+    typed = prepared.box.windows.get(finding_id)
+    if typed is not None:
+        return Window(typed.low, typed.high, MANUAL)
+    finding = prepared.catalogue.finding(finding_id)
+    predicted = prepared.shown.readings.get(finding_id)
+    if predicted is not None:
+        sound = predicted[0][np.isfinite(predicted[0])].astype(float)
+        if len(sound) > 0.9 * predicted.shape[1]:
+            low, high = np.quantile(sound, [0.025, 0.975])
+            slack = finding.half_width / 2.0
+            return Window(float(low - slack), float(high + slack), PREDICTED)
+    if finding.usual is not None:
+        return Window(*finding.usual, USUAL)
+    return None
+
+
+def verdict(band: Window, value: float, standard_uncertainty: float) -> Verdict:
+    """Chance that the true value conforms: Phi((high - y)/u) - Phi((low - y)/u), JCGM 106:2012 section 7."""
+    u = max(standard_uncertainty, 1e-12)
+    inside = _phi((band.high - value) / u) - _phi((band.low - value) / u)
+    if inside >= 0.5:
+        return Verdict(inside, f"inside, {in_hundred(inside)}")
+    side = "above" if value > band.high else "below" if value < band.low else "outside"
+    return Verdict(inside, f"{side}, {in_hundred(1.0 - inside)}")
+
+
+def in_hundred(probability: float) -> str:
+    """A probability in words; never more certain than 'more than 99 in 100'."""
+    if probability > 0.99:
+        return "more than 99 in 100"
+    if probability < 0.01:
+        return "less than 1 in 100"
+    return f"{round(100 * probability)} in 100"
+
+
+def words_region(prepared: Prepared, finding: Finding, word: str) -> tuple[float, float, float]:
+    """The region of values a word names: low, high [SI] and the chance that 'it never happened' is meant."""
+    meaning = finding.words[word]
+    if not isinstance(meaning, str):
+        low, high = (math.inf if end is None else _number(end, finding.unit) for end in meaning)
+        return (-math.inf if meaning[0] is None else low), high, 0.0
+    band = window(prepared, finding.id)
+    low, high = (band.low, band.high) if band is not None else (0.0, math.inf)
+    regions = {
+        "below": (-math.inf, low, 0.0),
+        "inside": (low, high, 0.0),
+        "above": (high, math.inf, 0.25),
+        "never": (math.inf, math.inf, 1.0),
+        "absent": (-math.inf, 0.5, 0.0),
+        "none": (-math.inf, finding.half_width, 0.0),
+    }
+    return regions[meaning]
+
+
+def _number(text: object, unit: str) -> float:
+    return parse_measured(str(text), usual_unit=unit).value
+
+
+def _phi(z: float) -> float:
+    return 0.5 * math.erfc(-z / math.sqrt(2.0))

@@ -1,0 +1,190 @@
+"""Plausible cars: every number of a box drawn within its scatter, and the ways a fault may bend it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from bellhousing.boxes.box import Box
+
+FloatArray = NDArray[np.float64]
+
+NUMBERS = (
+    "fluid.viscosity_40",
+    "fluid.viscosity_100",
+    "fluid.density_15",
+    "pump.displacement",
+    "pump.volumetric_efficiency",
+    "pump.leakage",
+    "pump.flow_limit",
+    "regulator.spring_pressure",
+    "regulator.signal_gain",
+    "regulator.reverse_ratio",
+    "regulator.second_range_pressure",
+    "regulator.low_range_pressure",
+    "regulator.highest",
+    "regulator.droop",
+    "modulator.diaphragm_diameter",
+    "modulator.spring_force",
+    "modulator.valve_area",
+    "modulator.governor_cutback",
+    "governor.primary_mass",
+    "governor.secondary_mass",
+    "governor.radius",
+    "governor.primary_stop",
+    "governor.valve_area",
+    "governor.friction",
+    "detent.pressure",
+    "accumulator_first_second.plateau",
+    "accumulator_second_third.plateau",
+    "low_one_way_clutch.capacity",
+    "intermediate_one_way_clutch.capacity",
+    "converter.stall_torque_ratio",
+    "converter.capacity_factor",
+    "converter.coupling_point",
+    "converter.charge_flow",
+    "engine.peak_torque",
+    "engine.peak_speed",
+    "engine.idle_speed",
+    "engine.idle_vacuum",
+    "engine.inertia",
+    *(
+        f"shift_valves.{valve}.{part}"
+        for valve in ("first_second", "second_third")
+        for part in ("gain", "offset", "downshift_gain", "downshift_offset", "detent_gain", "friction")
+    ),
+    *(
+        f"{clutch}.{part}"
+        for clutch in ("forward_clutch", "direct_clutch", "intermediate_clutch")
+        for part in (
+            "plates",
+            "piston_area",
+            "return_force",
+            "friction_coefficient",
+            "inner_radius",
+            "outer_radius",
+            "apply_volume",
+            "feed_diameter",
+            "leakage",
+        )
+    ),
+    *(
+        f"{band}.{part}"
+        for band in ("low_reverse_band", "overrun_band")
+        for part in (
+            "friction_coefficient",
+            "wrap",
+            "drum_radius",
+            "piston_area",
+            "return_force",
+            "leverage",
+            "apply_volume",
+        )
+    ),
+)
+"""Numbers of the box that the physics needs, as dotted names of the box file."""
+
+CONDITION: Mapping[str, float] = {
+    "hose.share": 1.0,  # share of the engine's vacuum that reaches the capsule
+    "hose.ported": 0.0,  # 1: fed from a port that is shut at idle
+    "hose.lag": 0.0,  # share of the vacuum of a moment ago still felt while the throttle opens
+    "diaphragm.share": 1.0,  # share of the vacuum that the diaphragm turns into force
+    "modulator.stuck": 0.0,  # 1: the valve no longer follows
+    "modulator.stuck_share": 0.0,  # where it stands then, as a share of the full signal
+    "modulator.follow": 1.0,  # share of its stroke that a bent stem still gives
+    "engine.vacuum_loss": 0.0,  # Pa lost at idle to timing, valves or an intake leak
+    "engine.torque_share": 1.0,
+    "engine.back_pressure": 0.0,  # share of the vacuum that sags as revs are held
+    "throttle.short": 0.0,  # Pa of vacuum left with the pedal on the floor
+    "detent.works": 1.0,  # 1: the forced-downshift pressure comes at the floor
+    "detent.always": 0.0,  # share of it that is there all the time
+    "governor.scale": 1.0,
+    "governor.residual": 0.0,  # Pa at rest
+    "governor.hot_loss": 0.0,  # share of its pressure lost to leakage when hot
+    "pump.drive": 1.0,  # 0: the pump does not turn
+    "pump.air": 0.0,  # 0 to 1, air drawn in
+    "regulator.stuck": 0.0,
+    "regulator.stuck_at": 0.0,  # Pa
+    "regulator.boost": 1.0,  # share of the reverse and range boost still there
+    "shift_valves.first_second.stuck": 0.0,  # -1 down, +1 up
+    "shift_valves.second_third.stuck": 0.0,
+    "detent.valve_sticks": 0.0,
+    "forward_clutch.grip": 1.0,
+    "direct_clutch.grip": 1.0,
+    "intermediate_clutch.grip": 1.0,
+    "low_reverse_band.grip": 1.0,
+    "overrun_band.grip": 1.0,
+    "low_one_way_clutch.grip": 1.0,
+    "intermediate_one_way_clutch.grip": 1.0,
+    "low_reverse_band.leakage": 0.0,
+    "forward_clutch.cold_delay": 0.0,  # s that stiff lips add to a cold engagement
+    "direct_clutch.cold_delay": 0.0,
+    "converter.drained": 0.0,  # s the pump needs to fill the converter after standing
+    "shaft.whole": 1.0,
+    "stator.holds": 1.0,
+    "stator.locked": 0.0,
+}
+"""What age and faults change besides the box's own numbers, with the value of a sound car."""
+
+DRIVER = ("driver.light", "driver.medium", "driver.full")
+"""How far this driver's light, medium and full throttle lie from the usual, in standard deviations."""
+
+
+@dataclass(frozen=True)
+class Cars:
+    """Parameters of n cars [SI], each an (n,) array: the box's numbers and the car's condition."""
+
+    values: Mapping[str, FloatArray]
+
+    def __getitem__(self, name: str) -> FloatArray:
+        return self.values[name]
+
+    def __len__(self) -> int:
+        return len(next(iter(self.values.values())))
+
+    def with_values(self, changed: Mapping[str, FloatArray]) -> Cars:
+        """The same cars with some parameters replaced."""
+        return Cars({**self.values, **changed})
+
+    def take(self, rows: NDArray[np.intp]) -> Cars:
+        """The cars at `rows`, repeated as asked."""
+        return Cars({name: values[rows] for name, values in self.values.items()})
+
+
+def draw_cars(box: Box, count: int, rng: np.random.Generator) -> Cars:
+    """Draw `count` sound cars of one box; positive numbers scatter log-normally, cut at 2.5 standard deviations.
+
+    Raises
+    ------
+    BoxFileError : a number that neither the box nor its family gives, by name.
+    """
+    values: dict[str, FloatArray] = {}
+    for name in NUMBERS:
+        given = box.number(name)
+        assert given.value is not None
+        z = np.clip(rng.standard_normal(count), -2.5, 2.5)
+        if given.value > 0.0:
+            relative = given.scatter / given.value
+            values[name] = given.value * np.exp(relative * z - 0.5 * relative**2)
+        else:
+            values[name] = given.value + given.scatter * z
+    for name, sound in CONDITION.items():
+        values[name] = np.full(count, sound)
+    for name in DRIVER:
+        values[name] = np.clip(rng.standard_normal(count), -2.5, 2.5)
+    return Cars(values)
+
+
+def middle_car(box: Box) -> Cars:
+    """One sound car with every number at its middle, shape (1,)."""
+    values = {}
+    for name in NUMBERS:
+        given = box.number(name)
+        assert given.value is not None
+        values[name] = np.array([given.value])
+    values |= {name: np.array([sound]) for name, sound in CONDITION.items()}
+    values |= {name: np.zeros(1) for name in DRIVER}
+    return Cars(values)

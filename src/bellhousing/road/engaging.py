@@ -1,0 +1,89 @@
+"""Engagement: how long N to D and N to R take, hot and cold, and how hard they bang."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from bellhousing.hydraulics.engagement import fill_time, filling_flow
+from bellhousing.hydraulics.fluid import density
+from bellhousing.hydraulics.regulator import line_target
+from bellhousing.road.cars import Cars
+from bellhousing.road.gauge import idle_signal, line_at_idle
+from bellhousing.road.holding import soft
+from bellhousing.road.pressures import (
+    COLD,
+    HOT,
+    charge_conductance,
+    delivery,
+    dynamic_viscosity,
+    regulator_of,
+    thinning,
+)
+from bellhousing.road.vehicle import Vehicle
+
+FloatArray = NDArray[np.float64]
+
+HAND = 0.2
+"""Time of the lever, the manual valve and the stopwatch before fluid moves [s]; common practice, no source."""
+
+LONGEST = 20.0
+"""An engagement longer than this is 'never' [s]."""
+
+STILL_DRAINED = 0.05
+"""Share of an empty converter's delay still there a minute after the start; common practice, no source."""
+
+
+def engagement_time(cars: Cars, car: Vehicle, selected: str, celsius: float) -> FloatArray:
+    """Time from N to drive or reverse at idle [s]; inf where it never comes.
+
+    Reverse fills the direct clutch and the low-reverse servo together.
+    """
+    clutch = "forward_clutch" if selected == "D" else "direct_clutch"
+    volume = cars[f"{clutch}.apply_volume"]
+    if selected == "R":
+        volume = volume + cars["low_reverse_band.apply_volume"]
+    target = line_target(regulator_of(cars), idle_signal(cars, car), selected)
+    thin = thinning(cars, celsius)
+    back = cars[f"{clutch}.return_force"] / cars[f"{clutch}.piston_area"]
+    flow = filling_flow(
+        target,
+        delivery(cars, cars["engine.idle_speed"]),
+        np.zeros(len(cars)),
+        charge_conductance(cars),
+        cars[f"{clutch}.feed_diameter"],
+        density=density(cars["fluid.density_15"], celsius),
+        viscosity=dynamic_viscosity(cars, celsius),
+        pump_leakage=cars["pump.leakage"] * thin,
+        return_pressure=back,
+    )
+    leak = cars[f"{clutch}.leakage"] * thin * back
+    time = HAND + fill_time(volume, flow, leak=leak)
+    return np.where(time > LONGEST, np.inf, time)
+
+
+def readings(cars: Cars, car: Vehicle) -> dict[str, FloatArray]:
+    """Engagement times by finding [s]."""
+    cold_drive = engagement_time(cars, car, "D", COLD) + cars["forward_clutch.cold_delay"]
+    cold_reverse = engagement_time(cars, car, "R", COLD) + cars["direct_clutch.cold_delay"]
+    drained = cars["converter.drained"]
+    return {
+        "engagement-drive-hot": engagement_time(cars, car, "D", HOT) + 0.12 * cars["forward_clutch.cold_delay"],
+        "engagement-reverse-hot": engagement_time(cars, car, "R", HOT),
+        "first-engagement-drive-cold": cold_drive + drained,
+        "second-engagement-drive-cold": 0.8 * cold_drive + STILL_DRAINED * drained,
+        "first-engagement-reverse-cold": cold_reverse + 0.3 * drained,
+    }
+
+
+def chances(cars: Cars, car: Vehicle) -> dict[str, FloatArray]:
+    """Soft, firm or bang at a hot idle: from line pressure and idle speed against the middle sound car.
+
+    The weights and thresholds of feel are common practice, no source.
+    """
+    line_share = np.log(np.maximum(line_at_idle(cars, car, "D1"), 1.0) / car.reference.line_idle)
+    idle_share = np.log(cars["engine.idle_speed"] / car.reference.idle_speed)
+    hardness = line_share + 1.6 * idle_share
+    firm, bang = soft((hardness - 0.3) / 0.07), soft((hardness - 0.62) / 0.09)
+    bang = np.minimum(bang, firm)
+    return {"engagement-harshness": np.stack([1.0 - firm, firm - bang, bang], axis=1)}

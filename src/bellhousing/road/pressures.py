@@ -1,0 +1,156 @@
+"""What a gauge shows: line pressure by range, engine speed, hose and heat; governor pressure by road speed."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from bellhousing.hydraulics.fluid import density, kinematic_viscosity
+from bellhousing.hydraulics.governor import GovernorCurve, governor_from_parts, governor_pressure
+from bellhousing.hydraulics.line import line_pressure
+from bellhousing.hydraulics.modulator import ThrottleSignal, modulator_from_parts, throttle_signal
+from bellhousing.hydraulics.pump import pump_flow
+from bellhousing.hydraulics.regulator import Regulator, line_target
+from bellhousing.road.cars import Cars
+
+FloatArray = NDArray[np.float64]
+
+PSI = 6894.757
+RPM = np.pi / 30.0
+HOT, VERY_HOT, COLD = 80.0, 95.0, 20.0
+"""Fluid temperatures of a hot, a very hot and a stone-cold box [degC]; common practice, no source."""
+
+CIRCUITS: Mapping[str, Sequence[str]] = {
+    "P": (),
+    "N": (),
+    "D1": ("forward_clutch",),
+    "D2": ("forward_clutch", "intermediate_clutch"),
+    "D3": ("forward_clutch", "intermediate_clutch", "direct_clutch"),
+    "second": ("forward_clutch", "intermediate_clutch"),
+    "low": ("forward_clutch", "low_reverse_band"),
+    "R": ("direct_clutch", "low_reverse_band"),
+}
+"""Circuits under pressure in each range and gear."""
+
+
+def signal_of(cars: Cars) -> ThrottleSignal:
+    """The modulator as it is on these cars."""
+    area = 0.25 * np.pi * cars["modulator.diaphragm_diameter"] ** 2
+    sound = modulator_from_parts(
+        area, cars["modulator.spring_force"], cars["modulator.valve_area"], cars["modulator.governor_cutback"]
+    )
+    follow = cars["modulator.follow"]
+    return ThrottleSignal(
+        full=sound.full * follow,
+        slope=sound.slope * follow,
+        cutback=sound.cutback,
+        stuck=cars["modulator.stuck"],
+        stuck_at=cars["modulator.stuck_share"] * np.asarray(sound.full),
+    )
+
+
+def vacuum_at_modulator(cars: Cars, engine_vacuum: FloatArray | float, *, idle: bool = False) -> FloatArray:
+    """Vacuum that a gauge at the modulator's end of the hose shows [Pa]."""
+    reaching = cars["hose.share"] * ((1.0 - cars["hose.ported"]) if idle else 1.0)
+    return np.asarray(engine_vacuum * reaching)
+
+
+def felt_vacuum(cars: Cars, engine_vacuum: FloatArray | float, *, idle: bool = False) -> FloatArray:
+    """Vacuum that the diaphragm turns into force [Pa]."""
+    return np.asarray(vacuum_at_modulator(cars, engine_vacuum, idle=idle) * cars["diaphragm.share"])
+
+
+def regulator_of(cars: Cars) -> Regulator:
+    """The pressure regulator as it is on these cars."""
+    stuck = cars["regulator.stuck"] > 0.5
+    boost = cars["regulator.boost"]
+    return Regulator(
+        base=cars["regulator.spring_pressure"],
+        gain=cars["regulator.signal_gain"],
+        reverse_ratio=1.0 + (cars["regulator.reverse_ratio"] - 1.0) * boost,
+        second_floor=cars["regulator.second_range_pressure"] * boost,
+        low_floor=cars["regulator.low_range_pressure"] * boost,
+        highest=np.where(stuck, cars["regulator.stuck_at"], cars["regulator.highest"]),
+        lowest=np.where(stuck, cars["regulator.stuck_at"], 0.0),
+        droop=cars["regulator.droop"],
+    )
+
+
+def governor_of(cars: Cars, *, hot: bool = True) -> GovernorCurve:
+    """The governor as it is on these cars; a worn bore loses pressure when hot."""
+    loss = 1.0 - cars["governor.hot_loss"] if hot else 1.0
+    return governor_from_parts(
+        cars["governor.primary_mass"],
+        cars["governor.secondary_mass"],
+        cars["governor.radius"],
+        cars["governor.primary_stop"],
+        cars["governor.valve_area"],
+        scale=cars["governor.scale"] * loss,
+        residual=cars["governor.residual"],
+        friction=cars["governor.friction"],
+    )
+
+
+def thinning(cars: Cars, celsius: float) -> FloatArray:
+    """How much more a laminar leak passes than at the hot reference temperature: nu(80 degC) / nu(T) [-]."""
+    low, high = cars["fluid.viscosity_40"], cars["fluid.viscosity_100"]
+    return np.asarray(kinematic_viscosity(HOT, low, high) / kinematic_viscosity(celsius, low, high))
+
+
+def dynamic_viscosity(cars: Cars, celsius: float) -> FloatArray:
+    """Dynamic viscosity mu = nu rho [Pa s]."""
+    nu = kinematic_viscosity(celsius, cars["fluid.viscosity_40"], cars["fluid.viscosity_100"])
+    return np.asarray(nu * density(cars["fluid.density_15"], celsius))
+
+
+def delivery(cars: Cars, engine_speed: FloatArray | float) -> FloatArray:
+    """Pump delivery against no pressure [m3/s]; air drawn in takes its share."""
+    per_turn = 2.0 * np.pi * cars["pump.displacement"]  # the box gives it per radian
+    free = pump_flow(
+        per_turn, engine_speed, cars["pump.volumetric_efficiency"], cars["pump.flow_limit"]
+    )
+    return np.asarray(free * cars["pump.drive"] * (1.0 - 0.75 * cars["pump.air"]))
+
+
+def leak_conductance(cars: Cars, circuits: Sequence[str], thin: FloatArray | float = 1.0) -> FloatArray:
+    """Laminar leakage of the circuits under pressure [m3/s/Pa]."""
+    total = sum((cars[f"{circuit}.leakage"] for circuit in circuits), np.zeros(len(cars)))
+    return np.asarray(total * thin)
+
+
+def charge_conductance(cars: Cars) -> FloatArray:
+    """Conductance of the converter feed, whose flow is given at 60 psi [m3/s/sqrt(Pa)]."""
+    return np.asarray(cars["converter.charge_flow"] / np.sqrt(60.0 * PSI))
+
+
+def line(
+    cars: Cars,
+    gear: str,
+    signal: FloatArray,
+    engine_speed: FloatArray | float,
+    celsius: float = HOT,
+) -> FloatArray:
+    """Line pressure [Pa] in "P", "N", "D1", "D2", "D3", "second", "low" or "R" at a throttle signal [Pa]."""
+    thin = thinning(cars, celsius)
+    regulator = regulator_of(cars)
+    target = line_target(regulator, signal, "D" if gear.startswith("D") else gear)
+    return line_pressure(
+        target,
+        regulator.droop,
+        delivery(cars, engine_speed),
+        leak_conductance(cars, CIRCUITS[gear], thin),
+        charge_conductance(cars),
+        cars["pump.leakage"] * thin,
+    )
+
+
+def standing_signal(cars: Cars, vacuum: FloatArray | float) -> FloatArray:
+    """Throttle signal of a standing car [Pa] at the vacuum its diaphragm feels [Pa]."""
+    return throttle_signal(signal_of(cars), vacuum, governor_pressure(governor_of(cars), 0.0))
+
+
+def governor_at(cars: Cars, output_speed: float, line_there: FloatArray | float) -> FloatArray:
+    """Governor pressure [Pa] at an output-shaft speed [rad/s], never above the line that feeds it."""
+    return governor_pressure(governor_of(cars), output_speed, line_there)
