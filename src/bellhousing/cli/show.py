@@ -100,28 +100,41 @@ def shown_causes(entries: Sequence[CauseAnswer]) -> Sequence[CauseAnswer]:
     return entries[: min(MOST_CAUSES, max(FEWEST_CAUSES, len(likely)))]
 
 
-def test(number: int, entry: NextTest) -> list[str]:
-    """One test with its minutes, what it would tell, what to do first and its cautions."""
-    told = f": {entry.in_words}" if entry.in_words else ""
-    lines = _wrap(f"{entry.ask} {figure(entry.minutes)} min{told}", first=f"  {number}. ", rest="     ")
-    if entry.first:
-        lines += _wrap(f"First: {entry.first}", first="     ", rest="     ")
-    for caution in entry.cautions:
-        lines += _wrap(f"Caution: {caution}", first="     ", rest="     ")
-    return lines
-
-
 def tests(ranked: Sequence[NextTest], forbidden: Sequence[ForbiddenAnswer]) -> list[str]:
-    """The next tests in order and those that must not be done as things stand."""
+    """The next tests in order, each with its cautions, and those that must not be done as things stand."""
     lines = ["Look next"]
     if not ranked:
         lines.append("  Nothing that may be done now would tell more.")
+    warned: dict[str, int] = {}
     for number, entry in enumerate(ranked[:MOST_TESTS], start=1):
-        lines += test(number, entry)
+        lines += _test(number, entry)
+        lines += _cautions(number, entry.cautions, warned)
     if forbidden:
         lines += ["", "Not as things stand"]
         for refused in forbidden:
             lines += _wrap(f"{refused.ask} {refused.why}", first="  - ", rest="    ")
+    return lines
+
+
+def _test(number: int, entry: NextTest) -> list[str]:
+    lines = _wrap(entry.ask, first=f"  {number}. ", rest="     ")
+    told = f", {entry.in_words}" if entry.in_words else ""
+    needed = f"; {entry.first}" if entry.first else ""
+    return lines + _wrap(f"{figure(entry.minutes)} min{told}{needed}", first="     ", rest="     ")
+
+
+def _cautions(number: int, cautions: Sequence[str], warned: dict[str, int]) -> list[str]:
+    """Each caution in full where it is first needed; further down a pointer to it."""
+    lines = []
+    for caution in cautions:
+        if caution not in warned:
+            lines += _wrap(f"Caution: {caution}", first="     ", rest="     ")
+    before = sorted({warned[caution] for caution in cautions if caution in warned})
+    if before:
+        places = " and ".join(str(place) for place in before)
+        lines.append(f"     Caution: what is said at {places} holds here too.")
+    for caution in cautions:
+        warned.setdefault(caution, number)
     return lines
 
 
