@@ -59,7 +59,7 @@ def test_figures_no_car_can_have_are_refused(
 ) -> None:
     """By name, and no car is kept."""
     with pytest.raises(error):
-        opening.open_car(shop, "Grey saloon", **figures)  # type: ignore[arg-type]
+        opening.open_car(shop, "Grey saloon", **figures)
     assert opening.cars(shop) == ()
 
 

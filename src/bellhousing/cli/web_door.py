@@ -4,13 +4,15 @@ from __future__ import annotations
 
 import json
 import socket
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any, cast
 
 import click
 
 from bellhousing.errors import BellhousingError
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from bellhousing.tasks.shop import Shop
 
 HOST = "127.0.0.1"
@@ -46,7 +48,8 @@ def run(shop: Shop, bound: socket.socket, *, as_json: bool, first_line: str) -> 
     from uvicorn.importer import import_from_string
 
     # Doors do not import each other: the web app is named, as a server names any app.
-    app = import_from_string(WEB_APP)(shop)
+    create_app = cast("Callable[[Shop], Any]", import_from_string(WEB_APP))
+    app = create_app(shop)
     bound.listen(128)
     address = f"http://{HOST}:{bound.getsockname()[1]}/"
     if as_json:
