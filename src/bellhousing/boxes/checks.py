@@ -48,7 +48,9 @@ def cross_problems(file: BoxFile, figures: Mapping[str, Figure]) -> Iterator[Pro
             found = chart_problems(plain)
         for path, said in found:
             yield ("gear_train", *path), said
-        if has_teeth(plain) and any(key.startswith("ratios.") for key in figures):
+        if has_teeth(plain) and any(
+            key.startswith("ratios.") and _value(figures, key) is not None for key in figures
+        ):
             yield ("ratios",), "ratios follow from the tooth counts: leave them out"
 
 

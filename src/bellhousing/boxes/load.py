@@ -59,7 +59,7 @@ def load_box(name_or_path: str | os.PathLike[str], *, families: bool = True) -> 
     if name is not None:
         return box_from_bytes(_shipped_bytes(name), where=f"{name}.yaml", families=families)
     path = Path(text)
-    if isinstance(name_or_path, str) and not _looks_like_path(text, path):
+    if isinstance(name_or_path, str) and not (text.strip() and _looks_like_path(text, path)):
         raise _no_such(text)
     return box_from_bytes(_file_bytes(path), where=str(path), families=families)
 
@@ -90,11 +90,11 @@ def _assemble(reading: Reading, family: Reading | None, digest: str) -> Box:
     is_family = own.slug in _FAMILIES
     origin: Origin = "family" if is_family else "box"
     missing = frozenset(own.lacks or ())
-    figures = _givens(reading, origin)
+    figures = _givens(reading, origin, reading.lines)
     train = None if own.gear_train is None else train_data(own.gear_train)
     train_origin: Origin | None = None if train is None else origin
     if family is not None:
-        for key, given in _givens(family, "family").items():
+        for key, given in _givens(family, "family", {}).items():
             if part_of(key) not in missing and key not in figures:
                 figures[key] = given
         if train is None and family.file.gear_train is not None:
@@ -116,7 +116,7 @@ def _assemble(reading: Reading, family: Reading | None, digest: str) -> Box:
     )
 
 
-def _givens(reading: Reading, origin: Origin) -> dict[str, Given]:
+def _givens(reading: Reading, origin: Origin, lines: Mapping[str, int]) -> dict[str, Given]:
     found: dict[str, Given] = {}
     general = (reading.file.source or "").strip()
     for key, figure in reading.figures.items():
@@ -127,7 +127,7 @@ def _givens(reading: Reading, origin: Origin) -> dict[str, Given]:
                 unit=figure.unit,
                 text=figure.text,
                 source=figure.source or general,
-                line=reading.lines.get(key),
+                line=lines.get(key),
                 origin=origin,
             )
     return found
@@ -153,13 +153,12 @@ def _looks_like_path(text: str, path: Path) -> bool:
 
 
 def _no_such(text: str) -> BoxFileError:
-    shown = text if len(text) <= 60 else text[:59] + "…"
+    shown = "".join(letter if letter.isprintable() else "?" for letter in text[:60])
     close = get_close_matches(text.lower(), (*_SHIPPED, *_ALIASES), n=1, cutoff=0.5)
-    known: Mapping[str, str] = {name: name for name in _SHIPPED}
     hint = f"did you mean {_ALIASES.get(close[0], close[0])}? " if close else ""
     return BoxFileError(
         f"no box and no file is called '{shown}'",
-        remedy=f"{hint}known are {', '.join(known)}, or give a file",
+        remedy=f"{hint}known are {', '.join(_SHIPPED)}; or give a file",
     )
 
 

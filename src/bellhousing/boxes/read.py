@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import copy
 import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
@@ -46,24 +47,52 @@ def read_file(content: bytes, where: str, families: Iterable[str]) -> Reading:
     problems = list(tree.problems)
     if tree.data is None:
         raise BoxFileError("the file is empty", where=where, remedy="start from the blank box file")
-    file: BoxFile | None = None
-    try:
-        file = BoxFile.model_validate(tree.data)
-    except ValidationError as error:
-        problems += [_said(tree, detail) for detail in error.errors(include_url=False, include_input=True)]
+    file, faults = _validated(tree.data)
+    problems += [_said(tree, detail) for detail in faults]
     windows = _windows(tree, problems)
     family = tree.data.get("family") if isinstance(tree.data, dict) else None
-    if isinstance(family, str) and family not in tuple(families):
+    if isinstance(family, str) and family.strip().lower() != "unknown" and family not in tuple(families):
         close = get_close_matches(family, tuple(families), n=1, cutoff=0.0)
         problems.append(_line(tree, ("family",), f"no family is called `{family}`: known is `{close[0]}`"))
     figures: dict[str, Figure] = {}
     if file is not None:
         figures = _figures(file)
         problems += [_line(tree, path, said) for path, said in cross_problems(file, figures)]
-    if problems or file is None:
+    if problems or faults or file is None:
         raise _refused(where, problems)
     lines = {key: line for key in figures if (line := tree.line(tuple(key.split(".")))) is not None}
     return Reading(file, figures, lines, windows)
+
+
+def _validated(data: Any) -> tuple[BoxFile | None, list[Any]]:
+    """Return the file as its schema has it, or what of it is sound, and the faults found."""
+    try:
+        return BoxFile.model_validate(data), []
+    except ValidationError as error:
+        faults = list(error.errors(include_url=False, include_input=False))
+    if not isinstance(data, dict):
+        return None, faults
+    try:
+        return BoxFile.model_validate(_without(data, [fault["loc"] for fault in faults])), faults
+    except ValidationError:
+        return None, faults
+
+
+def _without(data: dict[str, Any], places: Iterable[tuple[int | str, ...]]) -> dict[str, Any]:
+    """Return a copy of the data without its faulty parts, so that the rest can be checked as well."""
+    kept: dict[str, Any] = copy.deepcopy(data)
+    for place in places:
+        if not place:
+            continue
+        if len(place) == 1 or place[0] in ("gear_train", "lacks", "windows"):
+            kept.pop(str(place[0]), None)
+            continue
+        holder: Any = kept
+        for step in place[:-1]:
+            holder = holder.get(step) if isinstance(holder, dict) else None
+        if isinstance(holder, dict):
+            holder.pop(place[-1], None)
+    return {"schema": "1", "name": "-", "slug": "x", **kept}
 
 
 def _text(content: bytes) -> str:
@@ -93,8 +122,12 @@ def _line_number(said: str) -> int:
 def _line(tree: Tree, path: Path, said: str) -> str:
     line = tree.line(path)
     dotted = ".".join(str(step + 1) if isinstance(step, int) else step for step in path)
-    shown = f"{dotted}: {said}" if dotted else said
+    shown = f"{_cut(dotted, 120)}: {_cut(said, 400)}" if dotted else _cut(said, 400)
     return shown if line is None else f"line {line}: {shown}"
+
+
+def _cut(text: str, length: int) -> str:
+    return text if len(text) <= length else text[: length - 1] + "…"
 
 
 def _figures(file: BoxFile) -> dict[str, Figure]:
@@ -159,8 +192,12 @@ def _said(tree: Tree, detail: Any) -> str:
         return _line(tree, path[:-1] + path[-1:], f"unknown key{nearest(str(path[-1]), known)}")
     if kind == "missing":
         return _line(tree, path[:-1], f"`{path[-1]}` is missing")
+    if kind == "literal_error" and path == ("schema",):
+        return _line(tree, path, "this program reads schema 1")
     if kind == "literal_error":
         return _line(tree, path, f"must be {context.get('expected', 'another word')}")
+    if kind == "string_pattern_mismatch" and "ranges" in path:
+        return _line(tree, path, "a range and a gear are named by a few letters or digits, such as D or 2")
     if kind == "string_pattern_mismatch":
         return _line(tree, path, "must be lower-case words joined by hyphens, such as `overrun-band`")
     if kind in ("int_type", "int_parsing"):

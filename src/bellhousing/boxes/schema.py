@@ -31,14 +31,21 @@ Sentence = Annotated[str, StringConstraints(max_length=2000)]
 Name = Annotated[str, StringConstraints(min_length=1, max_length=120)]
 
 
+def _unknown(raw: Any) -> Any:
+    return None if isinstance(raw, str) and raw.strip().lower() == "unknown" else raw
+
+
+Unsure = BeforeValidator(_unknown)
+
+
 class BoxFile(Section):
     """A gearbox as typed from its manual, its bench sheet, or not known at all."""
 
     schema_: Annotated[Literal[1], BeforeValidator(whole)] = Field(alias="schema")
     name: Name
     slug: Slug
-    family: Slug | None = None
-    source: Sentence | None = None
+    family: Annotated[Slug | None, Unsure] = None
+    source: Annotated[Sentence | None, Unsure] = None
     note: Sentence | None = None
     lacks: list[Slug] | None = Field(default=None, max_length=60)
     windows: dict[Slug, str | None] | None = Field(default=None, max_length=300)

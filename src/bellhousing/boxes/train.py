@@ -22,8 +22,8 @@ def _unknown(raw: Any) -> Any:
     return None if isinstance(raw, str) and raw.strip().lower() == "unknown" else whole(raw)
 
 
-Teeth = Annotated[int | None, BeforeValidator(_unknown), Field(ge=8, le=300)]
-Count = Annotated[int | None, BeforeValidator(_unknown), Field(ge=2, le=8)]
+Teeth = Annotated[Annotated[int, Field(ge=8, le=300)] | None, BeforeValidator(_unknown)]
+Count = Annotated[Annotated[int, Field(ge=2, le=8)] | None, BeforeValidator(_unknown)]
 
 
 class _Part(BaseModel):
@@ -176,7 +176,7 @@ def mesh_problems(
             said = f"between ring {ring} and sun {sun} a pinion has {(ring - sun) // 2} teeth, not {pinion}"
             found.append((("pinion_teeth",), said))
     total = ring - sun if double else ring + sun
-    if count is not None and total % count:
+    if not found and count is not None and total % count:
         found.append(
             (
                 ("pinion_count",),

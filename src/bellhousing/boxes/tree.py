@@ -23,6 +23,10 @@ DEEPEST = 12
 MOST_NODES = 20_000
 _NULLS = frozenset({"", "~", "null", "Null", "NULL"})
 
+_PLAIN_TAGS = frozenset(
+    {"!", *(f"tag:yaml.org,2002:{kind}" for kind in ("str", "int", "float", "null", "bool", "map", "seq"))}
+)
+
 Path = tuple[str | int, ...]
 
 
@@ -73,7 +77,7 @@ class _Builder:
                 raise BoxFileError(
                     "a box file holds one document", where=_at(event), remedy="remove the '---'"
                 )
-        elif isinstance(event, AliasEvent):
+        elif isinstance(event, AliasEvent) or getattr(event, "anchor", None) is not None:
             raise BoxFileError(
                 "anchors and aliases (& and *) are not used in a box file",
                 where=_at(event),
@@ -88,7 +92,7 @@ class _Builder:
         self.nodes += 1
         if self.nodes > MOST_NODES or len(self.levels) >= DEEPEST:
             raise BoxFileError("the file is too long or too deeply nested for a box file", where=_at(event))
-        if event.tag is not None and event.tag != "!" and not str(event.tag).startswith("tag:yaml.org,2002:"):
+        if event.tag is not None and str(event.tag) not in _PLAIN_TAGS:
             raise BoxFileError(
                 "tags (!) are not used in a box file", where=_at(event), remedy="remove the tag"
             )
