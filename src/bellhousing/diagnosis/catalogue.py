@@ -20,9 +20,9 @@ FINDING_FILES = ("talk", "stick", "vacuum", "gauge", "road", "wet", "pan", "benc
 
 @dataclass(frozen=True)
 class Effect:
-    """How a fault bends one parameter of the car: `law` is times, add, set; `bounds` at least and most severe [SI].
+    """How a fault bends one parameter of the car: `law` is times, add or set, from `mild` to `severe` [SI].
 
-    `chance` is the share of such faults that take this effect; effects of one `branch` exclude each other.
+    Effects of different branches exclude each other; one without a branch comes with all of them.
     """
 
     parameter: str
@@ -189,7 +189,9 @@ def _effects(fault: str, rows: Any) -> list[Effect]:
         law = next((key for key in ("times", "add", "set") if key in row), None)
         if law is None:
             raise CatalogueError("an effect needs one of times, add, set", where=fault)
-        mild, severe = (_si(end, str(row.get("unit", ""))) if row.get("unit") else float(end) for end in row[law])
+        mild, severe = (
+            _si(end, str(row.get("unit", ""))) if row.get("unit") else float(end) for end in row[law]
+        )
         if law == "add" and row.get("unit") in ("degC", "degF"):
             raise CatalogueError("a temperature cannot be added", where=fault)
         found.append(Effect(row["parameter"], law, mild, severe, row.get("branch")))  # type: ignore[arg-type]
@@ -255,7 +257,11 @@ def _thresholds(row: Any) -> Thresholds:
     over = {state: _si(text, unit) for state, text in row["over"].items()}
     mild = min(over.values())
     # A width is a difference: for temperatures the offset of the scale cancels out of it.
-    width = abs(_si(row["half_width"], unit) - _si("0 " + unit, unit)) if "half_width" in row else 0.05 * abs(mild)
+    width = (
+        abs(_si(row["half_width"], unit) - _si("0 " + unit, unit))
+        if "half_width" in row
+        else 0.05 * abs(mild)
+    )
     return Thresholds(unit, over, width)
 
 

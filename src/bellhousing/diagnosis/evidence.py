@@ -44,7 +44,9 @@ def check_evidence(evidence: Evidence, catalogue: Catalogue, box: Box) -> None:
 def _check_states(evidence: Evidence, finding: Finding) -> None:
     if evidence.value is not None and finding.thresholds is None:
         raise FindingError(
-            "this finding is not a figure", where=finding.name, remedy=f"say one of: {', '.join(finding.states)}"
+            "this finding is not a figure",
+            where=finding.name,
+            remedy=f"say one of: {', '.join(finding.states)}",
         )
     unknown = [state for state in evidence.states if state not in finding.states]
     if unknown or (not evidence.states and evidence.value is None):
@@ -70,5 +72,7 @@ def _check_reading(evidence: Evidence, finding: Finding) -> None:
     if finding.possible is not None and not finding.possible[0] <= evidence.value <= finding.possible[1]:
         low, high = (show(end, finding.unit) for end in finding.possible)
         raise FindingError(
-            f"{show(evidence.value, finding.unit)} cannot be", where=finding.name, remedy=f"between {low} and {high}"
+            f"{show(evidence.value, finding.unit)} cannot be",
+            where=finding.name,
+            remedy=f"between {low} and {high}",
         )

@@ -18,8 +18,8 @@ class FaultSets:
     """All sets of at most three of `count` faults; `physical` names the faults that act on the model.
 
     `members` is (sets, 3), padded with `count`. `physical_set` is (sets,): the row of the physical table that
-    holds the set's physical faults (none, one or two of them); sets with three point at the row of their first
-    pair and are listed in `triples` with the rows of all three pairs.
+    holds the set's physical faults (none, one or two of them); sets with three point at the row of their
+    first pair and are listed in `triples` with the rows of all three pairs.
     """
 
     count: int

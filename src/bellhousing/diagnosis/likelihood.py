@@ -1,4 +1,4 @@
-"""How likely an observation is on each plausible car: robust for figures, soft for words, tables for states."""
+"""How likely an observation is on each plausible car: robust for figures, soft for words, tables else."""
 
 from __future__ import annotations
 
@@ -15,8 +15,14 @@ from bellhousing.errors import FindingError
 
 FloatArray = NDArray[np.float64]
 
-MISREAD = 0.025
-"""Share of readings that are simply wrong (wrong tap, wrong range, slip of the pen); common practice, no source."""
+MISREAD = 0.01
+"""Share of readings simply wrong (wrong tap, wrong range, slip of the pen); common practice, no source."""
+
+MISREAD_RANGE = 6.0
+"""Width over which a misreading may lie, in widths of the usual window; common practice, no source."""
+
+MISSEEN = 0.001
+"""Share of looks at what physics decides that report the wrong state; common practice, no source."""
 
 KERNEL = 0.35
 """Share of the spread between plausible cars that is smoothed over, so that few cars stand for all."""
@@ -26,8 +32,8 @@ KERNEL = 0.35
 class Observation:
     """One piece of evidence as the inference uses it.
 
-    `on_cars` is its likelihood on each car of each physical set, (rows, cars), or None where no physics bears on
-    it; `state_weights` are the weights of the states of a finding with states, or None for a reading.
+    `on_cars` is its likelihood on each car of each physical set, (rows, cars), or None where no physics bears
+    on it; `state_weights` are the weights of the states of a finding with states, or None for a reading.
     """
 
     finding: str
@@ -35,7 +41,9 @@ class Observation:
     state_weights: FloatArray | None
 
 
-def observe(prepared: Prepared, evidence: Evidence, rows: NDArray[np.intp] | slice = slice(None)) -> Observation:
+def observe(
+    prepared: Prepared, evidence: Evidence, rows: NDArray[np.intp] | slice = slice(None)
+) -> Observation:
     """Turn a finding into likelihoods over the physical sets at `rows`."""
     shown = prepared.shown
     finding = prepared.catalogue.finding(evidence.finding)
@@ -43,10 +51,14 @@ def observe(prepared: Prepared, evidence: Evidence, rows: NDArray[np.intp] | sli
         weights = state_weights(finding, evidence)
         if finding.id not in shown.chances:
             return Observation(finding.id, None, weights)
-        return Observation(finding.id, on_states(prepared, finding, weights, shown.chances[finding.id][rows]), weights)
+        return Observation(
+            finding.id, on_states(prepared, finding, weights, shown.chances[finding.id][rows]), weights
+        )
     if finding.id not in shown.readings:
         raise FindingError("this box's model cannot use that reading yet", where=finding.name)
-    return Observation(finding.id, on_readings(prepared, finding, evidence, shown.readings[finding.id][rows]), None)
+    return Observation(
+        finding.id, on_readings(prepared, finding, evidence, shown.readings[finding.id][rows]), None
+    )
 
 
 def state_weights(finding: Finding, evidence: Evidence) -> FloatArray:
@@ -69,7 +81,8 @@ def on_states(
 ) -> FloatArray:
     """Chance of what was said on each car, with nothing but the background beside the physics."""
     cumulative = np.cumsum(chances, axis=-1, dtype=np.float64) * prepared.tables[finding.id].background
-    return np.asarray(np.diff(cumulative, axis=-1, prepend=0.0) @ weights)
+    seen = np.diff(cumulative, axis=-1, prepend=0.0) @ weights
+    return np.asarray((1.0 - MISSEEN) * seen + MISSEEN * weights.mean())
 
 
 def on_readings(
@@ -78,8 +91,8 @@ def on_readings(
     """Likelihood of a figure or a word on each car, relative to its highest possible value.
 
     A figure: Student's t with 5 degrees of freedom about the prediction (Lange, Little and Taylor, Robust
-    statistical modeling using the t distribution, JASA 84, 1989), mixed with a misreading anywhere in the possible
-    range. A word: the chance that the reading falls in the region it names.
+    statistical modeling using the t distribution, JASA 84, 1989), mixed with a misreading anywhere in the
+    possible range. A word: the chance that the reading falls in the region it names.
     """
     values = np.asarray(predicted, dtype=np.float64)
     never = ~np.isfinite(values)
@@ -94,17 +107,19 @@ def on_readings(
     wide = np.sqrt(spread**2 + KERNEL**2 * variance)
     centre = mean + np.sqrt(1.0 - KERNEL**2) * (values - mean)
     fit = spread / wide / (1.0 + ((evidence.value - centre) / wide) ** 2 / 5.0) ** 3
-    return np.asarray((1.0 - MISREAD) * np.where(never, 0.0, fit) + MISREAD * floor(finding, float(spread[0, 0])))
+    return np.asarray(
+        (1.0 - MISREAD) * np.where(never, 0.0, fit) + MISREAD * floor(finding, float(spread[0, 0]))
+    )
 
 
 def floor(finding: Finding, spread: float) -> float:
     """Likelihood of a misreading relative to a perfect fit: it may lie anywhere in a plausible range."""
     low, high = finding.usual or finding.possible or (0.0, 100.0 * spread)
-    return float(min(0.5, 2.5 * spread / max(3.0 * (high - low), 5.0 * spread)))
+    return float(min(0.5, 2.5 * spread / max(MISREAD_RANGE * (high - low), 5.0 * spread)))
 
 
 def reading_uncertainty(finding: Finding, evidence: Evidence) -> float:
-    """Standard uncertainty of one reading [SI]: half the catalogue's half-width, with the instrument's shared part."""
+    """Standard uncertainty of one reading [SI]: half the half-width, with the instrument's shared part."""
     own = evidence.standard_uncertainty or finding.half_width / 2.0
     return float(np.hypot(own, finding.half_width / 2.0))
 
@@ -127,5 +142,9 @@ def _word_on_readings(
     blurred = 2.0 * spread
     below_high = _step((high - values) / blurred) if np.isfinite(high) else np.ones_like(values)
     above_low = _step((values - low) / blurred) if np.isfinite(low) else np.ones_like(values)
-    inside = np.maximum(0.0, below_high + above_low - 1.0)
+    inside = (
+        np.maximum(0.0, below_high + above_low - 1.0)
+        if np.isfinite(low) or low < 0.0
+        else np.zeros_like(values)
+    )
     return np.asarray((1.0 - MISREAD) * np.where(never, at_never, inside) + MISREAD * 0.3)

@@ -10,8 +10,9 @@ from numpy.typing import NDArray
 
 from bellhousing.diagnosis.catalogue import Condition, Finding
 from bellhousing.diagnosis.evidence import Evidence
+from bellhousing.diagnosis.information import entropy, mutual_information
 from bellhousing.diagnosis.posterior import Diagnosis
-from bellhousing.diagnosis.prepare import Prepared
+from bellhousing.diagnosis.prepare import CELLS, Prepared
 from bellhousing.diagnosis.tables import differences
 from bellhousing.diagnosis.windows import verdict, window
 
@@ -20,8 +21,8 @@ FloatArray = NDArray[np.float64]
 MASS = 0.998
 """Share of belief whose sets are carried into the ranking."""
 
-BINS = 9
-"""Cells into which a reading is sorted to count what it can tell."""
+CARRIED = 2000
+"""At most so many sets, the heaviest first."""
 
 IN_PLAY = 0.01
 """A cause is in play when it is believed at least this much."""
@@ -70,9 +71,9 @@ def next_tests(
 ) -> NextTests:
     """Rank every remaining test by mutual information with the causes in play, per minute.
 
-    The information is I(finding; causes) = H(finding) - H(finding | causes) [bit] (Shannon 1948). A forbidden test
-    is never ranked; where a precondition is not known yet, the finding that tells it is ranked in the test's stead
-    with the better of the two rates, so that it is asked first.
+    The information is I(finding; causes) = H(finding) - H(finding | causes) [bit] (Shannon 1948). A forbidden
+    test is never ranked; where a precondition is not known yet, the finding that tells it is ranked in the
+    test's stead with the better of the two rates, so that it is asked first.
     """
     known = {entry.finding: entry for entry in evidence}
     remaining = [
@@ -82,12 +83,12 @@ def next_tests(
     ]
     bits = _information(prepared, diagnosis, evidence, remaining)
     opened = {prepared.catalogue.findings[name].setup for name in known}
-    entropy = max(1e-9, _entropy_in_play(prepared, diagnosis, evidence))
+    doubt = max(1e-9, _entropy_in_play(prepared, diagnosis, evidence))
     forbidden: list[Forbidden] = []
     own: dict[str, Test] = {}
     raised: dict[str, tuple[float, str]] = {}
     for finding in remaining:
-        test = _test(prepared, finding, bits[finding.id], opened, entropy)
+        test = _test(prepared, finding, bits[finding.id], opened, doubt)
         reason, missing = _precondition(prepared, finding, known, speed_limit)
         if reason is not None:
             forbidden.append(Forbidden(finding.id, finding.ask, reason))
@@ -119,7 +120,7 @@ def minutes_to_reach(prepared: Prepared, finding: Finding, opened: Iterable[str]
     return total
 
 
-def _test(prepared: Prepared, finding: Finding, bits: float, opened: set[str], entropy: float) -> Test:
+def _test(prepared: Prepared, finding: Finding, bits: float, opened: set[str], doubt: float) -> Test:
     minutes = max(0.5, minutes_to_reach(prepared, finding, opened))
     return Test(
         finding=finding.id,
@@ -127,7 +128,7 @@ def _test(prepared: Prepared, finding: Finding, bits: float, opened: set[str], e
         minutes=minutes,
         bits=bits,
         bits_per_minute=bits / minutes,
-        in_words=_in_words(bits / entropy),
+        in_words=_in_words(bits / doubt),
         cautions=tuple(prepared.catalogue.cautions[name] for name in finding.cautions),
         first=None,
     )
@@ -155,7 +156,8 @@ def _precondition(
     unknown: str | None = None
     for name in finding.needs:
         condition = prepared.catalogue.conditions[name]
-        if condition.finding == finding.id:
+        tells = prepared.catalogue.findings[condition.finding]
+        if tells.id == finding.id or (tells.part and tells.part in prepared.box.missing_parts):
             continue
         entry = known.get(condition.finding)
         if entry is None:
@@ -203,12 +205,13 @@ class _Carried:
 def _carried(prepared: Prepared, diagnosis: Diagnosis, evidence: Sequence[Evidence]) -> _Carried:
     sets, weights = prepared.sets, diagnosis.belief.weights
     order = np.argsort(-weights)
-    kept = order[: 1 + int(np.searchsorted(np.cumsum(weights[order]), MASS))][:4000]
+    kept = order[: 1 + int(np.searchsorted(np.cumsum(weights[order]), MASS))][:CARRIED]
     members, carried = sets.members[kept], weights[kept] / weights[kept].sum()
     in_play = np.append(_in_play(prepared, diagnosis, evidence), False)
     keys = np.sort(np.where(in_play[members], members, sets.count), axis=1)
     _, groups = np.unique(keys @ np.array([(sets.count + 1) ** 2, sets.count + 1, 1]), return_inverse=True)
-    return _Carried(members, sets.physical_set[kept], carried, groups, np.bincount(groups, carried))
+    group_weights = np.asarray(np.bincount(groups, carried), dtype=np.float64)
+    return _Carried(members, sets.physical_set[kept], carried, groups, group_weights)
 
 
 def _in_play(prepared: Prepared, diagnosis: Diagnosis, evidence: Sequence[Evidence]) -> NDArray[np.bool_]:
@@ -220,13 +223,8 @@ def _in_play(prepared: Prepared, diagnosis: Diagnosis, evidence: Sequence[Eviden
     return raised if raised.sum() >= 2 else believed >= IN_PLAY
 
 
-def _entropy(chances: FloatArray) -> FloatArray:
-    safe = np.where(chances > 0.0, chances, 1.0)
-    return np.asarray(-(chances * np.log2(safe)).sum(axis=-1))
-
-
 def _entropy_in_play(prepared: Prepared, diagnosis: Diagnosis, evidence: Sequence[Evidence]) -> float:
-    return float(_entropy(_carried(prepared, diagnosis, evidence).group_weights))
+    return float(entropy(_carried(prepared, diagnosis, evidence).group_weights))
 
 
 def _information(
@@ -242,11 +240,15 @@ def _information(
         if chances is None:
             bits[finding.id] = 0.0
             continue
-        joint = np.zeros((len(carried.group_weights), chances.shape[1]))
-        np.add.at(joint, carried.groups, carried.weights[:, None] * chances)
-        given = joint / carried.group_weights[:, None]
-        told = float(_entropy(joint.sum(axis=0)) - carried.group_weights @ _entropy(given))
-        bits[finding.id] = max(0.0, told)
+        joint = np.stack(
+            [
+                np.bincount(carried.groups, carried.weights * chances[:, k], len(carried.group_weights))
+                for k in range(chances.shape[1])
+            ],
+            axis=1,
+            dtype=np.float64,
+        )
+        bits[finding.id] = mutual_information(joint)
     return bits
 
 
@@ -268,21 +270,8 @@ def _predictive(
         return np.maximum(0.0, differences(cumulative))
     if finding.id not in shown.readings:
         return None
-    cells = _cells(prepared, finding, rows)
+    cells = prepared.cells[finding.id][rows]
     flat = np.bincount(
-        (np.arange(len(rows))[:, None] * BINS + cells).ravel(), cars.ravel(), len(rows) * BINS
+        (np.arange(len(rows))[:, None] * CELLS + cells).ravel(), cars.ravel(), len(rows) * CELLS
     )
-    return np.asarray(flat.reshape(len(rows), BINS)[place])
-
-
-def _cells(prepared: Prepared, finding: Finding, rows: NDArray[np.intp]) -> NDArray[np.intp]:
-    """The cell of the reading each car would give, its own noise included; the last cell is 'never'."""
-    values = prepared.shown.readings[finding.id][rows].astype(np.float64)
-    noise = finding.half_width / 2.0 * 1.414 * prepared.model.bias[:, 0]
-    values = values + noise
-    finite = values[np.isfinite(values)]
-    if not finite.size:
-        return np.full(values.shape, BINS - 1, dtype=np.intp)
-    edges = np.quantile(finite, np.linspace(0.0, 1.0, BINS)[1:-1])
-    cells = np.searchsorted(edges, values)
-    return np.where(np.isfinite(values), np.minimum(cells, BINS - 2), BINS - 1)
+    return np.asarray(flat.reshape(len(rows), CELLS)[place])

@@ -20,16 +20,22 @@ IntArray = NDArray[np.intp]
 SOUND = "sound"
 SOUND_NAME = "Nothing wrong in what was looked at"
 
-REFINED = 120
-"""How many sets of three physical faults are simulated exactly, the heaviest first."""
+REFINED = 16
+"""How many sets of three physical faults are simulated, the heaviest first."""
+
+WORTH_SIMULATING = 1e-3
+"""Least belief on such a set for it to be simulated."""
+
+IDLE = 1e-3
+"""Change of log likelihood below which a fault touches nothing that was found."""
 
 CONFLICT = 3.0
-"""Conflict measure (natural log) above which the findings are said to contradict one another: common practice."""
+"""Conflict measure (natural log) above which findings are said to contradict one another: common practice."""
 
 
 @dataclass(frozen=True)
 class Influence:
-    """How many times likelier (or, below 1, less likely) one finding made a cause; `evidence` is its index."""
+    """How many times likelier (below 1: less likely) one finding made a cause; `evidence` is its index."""
 
     evidence: int
     factor: float
@@ -80,7 +86,7 @@ class Diagnosis:
 
 @dataclass(frozen=True)
 class _Terms:
-    """The parts of the likelihood: one product over cars, and one factor per set for each finding with a table."""
+    """Parts of the likelihood: one product over cars, and a factor per set for each finding with a table."""
 
     observations: tuple[Observation, ...]
     on_cars: FloatArray  # (rows, cars), product over findings the physics bears on
@@ -158,7 +164,7 @@ def _table_factor(prepared: Prepared, seen: Observation) -> FloatArray:
     steps = seen.state_weights - np.append(seen.state_weights[1:], 0.0)
     total = np.zeros(len(sets.members))
     for k in np.flatnonzero(steps):
-        total += steps[k] * (table.cumulative(sets, k) if k < len(steps) - 1 else 1.0)
+        total += steps[k] * (table.cumulative(sets, int(k)) if k < len(steps) - 1 else 1.0)
     return np.maximum(total, 1e-12)
 
 
@@ -178,10 +184,13 @@ def _mixed_factor(prepared: Prepared, seen: Observation, weights: FloatArray) ->
     return factor
 
 
-def _weigh(
-    prepared: Prepared, evidence: Sequence[Evidence], terms: _Terms
-) -> tuple[FloatArray, float]:
-    """Unnormalised log weights of all sets, and the share of belief on sets weighed by their best pair only."""
+def _weigh(prepared: Prepared, evidence: Sequence[Evidence], terms: _Terms) -> tuple[FloatArray, float]:
+    """Unnormalised log weights of all sets, and the belief on sets of three weighed by expansion only.
+
+    The table of physics ends at two faults. The log likelihood of three is expanded to second order about
+    none, ln L(abc) = ln L(ab) + ln L(ac) + ln L(bc) - ln L(a) - ln L(b) - ln L(c) + ln L(none), which is
+    exact where one of them touches nothing that was found; the heaviest of the others are simulated.
+    """
     sets = prepared.sets
     ln_rows = np.log(np.maximum(terms.on_cars.mean(axis=1), 1e-300))
     ln_weights = terms.ln_prior + ln_rows[sets.physical_set]
@@ -190,16 +199,32 @@ def _weigh(
     triples = sets.triples
     if not len(triples):
         return ln_weights, 0.0
-    ln_pair = ln_rows[sets.pair_rows[triples]].max(axis=1)
-    ln_weights[triples] += ln_pair - ln_rows[sets.physical_set[triples]]
+    single = np.append(np.zeros(len(prepared.faults)), 0.0)
+    single[list(sets.physical)] = ln_rows[1 : 1 + len(sets.physical)]
+    alone = single[sets.members[triples]]  # a, b, c
+    pair = ln_rows[sets.pair_rows[triples]]  # ab, ac, bc
+    expanded = np.minimum(pair.sum(axis=1) - alone.sum(axis=1) + ln_rows[0], 0.0)
+    ln_weights[triples] += expanded - ln_rows[sets.physical_set[triples]]
+    # A third fault is idle where it changes neither of the other two's likelihood.
+    idle = np.zeros(len(triples), dtype=bool)
+    for (with_first, with_second), (first, second) in (
+        ((0, 1), (1, 2)),
+        ((0, 2), (0, 2)),
+        ((1, 2), (0, 1)),
+    ):
+        idle |= (np.abs(pair[:, with_first] - alone[:, first]) < IDLE) & (
+            np.abs(pair[:, with_second] - alone[:, second]) < IDLE
+        )
+    open_triples = triples[~idle]
     weights = _normalised(ln_weights)
-    heavy = triples[np.argsort(-weights[triples])[:REFINED]]
-    heavy = heavy[weights[heavy] > 1e-5]
+    heavy = np.flatnonzero(weights[triples] * ~idle > WORTH_SIMULATING)
+    heavy = heavy[np.argsort(-weights[triples[heavy]])[:REFINED]]
     if len(heavy):
-        exact = _exact_rows(prepared, evidence, [tuple(int(f) for f in sets.members[z]) for z in heavy])
-        best_pair = ln_rows[sets.pair_rows[heavy]].max(axis=1)
-        ln_weights[heavy] += np.log(np.maximum(exact, 1e-300)) - best_pair
-    rest = np.setdiff1d(triples, heavy, assume_unique=True)
+        exact = _exact_rows(
+            prepared, evidence, [tuple(int(f) for f in sets.members[z]) for z in triples[heavy]]
+        )
+        ln_weights[triples[heavy]] += np.log(np.maximum(exact, 1e-300)) - expanded[heavy]
+    rest = np.setdiff1d(open_triples, triples[heavy], assume_unique=True)
     return ln_weights, float(_normalised(ln_weights)[rest].sum())
 
 
@@ -232,7 +257,7 @@ def _normalised(ln_weights: FloatArray) -> FloatArray:
 def _monte_carlo_error(
     prepared: Prepared, terms: _Terms, weights: FloatArray, marginal: FloatArray, row_mean: FloatArray
 ) -> FloatArray:
-    """Standard error of each marginal from the finite number of cars (infinitesimal jackknife, Efron 1982)."""
+    """Standard error of each marginal from the number of cars (infinitesimal jackknife, Efron 1982)."""
     sets, cars = prepared.sets, terms.on_cars.shape[1]
     rows = len(row_mean)
     row_weight = np.bincount(sets.physical_set, weights, rows)
@@ -307,7 +332,9 @@ def _sound(
 
 def _not_looked_at(prepared: Prepared, evidence: Sequence[Evidence]) -> tuple[str, ...]:
     areas = prepared.catalogue.areas
-    told = _bearing(prepared, [entry for entry in evidence if prepared.catalogue.finding(entry.finding).stage != "talk"])
+    told = _bearing(
+        prepared, [entry for entry in evidence if prepared.catalogue.finding(entry.finding).stage != "talk"]
+    )
     looked = {prepared.catalogue.faults[fault].area for f, fault in enumerate(prepared.faults) if told[f]}
     return tuple(name for area, name in areas.items() if area not in looked)
 
@@ -319,7 +346,10 @@ def _conflict(
     ln_without: FloatArray,
     index: Sequence[int],
 ) -> Conflict | None:
-    """Conflict measure sum ln P(finding) - ln P(all findings): Jensen, Bayesian Networks and Decision Graphs, 2001."""
+    """Conflict measure, sum of ln P(finding) less ln P(all findings).
+
+    Source: Jensen, Bayesian Networks and Decision Graphs, 2001.
+    """
     if len(terms.observations) < 2:
         return None
     prior = _normalised(terms.ln_prior)

@@ -17,7 +17,8 @@ from bellhousing.diagnosis.fault_sets import FaultSets
 from bellhousing.diagnosis.tables import StateTable, state_tables
 from bellhousing.errors import CatalogueError
 from bellhousing.road.cars import Cars, draw_cars
-from bellhousing.road.shown import Shown, Vehicle, show_cars, vehicle
+from bellhousing.road.shown import Shown, show_cars, vehicle
+from bellhousing.road.vehicle import Vehicle
 
 FloatArray = NDArray[np.float64]
 SingleArray = NDArray[np.float32]
@@ -25,7 +26,11 @@ SingleArray = NDArray[np.float32]
 VERSION = 1
 """Raised when what is kept in a prepared file changes its meaning."""
 
-CHUNK = 4096
+CHUNK = 8192
+"""Cars simulated together, so that their arrays stay in the processor's cache."""
+
+CELLS = 10
+"""Cells into which a reading is sorted to count what it can tell; the last is 'never'."""
 
 
 @dataclass(frozen=True)
@@ -46,7 +51,7 @@ class PhysicalModel:
     effects: tuple[tuple[Effect, ...], ...]
     severity: FloatArray  # (cars, faults)
     branch: FloatArray  # (cars, faults)
-    bias: FloatArray  # (cars, findings), in standard deviations
+    noise: FloatArray  # (cars,), error of a reading in standard deviations
 
     def simulate(self, rows: Sequence[tuple[int, ...]]) -> Shown:
         """What each set of faults shows on each car: arrays (sets, cars) and (sets, cars, states)."""
@@ -55,9 +60,11 @@ class PhysicalModel:
         parts = []
         for start in range(0, len(rows), per_chunk):
             chunk = rows[start : start + per_chunk]
-            parts.append(show_cars(self._afflicted(chunk), self.vehicle))
+            parts.append(show_cars(self.afflicted(chunk), self.vehicle))
         readings = {
-            name: np.concatenate([part.readings[name] for part in parts]).astype(np.float32).reshape(-1, count)
+            name: np.concatenate([part.readings[name] for part in parts])
+            .astype(np.float32)
+            .reshape(-1, count)
             for name in parts[0].readings
         }
         chances = {
@@ -68,7 +75,8 @@ class PhysicalModel:
             readings, {name: chance.reshape(len(rows), count, -1) for name, chance in chances.items()}
         )
 
-    def _afflicted(self, rows: Sequence[tuple[int, ...]]) -> Cars:
+    def afflicted(self, rows: Sequence[tuple[int, ...]]) -> Cars:
+        """The cars with each set of faults in turn, (sets * cars,)."""
         count = len(self.cars)
         cars = self.cars.take(np.tile(np.arange(count), len(rows)))
         touched = {effect.parameter for row in rows for fault in row for effect in self.effects[fault]}
@@ -112,6 +120,9 @@ class Prepared:
     shown: Shown
     model: PhysicalModel
     bears: Mapping[str, NDArray[np.bool_]]  # finding -> (faults,)
+    cells: Mapping[
+        str, NDArray[np.uint8]
+    ]  # reading -> (rows, cars), the cell that each car's reading falls in
 
     def save(self, path: Path) -> None:
         """Write to `path` in one step; the file is a cache, readable by this version only."""
@@ -127,12 +138,18 @@ def prepared_key(box: Box, car: CarFacts, catalogue: Catalogue, *, seed: int, ca
 
 
 def prepare(
-    box: Box, car: CarFacts, catalogue: Catalogue, *, seed: int = 1, cars: int = 160, cache: Path | None = None
+    box: Box,
+    car: CarFacts,
+    catalogue: Catalogue,
+    *,
+    seed: int = 1,
+    cars: int = 160,
+    cache: Path | None = None,
 ) -> Prepared:
     """Simulate every set of up to two physical faults on `cars` plausible cars.
 
-    `cache` is a file that an earlier call with the same key may have left; a file that does not fit is ignored
-    and written anew.
+    `cache` is a file that an earlier call with the same key may have left; a file that does not fit is
+    ignored and written anew.
 
     Raises
     ------
@@ -140,7 +157,9 @@ def prepare(
     """
     key = prepared_key(box, car, catalogue, seed=seed, cars=cars)
     faults = tuple(
-        fault.id for fault in catalogue.faults.values() if fault.part is None or fault.part not in box.missing_parts
+        fault.id
+        for fault in catalogue.faults.values()
+        if fault.part is None or fault.part not in box.missing_parts
     )
     effects = tuple(catalogue.faults[name].effects for name in faults)
     sets = FaultSets(len(faults), tuple(i for i, effect in enumerate(effects) if effect))
@@ -153,7 +172,7 @@ def prepare(
         effects=effects,
         severity=rng.random((cars, len(faults))),
         branch=rng.random((cars, len(faults))),
-        bias=rng.standard_normal((cars, 8)),
+        noise=rng.standard_normal(cars),
     )
     shown = _from_cache(cache, key) or model.simulate(sets.physical_rows)
     weights = np.array([catalogue.faults[name].weight / 1000.0 for name in faults])
@@ -171,6 +190,10 @@ def prepare(
         shown=shown,
         model=model,
         bears=_bears(catalogue, faults, sets, tables, shown),
+        cells={
+            name: _cells(predicted, catalogue.findings[name].half_width, model.noise, len(sets.physical))
+            for name, predicted in shown.readings.items()
+        },
     )
     if cache is not None and not cache.exists():
         cache.parent.mkdir(parents=True, exist_ok=True)
@@ -181,8 +204,8 @@ def prepare(
 def box_familiarity(box: Box) -> float:
     """How far the catalogue's strengths may be trusted for this box: 1 when it is described by its own parts.
 
-    A box known only by its family may hide the part elsewhere or show the fault otherwise, so each strength is
-    drawn towards the background by up to a sixth (common practice, no source).
+    A box known only by its family may hide the part elsewhere or show the fault otherwise, so each strength
+    is drawn towards the background by up to a sixth (common practice, no source).
     """
     from_family = len(box.unknown) / max(1, box.number_count)
     return 1.0 - from_family / 6.0
@@ -207,6 +230,16 @@ def _from_cache(cache: Path | None, key: str) -> Shown | None:
     return None
 
 
+def _cells(predicted: SingleArray, half_width: float, noise: FloatArray, singles: int) -> NDArray[np.uint8]:
+    """Cells bounded by quantiles over the sound cars and those with one fault, with the reading's error."""
+    values = predicted + np.float32(half_width / np.sqrt(2.0)) * noise.astype(np.float32)
+    common = values[: 1 + singles]
+    finite = common[np.isfinite(common)]
+    edges = np.quantile(finite, np.linspace(0.0, 1.0, CELLS)[1:-1]) if finite.size else np.zeros(1)
+    cells = np.minimum(np.searchsorted(edges, values.ravel()), CELLS - 2).reshape(values.shape)
+    return np.where(np.isfinite(values), cells, CELLS - 1).astype(np.uint8)
+
+
 def _bears(
     catalogue: Catalogue,
     faults: Sequence[str],
@@ -229,6 +262,8 @@ def _bears(
                 apart = np.where(np.isfinite(sound) == np.isfinite(ill), apart, 10.0)
                 told[fault] |= bool(np.minimum(apart, 10.0).mean() > 0.3)
             if name in shown.chances:
-                told[fault] |= bool(np.abs(shown.chances[name][row] - shown.chances[name][0]).max(axis=1).mean() > 0.03)
+                told[fault] |= bool(
+                    np.abs(shown.chances[name][row] - shown.chances[name][0]).max(axis=1).mean() > 0.03
+                )
         bears[name] = told
     return bears

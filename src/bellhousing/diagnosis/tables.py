@@ -53,7 +53,7 @@ def state_tables(catalogue: Catalogue, faults: Sequence[str], *, familiarity: fl
 def _cumulative(states: Sequence[str], chances: Mapping[str, float]) -> FloatArray:
     each = np.array([chances.get(state, 0.0) for state in states])
     each[0] = 1.0 - each[1:].sum()
-    return np.minimum(1.0, np.cumsum(each))
+    return np.asarray(np.minimum(1.0, np.cumsum(each)))
 
 
 def _table(finding: Finding, faults: Sequence[str], familiarity: float) -> StateTable:

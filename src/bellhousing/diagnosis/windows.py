@@ -34,7 +34,7 @@ class Verdict:
 
 
 def window(prepared: Prepared, finding_id: str) -> Window | None:
-    """The window of a reading: manual first, then the band holding 95 of 100 sound cars, then the family's."""
+    """Window of a reading: the manual's, then the band holding 95 of 100 sound cars, then the family's."""
     typed = prepared.box.windows.get(finding_id)
     if typed is not None:
         return Window(typed.low, typed.high, MANUAL)

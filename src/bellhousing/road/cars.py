@@ -155,7 +155,7 @@ class Cars:
 
 
 def draw_cars(box: Box, count: int, rng: np.random.Generator) -> Cars:
-    """Draw `count` sound cars of one box; positive numbers scatter log-normally, cut at 2.5 standard deviations.
+    """Draw `count` sound cars of one box; positive numbers scatter log-normally, cut at 2.5 deviations.
 
     Raises
     ------

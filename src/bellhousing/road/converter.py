@@ -11,7 +11,7 @@ from bellhousing.road.engine import FALL_OFF
 FloatArray = NDArray[np.float64]
 
 FREE_STATOR_CAPACITY = 0.70
-"""Capacity factor of a converter whose stator turns freely, relative to a sound one; common practice, no source."""
+"""Capacity factor with a stator that turns freely, relative to a sound one; common practice, no source."""
 
 SPEED_RATIOS = np.linspace(0.0, 0.96, 17)
 
@@ -32,7 +32,7 @@ def capacity_factor(stall_factor: FloatArray, speed_ratio: FloatArray) -> FloatA
 def engine_speed_on_converter(
     peak_torque: FloatArray, peak_speed: FloatArray, capacity: FloatArray
 ) -> FloatArray:
-    """Engine speed [rad/s] where the full-throttle curve meets T = (w / K)^2, the exact root of the quadratic."""
+    """Engine speed [rad/s] where the full-throttle curve meets T = (w / K)^2: root of a quadratic."""
     square = 1.0 / capacity**2 + FALL_OFF * peak_torque / peak_speed**2
     linear = FALL_OFF * peak_torque / peak_speed
     constant = peak_torque * (1.0 - FALL_OFF)
@@ -40,10 +40,10 @@ def engine_speed_on_converter(
 
 
 def stall_speed(cars: Cars, holds: FloatArray) -> FloatArray:
-    """Engine speed at full throttle against the brakes [rad/s]; `holds` is the turbine torque the box holds [N m].
+    """Engine speed at full throttle against the brakes [rad/s]; `holds`: turbine torque the box holds [N m].
 
-    Where the holding elements carry less than the turbine gives, the turbine turns until its torque has fallen to
-    what they hold, and the engine runs up.
+    Where the holding elements carry less than the turbine gives, the turbine turns until its torque has
+    fallen to what they hold, and the engine runs up.
     """
     torque = (cars["engine.peak_torque"] * cars["engine.torque_share"])[:, None]
     free = cars["stator.holds"] < 0.5
@@ -51,7 +51,10 @@ def stall_speed(cars: Cars, holds: FloatArray) -> FloatArray:
     ratio = np.where(free, 1.0, cars["converter.stall_torque_ratio"])
     capacity = capacity_factor(factor[:, None], SPEED_RATIOS)
     speeds = engine_speed_on_converter(torque, cars["engine.peak_speed"][:, None], capacity)
-    turbine = torque_ratio(ratio[:, None], cars["converter.coupling_point"][:, None], SPEED_RATIOS) * (speeds / capacity) ** 2
+    turbine = (
+        torque_ratio(ratio[:, None], cars["converter.coupling_point"][:, None], SPEED_RATIOS)
+        * (speeds / capacity) ** 2
+    )
     too_much = (turbine > holds[:, None]).sum(axis=1)
     at = np.clip(too_much, 1, len(SPEED_RATIOS) - 1)
     row = np.arange(len(at))

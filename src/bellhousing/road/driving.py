@@ -41,7 +41,7 @@ LOADS = {
     "third": (0.7, 45.0, 2200.0),
     "reverse": (0.5, 3.0, 1500.0),
 }
-"""Turbine torque as a share of peak, road speed [mph] and engine speed [rpm] of the pull in each gear under which
+"""Turbine torque as a share of peak, road speed [mph] and engine speed [rpm] of the pull in each gear where
 slip is looked for; common practice, no source."""
 
 
@@ -67,7 +67,9 @@ def shift_vacuum(cars: Cars, car: Vehicle, throttle: str) -> FloatArray:
 
 def up_speed(cars: Cars, car: Vehicle, valve: str, felt: FloatArray, *, floor: bool = False) -> FloatArray:
     """Road speed of an upshift [m/s]: 0 where it starts in the higher gear, inf where it never comes."""
-    works = np.maximum(cars["detent.always"], cars["detent.works"] * (1.0 - cars["detent.valve_sticks"]) if floor else 0.0)
+    works = np.maximum(
+        cars["detent.always"], cars["detent.works"] * (1.0 - cars["detent.valve_sticks"]) if floor else 0.0
+    )
     speed = upshift_speed(
         shift_valve(cars, valve),
         governor_of(cars),
@@ -82,7 +84,9 @@ def up_speed(cars: Cars, car: Vehicle, valve: str, felt: FloatArray, *, floor: b
 
 def down_speed(cars: Cars, car: Vehicle, valve: str, felt: FloatArray, *, floor: bool = False) -> FloatArray:
     """Road speed of a downshift [m/s]: inf where the higher gear never held, 0 where it stays up."""
-    works = np.maximum(cars["detent.always"], cars["detent.works"] * (1.0 - cars["detent.valve_sticks"]) if floor else 0.0)
+    works = np.maximum(
+        cars["detent.always"], cars["detent.works"] * (1.0 - cars["detent.valve_sticks"]) if floor else 0.0
+    )
     speed = downshift_speed(
         shift_valve(cars, valve),
         governor_of(cars),
@@ -141,8 +145,12 @@ def readings(cars: Cars, car: Vehicle) -> dict[str, FloatArray]:
 def chances(cars: Cars, car: Vehicle, shown: Mapping[str, FloatArray]) -> dict[str, FloatArray]:
     """Slip, feel, downshifts, engine braking and dead ranges as chances of states."""
     found = {f"slip-{gear}": _two(_slips(cars, car, gear)) for gear in LOADS}
-    found["shift-feel-12"] = _feel(cars, car, "second", car.reference.spare_first_second, shown["upshift-12-light"])
-    found["shift-feel-23"] = _feel(cars, car, "third", car.reference.spare_second_third, shown["upshift-23-light"])
+    found["shift-feel-12"] = _feel(
+        cars, car, "second", car.reference.spare_first_second, shown["upshift-12-light"]
+    )
+    found["shift-feel-23"] = _feel(
+        cars, car, "third", car.reference.spare_second_third, shown["upshift-23-light"]
+    )
     in_third = np.isfinite(shown["upshift-23-light"]) & (shown["upshift-23-light"] < 50.0 * MPH)
     found |= _downshifts(cars, car, in_third)
     for name, gear in (("second", "second-range"), ("low", "low"), ("top", "third")):
@@ -165,12 +173,11 @@ def _slips(cars: Cars, car: Vehicle, gear: str) -> FloatArray:
     return 0.97 * soft((0.97 - margin) / 0.05)
 
 
-def _feel(
-    cars: Cars, car: Vehicle, gear: str, usual: float, shift_speed: FloatArray
-) -> FloatArray:
+def _feel(cars: Cars, car: Vehicle, gear: str, usual: float, shift_speed: FloatArray) -> FloatArray:
     """Clean, harsh, slides or flares, never: from the time of the shift relative to the middle sound car.
 
-    The time of the inertia phase goes as one over the spare torque; the thresholds are common practice, no source.
+    The time of the inertia phase goes as one over the spare torque; the thresholds are common practice, no
+    source.
     """
     spare = spare_torque(cars, car, gear)
     relative = usual / np.where(spare > 0.0, spare, 1e-3 * usual)
@@ -179,9 +186,8 @@ def _feel(
     never = np.where(shift_speed > 70.0 * MPH, 0.97, 0.0)
     absent = np.where(shift_speed < 1.0 * MPH, 1.0, 0.0)  # nothing is felt of a shift that is not made
     slides, harsh = slides * (1.0 - absent), harsh * (1.0 - absent)
-    return np.stack([1.0 - slides - harsh, harsh, slides, np.zeros_like(never)], axis=1) * (1.0 - never)[
-        :, None
-    ] + never[:, None] * np.array([0.0, 0.0, 0.0, 1.0])
+    made = np.stack([1.0 - slides - harsh, harsh, slides, np.zeros_like(never)], axis=1)
+    return np.asarray(made * (1.0 - never)[:, None] + never[:, None] * np.array([0.0, 0.0, 0.0, 1.0]))
 
 
 def _downshifts(cars: Cars, car: Vehicle, in_third: NDArray[np.bool_]) -> dict[str, FloatArray]:
@@ -216,7 +222,7 @@ def _dead_ranges(cars: Cars, car: Vehicle) -> FloatArray:
         held = capacities(cars, line_at_idle(cars, car, circuit))
         margin = input_torque_held(car.gears[gear].drive, held) / CREEP_TORQUE
         drives[gear] = soft((margin - 1.0) / 0.1) * cars["shaft.whole"]
-    first, low, reverse = (0.985 * drives[gear] for gear in ("first", "low", "reverse"))
+    first, low, reverse = (drives[gear] for gear in ("first", "low", "reverse"))
     # A band that holds beside a one-way clutch brings first back, so low drives whenever first does.
     low = np.maximum(low, first)
     nothing = (1.0 - low) * (1.0 - reverse)

@@ -10,7 +10,7 @@ from bellhousing.hydraulics.fluid import density
 from bellhousing.hydraulics.regulator import line_target
 from bellhousing.road.cars import Cars
 from bellhousing.road.gauge import idle_signal, line_at_idle
-from bellhousing.road.holding import soft
+from bellhousing.road.holding import capacities, input_torque_held, soft
 from bellhousing.road.pressures import (
     COLD,
     HOT,
@@ -24,8 +24,11 @@ from bellhousing.road.vehicle import Vehicle
 
 FloatArray = NDArray[np.float64]
 
-HAND = 0.2
-"""Time of the lever, the manual valve and the stopwatch before fluid moves [s]; common practice, no source."""
+HAND = 0.1
+"""Time of lever, manual valve and stopwatch before fluid moves [s]; common practice, no source."""
+
+TAKE_UP = 0.25
+"""Time in which a full clutch of the middle car stops the turbine at idle [s]; common practice, no source."""
 
 LONGEST = 20.0
 """An engagement longer than this is 'never' [s]."""
@@ -37,7 +40,7 @@ STILL_DRAINED = 0.05
 def engagement_time(cars: Cars, car: Vehicle, selected: str, celsius: float) -> FloatArray:
     """Time from N to drive or reverse at idle [s]; inf where it never comes.
 
-    Reverse fills the direct clutch and the low-reverse servo together.
+    Filling, then taking up. Reverse fills the direct clutch and the low-reverse servo together.
     """
     clutch = "forward_clutch" if selected == "D" else "direct_clutch"
     volume = cars[f"{clutch}.apply_volume"]
@@ -48,7 +51,7 @@ def engagement_time(cars: Cars, car: Vehicle, selected: str, celsius: float) -> 
     back = cars[f"{clutch}.return_force"] / cars[f"{clutch}.piston_area"]
     flow = filling_flow(
         target,
-        delivery(cars, cars["engine.idle_speed"]),
+        delivery(cars, cars["engine.idle_speed"], starved=0.8),
         np.zeros(len(cars)),
         charge_conductance(cars),
         cars[f"{clutch}.feed_diameter"],
@@ -58,7 +61,11 @@ def engagement_time(cars: Cars, car: Vehicle, selected: str, celsius: float) -> 
         return_pressure=back,
     )
     leak = cars[f"{clutch}.leakage"] * thin * back
-    time = HAND + fill_time(volume, flow, leak=leak)
+    held = capacities(cars, line_at_idle(cars, car, "D1" if selected == "D" else "R"))
+    takes = input_torque_held(car.gears["first" if selected == "D" else "reverse"].drive, held)
+    usual = car.reference.held_drive if selected == "D" else car.reference.held_reverse
+    # The turbine's momentum is fixed, so the time to stop it goes as one over the torque that stops it.
+    time = HAND + fill_time(volume, flow, leak=leak) + TAKE_UP * usual / np.maximum(takes, 1e-3 * usual)
     return np.where(time > LONGEST, np.inf, time)
 
 
@@ -68,7 +75,8 @@ def readings(cars: Cars, car: Vehicle) -> dict[str, FloatArray]:
     cold_reverse = engagement_time(cars, car, "R", COLD) + cars["direct_clutch.cold_delay"]
     drained = cars["converter.drained"]
     return {
-        "engagement-drive-hot": engagement_time(cars, car, "D", HOT) + 0.12 * cars["forward_clutch.cold_delay"],
+        "engagement-drive-hot": engagement_time(cars, car, "D", HOT)
+        + 0.12 * cars["forward_clutch.cold_delay"],
         "engagement-reverse-hot": engagement_time(cars, car, "R", HOT),
         "first-engagement-drive-cold": cold_drive + drained,
         "second-engagement-drive-cold": 0.8 * cold_drive + STILL_DRAINED * drained,

@@ -31,7 +31,9 @@ def full_torque(cars: Cars, speed: FloatArray | float) -> FloatArray:
 
 def idle_vacuum(cars: Cars, altitude: float) -> FloatArray:
     """Manifold vacuum at a warm idle [Pa], less what altitude and the engine's faults take."""
-    return np.asarray(np.maximum(manifold_vacuum(cars["engine.idle_vacuum"], altitude) - cars["engine.vacuum_loss"], 0.0))
+    return np.asarray(
+        np.maximum(manifold_vacuum(cars["engine.idle_vacuum"], altitude) - cars["engine.vacuum_loss"], 0.0)
+    )
 
 
 def vacuum_under_way(cars: Cars, throttle: str) -> FloatArray:

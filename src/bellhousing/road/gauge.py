@@ -50,7 +50,9 @@ def line_at(cars: Cars, car: Vehicle, gear: str, rpm: float, *, hose: bool) -> F
     return line(cars, gear, signal, rpm * RPM)
 
 
-def line_under_way(cars: Cars, car: Vehicle, gear: str, mph: float, rpm: float, vacuum: FloatArray) -> FloatArray:
+def line_under_way(
+    cars: Cars, car: Vehicle, gear: str, mph: float, rpm: float, vacuum: FloatArray
+) -> FloatArray:
     """Line pressure at a road speed, engine speed and felt vacuum, cut back by the governor [Pa]."""
     governor = governor_at(cars, car.output_speed(mph), np.inf)
     return line(cars, gear, throttle_signal(signal_of(cars), vacuum, governor), rpm * RPM)
@@ -79,8 +81,11 @@ def readings(cars: Cars, car: Vehicle) -> dict[str, FloatArray]:
         "line-reverse-idle": line_at_idle(cars, car, "R"),
         "line-reverse-hose-off": line_at(cars, car, "R", 1100.0, hose=False),
         "line-second-range": line_at(cars, car, "second", 1000.0, hose=True),
-        "line-stall": line(cars, "D1", standing_signal(cars, cars["throttle.short"] * cars["hose.share"]), 2000.0 * RPM),
-        "line-drive-below-neutral": line_at_idle(cars, car, "N", VERY_HOT) - line_at_idle(cars, car, "D1", VERY_HOT),
+        "line-stall": line(
+            cars, "D1", standing_signal(cars, cars["throttle.short"] * cars["hose.share"]), 2000.0 * RPM
+        ),
+        "line-drive-below-neutral": line_at_idle(cars, car, "N", VERY_HOT)
+        - line_at_idle(cars, car, "D1", VERY_HOT),
         "line-hot-against-cold": line_at_idle(cars, car, "D1", VERY_HOT)
         / np.maximum(line_at_idle(cars, car, "D1", COLD), 0.1 * PSI),
         "cut-back": off_slow - off_fast,

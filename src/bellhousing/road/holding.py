@@ -1,4 +1,4 @@
-"""What the clutches, bands and one-way clutches hold, gear by gear, and whether the box drives, slips or brakes."""
+"""What the clutches, bands and one-way clutches hold, gear by gear: whether the box drives, slips, brakes."""
 
 from __future__ import annotations
 
@@ -25,6 +25,9 @@ FloatArray = NDArray[np.float64]
 
 FEED_COEFFICIENT = 0.62
 """Discharge coefficient of a clutch's feed hole [-]; from memory, 0.60-0.65."""
+
+FLUTTER = 0.6
+"""Share of the line that drops out for moments when only air is drawn in; common practice, no source."""
 
 PLATE_CLUTCHES = ("forward_clutch", "direct_clutch", "intermediate_clutch")
 BANDS = ("low_reverse_band", "overrun_band")
@@ -79,16 +82,17 @@ def _overrun(train: GearTrain, applied: tuple[str, ...]) -> tuple[ElementGroup, 
         return None
 
 
-def capacities(cars: Cars, line: FloatArray, *, plateau: FloatArray | float = 1.0) -> dict[str, FloatArray]:
-    """Torque each element can hold [N m] at a line pressure [Pa]; `plateau` is the share an accumulator lets through.
+def capacities(cars: Cars, line: FloatArray) -> dict[str, FloatArray]:
+    """Torque each element can hold [N m] at a line pressure [Pa].
 
     Plates by uniform wear, bands by the capstan equation, one-way clutches by their limit.
     """
     rho = density(cars["fluid.density_15"], HOT)
+    line = line * (1.0 - FLUTTER * cars["pump.air"])
     held = {}
     for name in PLATE_CLUTCHES:
         feed = FEED_COEFFICIENT * 0.25 * np.pi * cars[f"{name}.feed_diameter"] ** 2 * np.sqrt(2.0 / rho)
-        pressure = clutch_pressure(line * plateau, feed, cars[f"{name}.leakage"])
+        pressure = clutch_pressure(line, feed, cars[f"{name}.leakage"])
         force = servo_force(pressure, cars[f"{name}.piston_area"], cars[f"{name}.return_force"])
         radius = mean_radius_uniform_wear(cars[f"{name}.inner_radius"], cars[f"{name}.outer_radius"])
         friction = cars[f"{name}.friction_coefficient"] * cars[f"{name}.grip"]

@@ -1,4 +1,4 @@
-"""What a gauge shows: line pressure by range, engine speed, hose and heat; governor pressure by road speed."""
+"""What a gauge shows: line pressure by range, engine speed, hose and heat; governor pressure by speed."""
 
 from __future__ import annotations
 
@@ -21,6 +21,9 @@ PSI = 6894.757
 RPM = np.pi / 30.0
 HOT, VERY_HOT, COLD = 80.0, 95.0, 20.0
 """Fluid temperatures of a hot, a very hot and a stone-cold box [degC]; common practice, no source."""
+
+CAVITATION = 0.4
+"""How delivery falls beyond the filter's limit: ~ (limit / free flow)^0.4; common practice, no source."""
 
 CIRCUITS: Mapping[str, Sequence[str]] = {
     "P": (),
@@ -105,13 +108,18 @@ def dynamic_viscosity(cars: Cars, celsius: float) -> FloatArray:
     return np.asarray(nu * density(cars["fluid.density_15"], celsius))
 
 
-def delivery(cars: Cars, engine_speed: FloatArray | float) -> FloatArray:
-    """Pump delivery against no pressure [m3/s]; air drawn in takes its share."""
+def delivery(cars: Cars, engine_speed: FloatArray | float, *, starved: float = 0.35) -> FloatArray:
+    """Pump delivery against no pressure [m3/s].
+
+    Beyond what the filter passes the pump cavitates, so its delivery falls as the revs rise further. Of the
+    air drawn in, `starved` is missing from a steady flow; while a clutch fills, more. Both are common
+    practice, no source.
+    """
     per_turn = 2.0 * np.pi * cars["pump.displacement"]  # the box gives it per radian
-    free = pump_flow(
-        per_turn, engine_speed, cars["pump.volumetric_efficiency"], cars["pump.flow_limit"]
-    )
-    return np.asarray(free * cars["pump.drive"] * (1.0 - 0.75 * cars["pump.air"]))
+    free = pump_flow(per_turn, engine_speed, cars["pump.volumetric_efficiency"]) * cars["pump.drive"]
+    limit = cars["pump.flow_limit"]
+    passed = np.where(free > limit, limit * (limit / np.maximum(free, 1e-12)) ** CAVITATION, free)
+    return np.asarray(passed * (1.0 - starved * cars["pump.air"]))
 
 
 def leak_conductance(cars: Cars, circuits: Sequence[str], thin: FloatArray | float = 1.0) -> FloatArray:

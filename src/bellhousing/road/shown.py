@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from bellhousing.boxes.box import Box
 from bellhousing.road import driving, engaging, gauge
 from bellhousing.road.cars import Cars, middle_car
+from bellhousing.road.holding import capacities, input_torque_held
 from bellhousing.road.vehicle import Reference, Vehicle, bare_vehicle, with_reference
 
 
@@ -40,14 +41,25 @@ def vehicle(box: Box, axle_ratio: float, tyre_radius: float, altitude: float) ->
             spare_first_second=float(driving.spare_torque(middle, bare, "second")[0]),
             spare_second_third=float(driving.spare_torque(middle, bare, "third")[0]),
             reverse_share=float(gauge.reverse_share(middle, bare)[0]),
+            held_drive=_held_at_idle(middle, bare, "first", "D1"),
+            held_reverse=_held_at_idle(middle, bare, "reverse", "R"),
         ),
     )
+
+
+def _held_at_idle(middle: Cars, bare: Vehicle, gear: str, circuit: str) -> float:
+    held = capacities(middle, gauge.line_at_idle(middle, bare, circuit))
+    return float(input_torque_held(bare.gears[gear].drive, held)[0])
 
 
 def show_cars(cars: Cars, car: Vehicle) -> Shown:
     """What every one of these cars shows, (n,) per reading and (n, states) per finding with states."""
     readings = {**gauge.readings(cars, car), **engaging.readings(cars, car), **driving.readings(cars, car)}
-    chances = {**gauge.chances(cars, car), **engaging.chances(cars, car), **driving.chances(cars, car, readings)}
+    chances = {
+        **gauge.chances(cars, car),
+        **engaging.chances(cars, car),
+        **driving.chances(cars, car, readings),
+    }
     return Shown(
         {name: np.asarray(value, dtype=np.float32) for name, value in readings.items()},
         {name: np.asarray(value, dtype=np.float32) for name, value in chances.items()},

@@ -20,6 +20,8 @@ class Reference:
     spare_first_second: float
     spare_second_third: float
     reverse_share: float
+    held_drive: float
+    held_reverse: float
 
 
 @dataclass(frozen=True)
@@ -39,7 +41,9 @@ class Vehicle:
 
 def bare_vehicle(box: Box, axle_ratio: float, tyre_radius: float, altitude: float) -> Vehicle:
     """The vehicle before its reference is known."""
-    return Vehicle(gears_of(box), axle_ratio, tyre_radius, altitude, Reference(1.0, 1.0, 1.0, 1.0, 1.0))
+    return Vehicle(
+        gears_of(box), axle_ratio, tyre_radius, altitude, Reference(1.0, 1.0, 1.0, 1.0, 1.0, 1.0, 1.0)
+    )
 
 
 def with_reference(vehicle: Vehicle, reference: Reference) -> Vehicle:
