@@ -21,7 +21,7 @@ FloatArray = NDArray[np.float64]
 MASS = 0.998
 """Share of belief whose sets are carried into the ranking."""
 
-CARRIED = 2000
+CARRIED = 1000
 """At most so many sets, the heaviest first."""
 
 IN_PLAY = 0.01
@@ -81,9 +81,10 @@ def next_tests(
         for finding in prepared.catalogue.findings.values()
         if finding.id not in known and not (finding.part and finding.part in prepared.box.missing_parts)
     ]
-    bits = _information(prepared, diagnosis, evidence, remaining)
+    carried = _carried(prepared, diagnosis)
+    bits = _information(prepared, diagnosis, carried, remaining)
     opened = {prepared.catalogue.findings[name].setup for name in known}
-    doubt = max(1e-9, _entropy_in_play(prepared, diagnosis, evidence))
+    doubt = max(1e-9, float(entropy(carried.group_weights)))
     forbidden: list[Forbidden] = []
     own: dict[str, Test] = {}
     raised: dict[str, tuple[float, str]] = {}
@@ -202,19 +203,20 @@ class _Carried:
     group_weights: FloatArray
 
 
-def _carried(prepared: Prepared, diagnosis: Diagnosis, evidence: Sequence[Evidence]) -> _Carried:
+def _carried(prepared: Prepared, diagnosis: Diagnosis) -> _Carried:
     sets, weights = prepared.sets, diagnosis.belief.weights
-    order = np.argsort(-weights)
-    kept = order[: 1 + int(np.searchsorted(np.cumsum(weights[order]), MASS))][:CARRIED]
+    top = np.argpartition(weights, -min(CARRIED, len(weights)))[-CARRIED:]
+    order = top[np.argsort(-weights[top])]
+    kept = order[: 1 + int(np.searchsorted(np.cumsum(weights[order]), MASS))]
     members, carried = sets.members[kept], weights[kept] / weights[kept].sum()
-    in_play = np.append(_in_play(prepared, diagnosis, evidence), False)
+    in_play = np.append(_in_play(prepared, diagnosis), False)
     keys = np.sort(np.where(in_play[members], members, sets.count), axis=1)
     _, groups = np.unique(keys @ np.array([(sets.count + 1) ** 2, sets.count + 1, 1]), return_inverse=True)
     group_weights = np.asarray(np.bincount(groups, carried), dtype=np.float64)
     return _Carried(members, sets.physical_set[kept], carried, groups, group_weights)
 
 
-def _in_play(prepared: Prepared, diagnosis: Diagnosis, evidence: Sequence[Evidence]) -> NDArray[np.bool_]:
+def _in_play(prepared: Prepared, diagnosis: Diagnosis) -> NDArray[np.bool_]:
     """Causes that the findings have raised above their prior, or all while nothing is known."""
     probability = {cause.id: cause.probability for cause in diagnosis.causes}
     believed = np.array([probability[fault] for fault in prepared.faults])
@@ -223,15 +225,10 @@ def _in_play(prepared: Prepared, diagnosis: Diagnosis, evidence: Sequence[Eviden
     return raised if raised.sum() >= 2 else believed >= IN_PLAY
 
 
-def _entropy_in_play(prepared: Prepared, diagnosis: Diagnosis, evidence: Sequence[Evidence]) -> float:
-    return float(entropy(_carried(prepared, diagnosis, evidence).group_weights))
-
-
 def _information(
-    prepared: Prepared, diagnosis: Diagnosis, evidence: Sequence[Evidence], remaining: Sequence[Finding]
+    prepared: Prepared, diagnosis: Diagnosis, carried: _Carried, remaining: Sequence[Finding]
 ) -> dict[str, float]:
     """Mutual information [bit] of each remaining finding with the causes in play."""
-    carried = _carried(prepared, diagnosis, evidence)
     rows, place = np.unique(carried.rows, return_inverse=True)
     cars = diagnosis.belief.car_weights[rows]
     bits = {}

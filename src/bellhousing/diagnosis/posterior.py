@@ -94,11 +94,12 @@ class _Terms:
     ln_prior: FloatArray
 
 
-def diagnose(prepared: Prepared, evidence: Sequence[Evidence]) -> Diagnosis:
+def diagnose(prepared: Prepared, evidence: Sequence[Evidence], *, reasons: bool = True) -> Diagnosis:
     """Posterior after `evidence`; of several entries for one finding the last counts.
 
     P(set | findings) is proportional to the prior of the set, times the mean over plausible cars of the
-    likelihoods of what the physics bears on, times the chances of the findings with states only.
+    likelihoods of what the physics bears on, times the chances of the findings with states only. `reasons` asks for
+    what each finding did to each cause and for the conflict, which weigh everything again without each finding.
 
     Raises
     ------
@@ -115,14 +116,18 @@ def diagnose(prepared: Prepared, evidence: Sequence[Evidence]) -> Diagnosis:
     marginal = prepared.sets.marginals(weights)
     row_mean = terms.on_cars.mean(axis=1)
     error = _monte_carlo_error(prepared, terms, weights, marginal, row_mean)
-    factors, ln_without = _influences(prepared, terms, ln_weights, marginal)
+    factors, ln_without = (
+        _influences(prepared, terms, ln_weights, marginal)
+        if reasons
+        else (np.ones((0, len(marginal))), np.zeros(0))
+    )
     causes = [
         Cause(
             fault,
             prepared.catalogue.faults[fault].name,
             float(min(1.0, marginal[f])),
             float(error[f]),
-            tuple(Influence(index[j], float(factors[j, f])) for j in range(len(used))),
+            tuple(Influence(index[j], float(factors[j, f])) for j in range(len(factors))),
         )
         for f, fault in enumerate(prepared.faults)
     ]
@@ -131,7 +136,7 @@ def diagnose(prepared: Prepared, evidence: Sequence[Evidence]) -> Diagnosis:
     return Diagnosis(
         causes=tuple(causes),
         not_looked_at=_not_looked_at(prepared, used),
-        conflict=_conflict(prepared, terms, ln_weights, ln_without, index),
+        conflict=_conflict(prepared, terms, ln_weights, ln_without, index) if reasons else None,
         unexplored_mass=unexplored,
         belief=Belief(weights, terms.on_cars / (row_mean[:, None] * terms.on_cars.shape[1])),
     )

@@ -38,7 +38,8 @@ class StateTable:
     def cumulative_of(self, members: IntArray) -> FloatArray:
         """P(state <= k | set) of chosen sets given by their padded members, (sets, states)."""
         padded = np.vstack([self.by_fault, np.ones(len(self.background))])
-        return np.asarray(self.background * padded[members].prod(axis=1))
+        first, second, third = members.T
+        return np.asarray(self.background * padded[first] * padded[second] * padded[third])
 
 
 def state_tables(catalogue: Catalogue, faults: Sequence[str], *, familiarity: float) -> dict[str, StateTable]:
