@@ -40,6 +40,11 @@ def fault(old: str, new: str) -> str:
         ("kind: brake, holds: sun", "kind: brake", "either `joins: [a, b]` or `holds: a`"),
         ("kind: brake, holds: sun", "kind: brake, holds: sun, blocks: forward", "only a one-way clutch"),
         ("kind: brake, holds: sun", "kind: break, holds: sun", "must be 'clutch', 'brake' or 'one-way'"),
+        (
+            "  ranges:\n",
+            "".join(f"    - {{name: o{i}, kind: one-way, holds: sun}}\n" for i in range(5)) + "  ranges:\n",
+            "more than 6 one-way clutches",
+        ),
         ("joins: [turbine, sun]", "joins: [sun, sun]", "join a member to itself"),
         ("input: turbine", "input: engine", "`engine` is not among the members"),
         ("[turbine, front-ring, sun,", "[case, turbine, front-ring, sun,", "`case` stands still"),

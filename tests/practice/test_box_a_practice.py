@@ -1,7 +1,7 @@
 """Box A against what a sound three-speed shows: common practice, no source.
 
-Hot (80 °C), sea level, axle 3.08, tyre radius 0.345 m. The formulas are written out here on their own, so that a
-slip in a shipped figure shows even if the physics rooms change.
+Hot (80 °C), sea level, axle 3.08, tyre radius 0.345 m. The formulas are written out here on their own, so
+that a slip in a shipped figure shows even if the physics rooms change.
 """
 
 from __future__ import annotations
@@ -205,7 +205,8 @@ def test_pump_has_half_as_much_again_at_hot_idle(a: Cars) -> None:
 
     def margin(line: Array, *leaks: str) -> Array:
         leaking = sum((a.of[f"{name}.leakage"] for name in leaks), a.of["pump.leakage"])
-        return delivered / (leaking * line * PSI + a.of["converter.charge_flow"] * np.sqrt(line / 60))
+        held: Array = delivered / (leaking * line * PSI + a.of["converter.charge_flow"] * np.sqrt(line / 60))
+        return held
 
     line = a.line(a.signal(17.0))
     assert 1.35 < np.median(margin(line, "forward_clutch")) < 1.65

@@ -11,6 +11,7 @@ from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, StringConstr
 Member = Annotated[str, StringConstraints(pattern=r"^[a-z0-9]+(-[a-z0-9]+)*$", max_length=60)]
 Gear = Annotated[str, StringConstraints(pattern=r"^[A-Za-z0-9]{1,8}$")]
 CASE = "case"
+MOST_ONE_WAY = 6  # each doubles the states to be tried
 
 
 def whole(raw: Any) -> Any:
@@ -24,6 +25,10 @@ def _unknown(raw: Any) -> Any:
 
 Teeth = Annotated[Annotated[int, Field(ge=8, le=300)] | None, BeforeValidator(_unknown)]
 Count = Annotated[Annotated[int, Field(ge=2, le=8)] | None, BeforeValidator(_unknown)]
+
+
+Applied = Annotated[list[Member], Field(max_length=24)]
+Gears = Annotated[dict[Gear, Applied | None], Field(max_length=12)]
 
 
 class _Part(BaseModel):
@@ -62,7 +67,7 @@ class TrainSection(_Part):
     members: list[Member] = Field(min_length=2, max_length=40)
     sets: list[SetSection] = Field(min_length=1, max_length=8)
     elements: list[ElementSection] = Field(min_length=1, max_length=24)
-    ranges: dict[Gear, dict[Gear, list[Member] | None] | None] = Field(max_length=12)
+    ranges: dict[Gear, Gears | None] = Field(max_length=12)
 
 
 Problem = tuple[tuple[str | int, ...], str]
@@ -128,6 +133,8 @@ def train_problems(train: TrainSection) -> list[Problem]:
         found += [(("sets", index, *path), said) for path, said in _set_problems(one, known)]
     for index, element in enumerate(train.elements):
         found += [(("elements", index, *path), said) for path, said in _element_problems(element, known)]
+    if sum(element.kind == "one-way" for element in train.elements) > MOST_ONE_WAY:
+        found.append((("elements",), f"more than {MOST_ONE_WAY} one-way clutches cannot be solved"))
     names = {element.name for element in train.elements}
     for lever, gears in train.ranges.items():
         for gear, applied in (gears or {}).items():
