@@ -231,9 +231,11 @@ def _information(
     """Mutual information [bit] of each remaining finding with the causes in play."""
     rows, place = np.unique(carried.rows, return_inverse=True)
     cars = diagnosis.belief.car_weights[rows]
+    stacked = prepared.stacked.cumulative_of(carried.members)
     bits = {}
     for finding in remaining:
-        chances = _predictive(prepared, finding, carried, rows, place, cars)
+        span = prepared.stacked.spans.get(finding.id, slice(0))
+        chances = _predictive(prepared, finding, stacked[:, span], rows, place, cars)
         if chances is None:
             bits[finding.id] = 0.0
             continue
@@ -252,7 +254,7 @@ def _information(
 def _predictive(
     prepared: Prepared,
     finding: Finding,
-    carried: _Carried,
+    cumulative: FloatArray,
     rows: NDArray[np.intp],
     place: NDArray[np.intp],
     cars: FloatArray,
@@ -260,7 +262,6 @@ def _predictive(
     """Chance of each state (or cell of a reading) for each carried set."""
     shown = prepared.shown
     if finding.kind == "states":
-        cumulative = prepared.tables[finding.id].cumulative_of(carried.members)
         if finding.id in shown.chances:
             by_row = np.einsum("rc,rck->rk", cars, shown.chances[finding.id][rows])
             cumulative = cumulative * np.cumsum(by_row, axis=1)[place]

@@ -20,10 +20,10 @@ IntArray = NDArray[np.intp]
 SOUND = "sound"
 SOUND_NAME = "Nothing wrong in what was looked at"
 
-REFINED = 16
+REFINED = 8
 """How many sets of three physical faults are simulated, the heaviest first."""
 
-WORTH_SIMULATING = 1e-3
+WORTH_SIMULATING = 2e-3
 """Least belief on such a set for it to be simulated."""
 
 IDLE = 1e-3
@@ -266,7 +266,7 @@ def _monte_carlo_error(
     sets, cars = prepared.sets, terms.on_cars.shape[1]
     rows = len(row_mean)
     row_weight = np.bincount(sets.physical_set, weights, rows)
-    kept = np.flatnonzero(row_weight > 1e-7)
+    kept = np.flatnonzero(row_weight > 1e-5)
     place = np.full(rows, -1)
     place[kept] = np.arange(len(kept))
     inside = place[sets.physical_set] >= 0

@@ -6,6 +6,7 @@ import hashlib
 import pickle
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from pathlib import Path
 
 import numpy as np
@@ -14,7 +15,7 @@ from numpy.typing import NDArray
 from bellhousing.boxes.box import Box
 from bellhousing.diagnosis.catalogue import Catalogue, Effect
 from bellhousing.diagnosis.fault_sets import FaultSets
-from bellhousing.diagnosis.tables import StateTable, state_tables
+from bellhousing.diagnosis.tables import StackedTables, StateTable, stack, state_tables
 from bellhousing.errors import CatalogueError
 from bellhousing.road.cars import Cars, draw_cars
 from bellhousing.road.shown import Shown, show_cars, vehicle
@@ -123,6 +124,11 @@ class Prepared:
     cells: Mapping[
         str, NDArray[np.uint8]
     ]  # reading -> (rows, cars), the cell that each car's reading falls in
+
+    @cached_property
+    def stacked(self) -> StackedTables:
+        """The tables of all findings side by side."""
+        return stack(self.tables)
 
     def save(self, path: Path) -> None:
         """Write to `path` in one step; the file is a cache, readable by this version only."""

@@ -42,6 +42,34 @@ class StateTable:
         return np.asarray(self.background * padded[first] * padded[second] * padded[third])
 
 
+@dataclass(frozen=True)
+class StackedTables:
+    """All tables side by side, so that chosen sets are looked up in all of them at once."""
+
+    spans: Mapping[str, slice]
+    background: FloatArray  # (states of all findings,)
+    padded: FloatArray  # (faults + 1, states of all findings)
+
+    def cumulative_of(self, members: IntArray) -> FloatArray:
+        """P(state <= k | set) of chosen sets given by their padded members, (sets, states of all findings)."""
+        first, second, third = members.T
+        return np.asarray(self.background * self.padded[first] * self.padded[second] * self.padded[third])
+
+
+def stack(tables: Mapping[str, StateTable]) -> StackedTables:
+    """Put tables of the same faults side by side."""
+    spans, start = {}, 0
+    for name, table in tables.items():
+        spans[name] = slice(start, start + len(table.background))
+        start += len(table.background)
+    by_fault = np.concatenate([table.by_fault for table in tables.values()], axis=1)
+    return StackedTables(
+        spans,
+        np.concatenate([table.background for table in tables.values()]),
+        np.vstack([by_fault, np.ones(by_fault.shape[1])]),
+    )
+
+
 def state_tables(catalogue: Catalogue, faults: Sequence[str], *, familiarity: float) -> dict[str, StateTable]:
     """Tables of every finding with states; `familiarity` draws strengths towards the background."""
     return {
