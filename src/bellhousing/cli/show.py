@@ -164,10 +164,10 @@ def next_answer(entry: NextAnswer) -> str:
 def shift_map(entry: ShiftMapAnswer, *, rows: int = 9) -> str:
     """The predicted shift map as a table: road speed in mph at each vacuum, 95 of 100 cars."""
     name = "a sound car" if entry.fault_name is None else f"a car with: {entry.fault_name}"
-    curves = [*entry.curves, *entry.forced]
-    titles = [band.shift for band in entry.curves] + [f"forced {band.shift}" for band in entry.forced]
     lines = [f"Shift map of {name}: {entry.speed_unit}, 95 of 100", ""]
-    lines.append(f"{entry.vacuum_unit:>6}" + "".join(f"{title:>14}" for title in titles))
+    lines.append(
+        f"{entry.vacuum_unit:>6}" + "".join(f"{title:>14}" for title in (band.shift for band in entry.curves))
+    )
     count = len(entry.vacuum)
     picked = (
         sorted({round(step * (count - 1) / (rows - 1)) for step in range(rows)})
@@ -175,8 +175,16 @@ def shift_map(entry: ShiftMapAnswer, *, rows: int = 9) -> str:
         else range(count)
     )
     for index in picked:
-        cells = "".join(f"{_speeds(band.low[index], band.high[index]):>14}" for band in curves)
+        cells = "".join(f"{_speeds(band.low[index], band.high[index]):>14}" for band in entry.curves)
         lines.append(f"{entry.vacuum[index]:>6.1f}{cells}")
+    if entry.forced:
+        lines += ["", "Pedal on its stop"]
+        lines += [
+            f"  {forced.shift} up to {_speeds(forced.low, forced.high)} {entry.speed_unit}"
+            if forced.low is not None
+            else f"  {forced.shift} never"
+            for forced in entry.forced
+        ]
     if entry.driven:
         lines += ["", "Driven"]
         lines += [

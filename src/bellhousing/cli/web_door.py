@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import socket
+import sys
 from typing import TYPE_CHECKING, Any, cast
 
 import click
@@ -56,7 +57,7 @@ def run(shop: Shop, bound: socket.socket, *, as_json: bool, first_line: str) -> 
         click.echo(json.dumps({"address": address, "shop": str(shop.folder)}))
     else:
         click.echo(f"{first_line}\n{address}\nStop it with Ctrl-C.")
-    click.get_text_stream("stdout").flush()
+    sys.stdout.flush()
     server = uvicorn.Server(uvicorn.Config(app, log_level="warning", access_log=False))
     try:
         server.run(sockets=[bound])

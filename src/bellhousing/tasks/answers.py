@@ -197,6 +197,15 @@ class CurveBand(Shape):
     high: tuple[float | None, ...]
 
 
+class ForcedShift(Shape):
+    """Road speed [mph] up to which the pedal on its stop forces a downshift; null where it never does."""
+
+    shift: str
+    low: float | None
+    median: float | None
+    high: float | None
+
+
 class DrivenPoint(Shape):
     """A shift that was driven and noted: road speed [mph] at a manifold vacuum [inHg]."""
 
@@ -214,7 +223,7 @@ class ShiftMapAnswer(Shape):
     fault_name: str | None
     vacuum: tuple[float, ...]
     curves: tuple[CurveBand, ...]
-    forced: tuple[CurveBand, ...]
+    forced: tuple[ForcedShift, ...]
     driven: tuple[DrivenPoint, ...] = ()
     vacuum_unit: str = "inHg"
     speed_unit: str = "mph"

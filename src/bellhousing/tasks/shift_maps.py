@@ -14,7 +14,7 @@ from bellhousing.diagnosis.prepare import Prepared
 from bellhousing.diagnosis.shift_bands import shift_bands
 from bellhousing.errors import FindingError
 from bellhousing.quantities.units import from_si
-from bellhousing.tasks.answers import CurveBand, DrivenPoint, ShiftMapAnswer
+from bellhousing.tasks.answers import CurveBand, DrivenPoint, ForcedShift, ShiftMapAnswer
 from bellhousing.tasks.hearing import Heard
 
 # Where each driven finding stands: shift, throttle in words, manifold vacuum [inHg] at that throttle.
@@ -55,7 +55,7 @@ def shift_map(
         fault_name=name,
         vacuum=tuple(_figure(value) or 0.0 for value in from_si(bands.vacuum, "inHg")),
         curves=tuple(_band(shift, curves) for shift, curves in bands.curves.items()),
-        forced=tuple(_band(shift, curves) for shift, curves in bands.forced.items()),
+        forced=tuple(_forced(shift, speeds) for shift, speeds in bands.forced.items()),
         driven=driven(heard),
     )
 
@@ -83,6 +83,11 @@ def driven(heard: Iterable[Heard]) -> tuple[DrivenPoint, ...]:
 def _band(shift: str, curves: Sequence[NDArray[np.float64]]) -> CurveBand:
     low, median, high = (tuple(_figure(value) for value in from_si(curve, "mph")) for curve in curves)
     return CurveBand(shift=shift, low=low, median=median, high=high)
+
+
+def _forced(shift: str, speeds: Sequence[float]) -> ForcedShift:
+    low, median, high = (_figure(from_si(speed, "mph")) for speed in speeds)
+    return ForcedShift(shift=shift, low=low, median=median, high=high)
 
 
 def _figure(value: float) -> float | None:
