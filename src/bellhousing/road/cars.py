@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from bellhousing.boxes.box import Box
+from bellhousing.boxes.box import Box, part_of
 
 FloatArray = NDArray[np.float64]
 
@@ -163,14 +163,13 @@ def draw_cars(box: Box, count: int, rng: np.random.Generator) -> Cars:
     """
     values: dict[str, FloatArray] = {}
     for name in NUMBERS:
-        given = box.number(name)
-        assert given.value is not None
+        value, scatter = _number(box, name)
         z = np.clip(rng.standard_normal(count), -2.5, 2.5)
-        if given.value > 0.0:
-            relative = given.scatter / given.value
-            values[name] = given.value * np.exp(relative * z - 0.5 * relative**2)
+        if value > 0.0:
+            relative = scatter / value
+            values[name] = value * np.exp(relative * z - 0.5 * relative**2)
         else:
-            values[name] = given.value + given.scatter * z
+            values[name] = value + scatter * z
     for name, sound in CONDITION.items():
         values[name] = np.full(count, sound)
     for name in DRIVER:
@@ -178,13 +177,20 @@ def draw_cars(box: Box, count: int, rng: np.random.Generator) -> Cars:
     return Cars(values)
 
 
+def _number(box: Box, name: str) -> tuple[float, float]:
+    """Value and standard deviation of a number; of a part the box lacks any, since its gear train has no such part."""
+    if part_of(name) in box.missing_parts:
+        return (2.0 if name.endswith("outer_radius") else 1.0), 0.0
+    given = box.number(name)
+    assert given.value is not None
+    return given.value, given.scatter
+
+
 def middle_car(box: Box) -> Cars:
     """One sound car with every number at its middle, shape (1,)."""
     values = {}
     for name in NUMBERS:
-        given = box.number(name)
-        assert given.value is not None
-        values[name] = np.array([given.value])
+        values[name] = np.array([_number(box, name)[0]])
     values |= {name: np.array([sound]) for name, sound in CONDITION.items()}
     values |= {name: np.zeros(1) for name in DRIVER}
     return Cars(values)
