@@ -1,0 +1,1 @@
+"""What is drawn and worded for people: charts, limit lines, odds."""

@@ -1,0 +1,1 @@
+"""The web door: pages and JSON over the tasks."""

@@ -1,0 +1,39 @@
+"""The web app over one shop: pages and JSON for people on this machine."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from importlib import resources
+from pathlib import Path
+
+from starlette.applications import Starlette
+from starlette.exceptions import HTTPException
+from starlette.middleware import Middleware
+from starlette.routing import Mount
+from starlette.staticfiles import StaticFiles
+
+from bellhousing.errors import BellhousingError
+from bellhousing.tasks.shop import Shop
+from bellhousing.web import problems, routes_job, routes_note, routes_shop
+from bellhousing.web.guard import LOCAL_HOSTS, Guard
+
+
+def create_app(shop: Shop, *, hosts: Iterable[str] = LOCAL_HOSTS) -> Starlette:
+    """The app that serves a shop under the names in `hosts`, this machine's own unless told otherwise."""
+    static = Path(str(resources.files("bellhousing.web") / "static"))
+    app = Starlette(
+        routes=[
+            *routes_shop.ROUTES,
+            *routes_job.ROUTES,
+            *routes_note.ROUTES,
+            Mount("/static", StaticFiles(directory=static), name="static"),
+        ],
+        middleware=[Middleware(Guard, refuse=problems.on_http, hosts=tuple(hosts))],
+        exception_handlers={
+            BellhousingError: problems.on_refused,
+            HTTPException: problems.on_http,
+            Exception: problems.on_broken,
+        },
+    )
+    app.state.shop = shop
+    return app

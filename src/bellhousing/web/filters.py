@@ -1,0 +1,95 @@
+"""How figures, odds and times read on a page."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import datetime
+from typing import Any
+
+from markupsafe import Markup
+
+from bellhousing.quantities.show import figure as shown_figure
+from bellhousing.quantities.units import to_si, unit
+from bellhousing.reports.limit_line import LimitLine, limit_line_svg
+from bellhousing.reports.odds import bar_length, error_in_100, factor, factor_in_words, in_100
+from bellhousing.tasks.answers import FindingAnswer
+
+# Half the width that holds 95 of 100 readings of a normal spread, in standard deviations.
+HALF_WIDTH = 1.96
+
+
+def end(value: float, unit_name: str) -> str:
+    """A figure already in its unit, rounded as is usual for that unit."""
+    return shown_figure(float(to_si(value, unit_name)), unit(unit_name))
+
+
+def spread(entry: FindingAnswer) -> str:
+    """The half-width of a reading, "± 3", empty where there is none."""
+    return "" if entry.uncertainty is None else f"± {HALF_WIDTH * entry.uncertainty:.2g}"
+
+
+def window_text(entry: FindingAnswer) -> str:
+    """The window of a reading and where the value lies: "window 60–75 psi (this box's manual), inside, …"."""
+    limit = entry.limit
+    if limit is None:
+        return ""
+    low, high = end(limit.low, limit.unit), end(limit.high, limit.unit)
+    return f"window {low}–{high} {limit.unit} ({limit.source}), {limit.verdict}"
+
+
+def limit_line(entry: FindingAnswer) -> Markup:
+    """The limit line of a reading, empty where it has no window."""
+    limit, value = entry.limit, entry.value
+    if limit is None or not isinstance(value, float | int):
+        return Markup("")
+    line = LimitLine(
+        value=float(value),
+        half_width=HALF_WIDTH * (entry.uncertainty or 0.0),
+        low=limit.low,
+        high=limit.high,
+        low_text=end(limit.low, limit.unit),
+        high_text=end(limit.high, limit.unit),
+        text=f"{entry.shown} {spread(entry)}, {window_text(entry)}",
+    )
+    return Markup(limit_line_svg(line))
+
+
+def minutes(value: float) -> str:
+    """Minutes of work: "4 min", "1 h 30 min"."""
+    whole = max(1, round(value))
+    hours, rest = divmod(whole, 60)
+    if not hours:
+        return f"{rest} min"
+    return f"{hours} h {rest} min" if rest else f"{hours} h"
+
+
+def at(text: str) -> str:
+    """A moment on this machine's clock: "3 Oct, 14:05"."""
+    moment = datetime.fromisoformat(text).astimezone()
+    return f"{moment.day} {moment:%b}, {moment:%H:%M}"
+
+
+def sentence(text: str) -> str:
+    """Text that ends as a sentence."""
+    return text if text.endswith((".", "?", "!")) else f"{text}."
+
+
+def capital(text: str) -> str:
+    """Text that begins with a capital, the rest untouched."""
+    return text[:1].upper() + text[1:]
+
+
+FILTERS: dict[str, Callable[..., Any]] = {
+    "at": at,
+    "bar_length": bar_length,
+    "capital": capital,
+    "error_in_100": error_in_100,
+    "factor": factor,
+    "factor_in_words": factor_in_words,
+    "in_100": in_100,
+    "limit_line": limit_line,
+    "minutes": minutes,
+    "sentence": sentence,
+    "spread": spread,
+    "window_text": window_text,
+}

@@ -1,0 +1,66 @@
+"""Errors as pages and as JSON: what was wrong, where, and what would be right."""
+
+from __future__ import annotations
+
+import logging
+
+from starlette.exceptions import HTTPException
+from starlette.requests import Request
+from starlette.responses import JSONResponse, Response
+
+from bellhousing.errors import BellhousingError
+from bellhousing.web.guard import HEADERS
+from bellhousing.web.pages import Problem, page, wants_json
+
+LOG = logging.getLogger("bellhousing.web")
+REMEDIES = {
+    403: "open Bellhousing in this browser and do it from its own pages",
+    404: "go back to the shop's first page",
+    405: "use the buttons of the page, or send it the other way (GET to read, POST to keep)",
+    413: "what is sent at once may hold 64 kB; send it in pieces",
+    421: "use the address that was printed when Bellhousing was started",
+}
+WHAT = {404: "there is no such page", 405: "this address does not take that"}
+TITLES = {403: "Not taken", 404: "Not found", 413: "Too large", 500: "Something broke"}
+
+
+class NotFound(BellhousingError):
+    """A job or entry that is not in the book."""
+
+
+def tell(request: Request, problem: Problem, status: int) -> Response:
+    """One problem, as JSON or as a page of its own."""
+    if wants_json(request):
+        return JSONResponse(problem.as_json(), status_code=status)
+    title = TITLES.get(status, "Not as sent")
+    return page(request, "problem.html", status=status, problem=problem, title=title)
+
+
+def on_refused(request: Request, error: Exception) -> Response:
+    """An error that the user may see."""
+    assert isinstance(error, BellhousingError)
+    return tell(request, Problem.of(error), 404 if isinstance(error, NotFound) else 422)
+
+
+def on_http(request: Request, error: Exception) -> Response:
+    """An error of the protocol: no such page, too large, not from here."""
+    assert isinstance(error, HTTPException)
+    status = error.status_code
+    problem = Problem(WHAT.get(status, error.detail), request.url.path, REMEDIES.get(status))
+    answer = tell(request, problem, status)
+    answer.headers.update(error.headers or {})
+    return answer
+
+
+def on_broken(request: Request, error: Exception) -> Response:
+    """A fault of the program itself: said plainly, with nothing of its inside."""
+    LOG.error("%s %s failed", request.method, request.url.path, exc_info=error)
+    problem = Problem(
+        f"something went wrong inside the program: {type(error).__name__}",
+        request.url.path,
+        "go back and try again; what was kept before is still kept",
+    )
+    answer = tell(request, problem, 500)
+    # Told from outside the guard, so it is marked here.
+    answer.headers.update(HEADERS)
+    return answer

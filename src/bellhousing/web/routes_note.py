@@ -1,0 +1,156 @@
+"""Writing on a job: notes, corrections, answers; what is refused comes back as it was typed."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from starlette.requests import Request
+from starlette.responses import Response
+from starlette.routing import Route
+
+from bellhousing.errors import BellhousingError, FindingError
+from bellhousing.tasks import noting, opening
+from bellhousing.tasks.answers import NoteAnswer
+from bellhousing.web.pages import (
+    Filled,
+    Problem,
+    Sent,
+    as_json,
+    page,
+    refused,
+    see,
+    shop_of,
+    taking,
+    wants_json,
+)
+from bellhousing.web.sheet import noted_address, number_of, sheet_page
+
+# Parts of a chosen alternative: place of the finding in the note, finding, states, word.
+BETWEEN = "|"
+
+
+def understand(request: Request, sent: Sent) -> Response:
+    """What would be understood of a line, with nothing kept."""
+    number = number_of(request)
+    text = sent.text("text")
+    if not text.strip():
+        return page(request, "understood.html", found=None)
+    try:
+        answer = noting.preview(shop_of(request), number, text)
+    except BellhousingError as error:
+        return refused(request, error, 422) or page(
+            request, "understood.html", found=None, problem=Problem.of(error)
+        )
+    return as_json(answer) if wants_json(request) else page(request, "understood.html", found=answer.findings)
+
+
+def note(request: Request, sent: Sent) -> Response:
+    """Keep what a line says; with `instead`, taken for the alternative that was tapped."""
+    shop, number = shop_of(request), number_of(request)
+
+    def keep() -> NoteAnswer:
+        kept = noting.note(shop, number, sent.text("text"), key=sent.given("key"))
+        chosen = sent.given("instead")
+        return kept if chosen is None else _taken_instead(request, number, kept, chosen)
+
+    return _kept(request, number, "note", sent, keep)
+
+
+def _taken_instead(request: Request, number: int, kept: NoteAnswer, chosen: str) -> NoteAnswer:
+    place, finding, states, word = _alternative(chosen)
+    if not 0 <= place < len(kept.findings) or kept.findings[place].number is None:
+        return kept
+    entry = kept.findings[place].number
+    assert entry is not None
+    put = noting.take_instead(shop_of(request), number, entry, finding, states=states, word=word)
+    findings = (*kept.findings[:place], *put.findings, *kept.findings[place + 1 :])
+    return kept.model_copy(update={"findings": findings})
+
+
+def _alternative(chosen: str) -> tuple[int, str, tuple[str, ...], str | None]:
+    parts = chosen.split(BETWEEN)
+    if len(parts) != 4 or not parts[0].isdecimal():
+        raise FindingError("this is none of the alternatives that were offered", where=chosen[:80])
+    states = tuple(state for state in parts[2].split(",") if state)
+    return int(parts[0][:6]), parts[1], states, parts[3] or None
+
+
+def correct(request: Request, sent: Sent) -> Response:
+    """Put a new line in place of an entry."""
+    shop, number, entry = shop_of(request), number_of(request), _entry(request)
+    key = sent.given("key")
+    return _kept(
+        request,
+        number,
+        f"correct-{entry}",
+        sent,
+        lambda: noting.correct(shop, number, entry, sent.text("text"), key=key),
+    )
+
+
+def withdraw(request: Request, sent: Sent) -> Response:
+    """Take an entry back."""
+    shop, number, entry = shop_of(request), number_of(request), _entry(request)
+    reason = sent.text("reason")
+    return _kept(
+        request, number, f"correct-{entry}", sent, lambda: noting.withdraw(shop, number, entry, reason)
+    )
+
+
+def instead(request: Request, sent: Sent) -> Response:
+    """Take an entry's words for another finding or state."""
+    shop, number, entry = shop_of(request), number_of(request), _entry(request)
+
+    def keep() -> NoteAnswer:
+        _, finding, states, word = _alternative(sent.text("instead"))
+        return noting.take_instead(shop, number, entry, finding, states=states, word=word)
+
+    return _kept(request, number, f"correct-{entry}", sent, keep)
+
+
+def answer(request: Request, sent: Sent) -> Response:
+    """Answer one question about the complaint."""
+    shop, number = shop_of(request), number_of(request)
+    try:
+        kept = noting.answer_question(shop, number, sent.text("finding"), sent.text("answer"))
+    except BellhousingError as error:
+        filled = Filled("complaint", sent.values, Problem.of(error))
+        return refused(request, error, 422) or sheet_page(request, number, filled, 422)
+    return as_json(kept) if wants_json(request) else see(f"/job/{number}#complaint")
+
+
+def close(request: Request, sent: Sent) -> Response:
+    """Close a job."""
+    job = opening.close_job(shop_of(request), number_of(request), sent.text("why"))
+    return as_json(job) if wants_json(request) else see(f"/job/{job.number}")
+
+
+def reopen(request: Request, sent: Sent) -> Response:
+    """Open a closed job again."""
+    job = opening.reopen_job(shop_of(request), number_of(request), sent.text("why"))
+    return as_json(job) if wants_json(request) else see(f"/job/{job.number}")
+
+
+def _entry(request: Request) -> int:
+    return int(request.path_params["entry"])
+
+
+def _kept(request: Request, number: int, form: str, sent: Sent, keep: Callable[[], NoteAnswer]) -> Response:
+    try:
+        kept = keep()
+    except BellhousingError as error:
+        filled = Filled(form, sent.values, Problem.of(error))
+        return refused(request, error, 422) or sheet_page(request, number, filled, 422)
+    return as_json(kept) if wants_json(request) else see(noted_address(number, kept))
+
+
+ROUTES = [
+    Route("/job/{number:int}/understand", taking(understand), methods=["POST"]),
+    Route("/job/{number:int}/note", taking(note), methods=["POST"]),
+    Route("/job/{number:int}/answer", taking(answer), methods=["POST"]),
+    Route("/job/{number:int}/close", taking(close), methods=["POST"]),
+    Route("/job/{number:int}/reopen", taking(reopen), methods=["POST"]),
+    Route("/job/{number:int}/entry/{entry:int}/correct", taking(correct), methods=["POST"]),
+    Route("/job/{number:int}/entry/{entry:int}/withdraw", taking(withdraw), methods=["POST"]),
+    Route("/job/{number:int}/entry/{entry:int}/instead", taking(instead), methods=["POST"]),
+]

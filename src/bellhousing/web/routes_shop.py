@@ -1,0 +1,107 @@
+"""The first page: the shop's cars and jobs, opening a job, adding a car."""
+
+from __future__ import annotations
+
+from starlette.requests import Request
+from starlette.responses import JSONResponse, Response
+from starlette.routing import Route
+
+from bellhousing.errors import BellhousingError
+from bellhousing.tasks import opening
+from bellhousing.tasks.findings_file import DEFAULT_BOX
+from bellhousing.web.pages import (
+    UNITS,
+    UNITS_COOKIE,
+    Filled,
+    Problem,
+    Sent,
+    as_json,
+    page,
+    refused,
+    see,
+    shop_of,
+    taking,
+    wants_json,
+)
+
+A_YEAR = 365 * 24 * 3600
+
+
+def start(request: Request) -> Response:
+    """Cars and jobs of the shop, and what to do first."""
+    return _start(request)
+
+
+def _start(request: Request, filled: Filled | None = None, status: int = 200) -> Response:
+    shop = shop_of(request)
+    cars, jobs = opening.cars(shop), opening.jobs(shop)
+    if wants_json(request):
+        return JSONResponse(
+            {
+                "cars": [car.model_dump(mode="json") for car in cars],
+                "jobs": [job.model_dump(mode="json") for job in jobs],
+            }
+        )
+    return page(
+        request,
+        "start.html",
+        status=status,
+        cars=cars,
+        jobs=jobs,
+        usual_box=DEFAULT_BOX,
+        filled=filled or Filled(),
+    )
+
+
+def open_job(request: Request, sent: Sent) -> Response:
+    """Open a job; a form that is refused comes back as it was filled."""
+    try:
+        job = opening.open_job(
+            shop_of(request),
+            sent.text("car"),
+            sent.text("complaint"),
+            odometer=sent.given("odometer"),
+            key=sent.given("key"),
+        )
+    except BellhousingError as error:
+        filled = Filled("job", sent.values, Problem.of(error))
+        return refused(request, error, 422) or _start(request, filled, 422)
+    return as_json(job, 201) if wants_json(request) else see(f"/job/{job.number}")
+
+
+def add_car(request: Request, sent: Sent) -> Response:
+    """Add a car; a form that is refused comes back as it was filled."""
+    try:
+        car = opening.open_car(
+            shop_of(request),
+            sent.text("name"),
+            box=sent.given("box") or DEFAULT_BOX,
+            axle_ratio=sent.given("axle_ratio"),
+            tyre_radius=sent.given("tyre_radius"),
+            altitude=sent.given("altitude"),
+            note=sent.text("note"),
+        )
+    except BellhousingError as error:
+        filled = Filled("car", sent.values, Problem.of(error))
+        return refused(request, error, 422) or _start(request, filled, 422)
+    return as_json(car, 201) if wants_json(request) else see(f"/?car={car.slug}#open-job")
+
+
+def choose_unit(request: Request, sent: Sent) -> Response:
+    """Keep the unit of road speeds in this browser and go back to the page."""
+    back = sent.text("back")
+    unit = sent.text("unit")
+    # Only a path of this site: two slashes would lead to another.
+    answer = see(back if back.startswith("/") and not back.startswith(("//", "/\\")) else "/")
+    if unit in UNITS:
+        answer.set_cookie(UNITS_COOKIE, unit, max_age=A_YEAR, httponly=True, samesite="strict")
+    return answer
+
+
+ROUTES = [
+    Route("/", start),
+    Route("/shop.json", start),
+    Route("/jobs", taking(open_job), methods=["POST"]),
+    Route("/cars", taking(add_car), methods=["POST"]),
+    Route("/unit", taking(choose_unit), methods=["POST"]),
+]
