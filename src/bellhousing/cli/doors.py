@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 F = TypeVar("F", bound=Callable[..., Any])
 
 JOB_OR_FILE = "JOB_OR_FILE"
+NUMBER = click.IntRange(min=1, max=10**11)
 
 
 def json_option(function: F) -> F:

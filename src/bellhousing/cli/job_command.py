@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from bellhousing.cli.doors import complain, json_option, shop_at, shop_option, tell, tell_all
+from bellhousing.cli.doors import NUMBER, complain, json_option, shop_at, shop_option, tell, tell_all
 
 
 @click.group("job")
@@ -51,7 +51,7 @@ def list_jobs(shop_folder: Path | None, as_json: bool) -> None:
 
 
 @command.command("show")
-@click.argument("job", type=click.IntRange(min=1))
+@click.argument("job", type=NUMBER)
 @shop_option
 @json_option
 def show_job(job: int, shop_folder: Path | None, as_json: bool) -> None:
@@ -65,7 +65,7 @@ def show_job(job: int, shop_folder: Path | None, as_json: bool) -> None:
 
 
 @command.command("ask")
-@click.argument("job", type=click.IntRange(min=1))
+@click.argument("job", type=NUMBER)
 @shop_option
 @json_option
 def ask(job: int, shop_folder: Path | None, as_json: bool) -> None:
@@ -88,7 +88,7 @@ def ask(job: int, shop_folder: Path | None, as_json: bool) -> None:
 
 
 @command.command("answer")
-@click.argument("job", type=click.IntRange(min=1))
+@click.argument("job", type=NUMBER)
 @click.argument("question")
 @click.argument("choice")
 @shop_option
@@ -118,7 +118,7 @@ def _change(job: int, shop_folder: Path | None, as_json: bool, *, closing: bool,
 
 
 @command.command("close")
-@click.argument("job", type=click.IntRange(min=1))
+@click.argument("job", type=NUMBER)
 @click.option("--why", default="", help="What was done, or why it ends.")
 @shop_option
 @json_option
@@ -128,7 +128,7 @@ def close(job: int, why: str, shop_folder: Path | None, as_json: bool) -> None:
 
 
 @command.command("reopen")
-@click.argument("job", type=click.IntRange(min=1))
+@click.argument("job", type=NUMBER)
 @click.option("--why", default="", help="Why it is opened again.")
 @shop_option
 @json_option

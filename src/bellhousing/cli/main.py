@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import importlib
+import io
 import json
 import os
 import sys
@@ -64,6 +65,10 @@ def bellhousing() -> None:
 
 def main(argv: Sequence[str] | None = None) -> None:
     """Run the command line and leave with its exit status."""
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            # A terminal that cannot show a letter shows a question mark, and the answer still comes.
+            stream.reconfigure(errors="replace")
     sys.exit(run(sys.argv[1:] if argv is None else list(argv)))
 
 

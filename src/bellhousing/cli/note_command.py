@@ -6,23 +6,21 @@ from pathlib import Path
 
 import click
 
-from bellhousing.cli.doors import complain, json_option, shop_at, shop_option, tell
+from bellhousing.cli.doors import NUMBER, complain, json_option, shop_at, shop_option, tell
 
 
 @click.command("note")
-@click.argument("job", type=click.IntRange(min=1))
-@click.argument("text", required=False, default="")
-@click.option("--correct", type=click.IntRange(min=1), help="Number of the finding this one replaces.")
-@click.option(
-    "--withdraw", type=click.IntRange(min=1), help="Number of a finding to take back; TEXT says why."
-)
+@click.argument("job", type=NUMBER)
+@click.argument("words", nargs=-1, metavar="TEXT...")
+@click.option("--correct", type=NUMBER, help="Number of the finding this one replaces.")
+@click.option("--withdraw", type=NUMBER, help="Number of a finding to take back; TEXT says why.")
 @shop_option
 @json_option
 @click.pass_context
 def command(
     context: click.Context,
     job: int,
-    text: str,
+    words: tuple[str, ...],
     correct: int | None,
     withdraw: int | None,
     shop_folder: Path | None,
@@ -38,6 +36,7 @@ def command(
 
     if correct is not None and withdraw is not None:
         raise click.UsageError("use --correct or --withdraw, not both")
+    text = " ".join(words)
     shop = shop_at(shop_folder)
     if withdraw is not None:
         answer = noting.withdraw(shop, job, withdraw, text)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import signal
 import socket
 import sys
 from typing import TYPE_CHECKING, Any, cast
@@ -59,7 +60,12 @@ def run(shop: Shop, bound: socket.socket, *, as_json: bool, first_line: str) -> 
         click.echo(f"{first_line}\n{address}\nStop it with Ctrl-C.")
     sys.stdout.flush()
     server = uvicorn.Server(uvicorn.Config(app, log_level="warning", access_log=False))
+    # Being told to stop is an end like any other: a demo's folder is cleared.
+    before = signal.signal(signal.SIGTERM, signal.default_int_handler)
     try:
         server.run(sockets=[bound])
+    except KeyboardInterrupt:
+        pass
     finally:
+        signal.signal(signal.SIGTERM, before)
         bound.close()

@@ -86,6 +86,7 @@ def hear(text: str, listener: Listener, box: Box) -> tuple[Heard, ...]:
     """
     if not text.strip():
         raise FindingError("an empty note", remedy="write what was found, for example 'no fluid in the hose'")
+    need_letters(text)
     if len(text) > LONGEST_TEXT:
         raise FindingError(
             "this is too long for one note", remedy=f"at most {LONGEST_TEXT} letters; write several notes"
@@ -100,6 +101,21 @@ def hear(text: str, listener: Listener, box: Box) -> tuple[Heard, ...]:
     heard = [_use(found, listener.catalogue, box) for found in reading.found]
     heard += [_kept(note.text, None) for note in reading.notes]
     return tuple(heard) or (_kept(text, None),)
+
+
+def need_letters(text: str) -> None:
+    """Refuse a text that cannot be written down and read back, such as bytes that are no letters.
+
+    Raises
+    ------
+    FindingError : it holds such bytes.
+    """
+    try:
+        text.encode("utf-8")
+    except UnicodeEncodeError:
+        raise FindingError("the text holds bytes that are no letters", remedy="send it as UTF-8") from None
+    if "\x00" in text:
+        raise FindingError("the text holds a null character", remedy="take it out")
 
 
 def _kept(said: str, reason: BellhousingError | None) -> Heard:

@@ -13,6 +13,7 @@ from bellhousing.quantities.show import show
 from bellhousing.records.entries import Car, Job
 from bellhousing.tasks.answers import CarAnswer, JobAnswer
 from bellhousing.tasks.findings_file import DEFAULT_BOX, car_figure
+from bellhousing.tasks.hearing import need_letters
 from bellhousing.tasks.shop import Shop
 
 LONGEST_NAME = 200
@@ -39,6 +40,7 @@ def open_car(
     BellhousingError : a figure no car can have.
     """
     title = " ".join(name.split())
+    need_letters(name + box + note)
     if not title or len(title) > LONGEST_NAME:
         raise RecordError(
             "a car needs a name", remedy=f"what the shop calls it, at most {LONGEST_NAME} letters"
@@ -114,6 +116,7 @@ def open_job(
         raise RecordError(
             "a job needs a complaint", remedy=f"the owner's own words, at most {LONGEST_COMPLAINT} letters"
         )
+    need_letters(complaint)
     owned = find_car(shop, car)
     distance = None
     if odometer is not None and odometer.strip():

@@ -7,6 +7,7 @@ import os
 import sys
 import tempfile
 import threading
+from collections import OrderedDict
 from functools import cache
 from importlib import resources
 from importlib.resources.abc import Traversable
@@ -18,7 +19,8 @@ from bellhousing.diagnosis.prepare import CarFacts, Prepared, prepare
 
 SEED = 1
 CARS = 160
-MOST_FILES = 40
+MOST_FILES = 8
+MOST_IN_MEMORY = 4
 ROOMS = ("quantities", "geartrain", "hydraulics", "friction", "boxes", "road", "diagnosis")
 
 
@@ -81,7 +83,7 @@ class Preparation:
     def __init__(self, catalogue: Catalogue, folder: Path | None = None) -> None:
         self.catalogue = catalogue
         self.folder = cache_folder() if folder is None else folder
-        self._memory: dict[str, Prepared] = {}
+        self._memory: OrderedDict[str, Prepared] = OrderedDict()
         self._locks: dict[str, threading.Lock] = {}
         self._guard = threading.Lock()
 
@@ -93,8 +95,16 @@ class Preparation:
         with lock:
             found = self._memory.get(key)
             if found is None:
-                found = self._memory[key] = self._worked_out(key, box, car, seed, cars)
+                found = self._worked_out(key, box, car, seed, cars)
+            self._remember(key, found)
             return found
+
+    def _remember(self, key: str, prepared: Prepared) -> None:
+        with self._guard:
+            self._memory[key] = prepared
+            self._memory.move_to_end(key)
+            while len(self._memory) > MOST_IN_MEMORY:
+                self._memory.popitem(last=False)
 
     def _worked_out(self, key: str, box: Box, car: CarFacts, seed: int, cars: int) -> Prepared:
         path = self.folder / f"{key}.prepared"
