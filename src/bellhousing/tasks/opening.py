@@ -10,6 +10,7 @@ from pathlib import Path
 from bellhousing.errors import BellhousingError, RecordError
 from bellhousing.quantities.parse import parse_measured
 from bellhousing.quantities.show import show
+from bellhousing.quantities.units import from_si
 from bellhousing.records.entries import Car, Job
 from bellhousing.tasks.answers import CarAnswer, JobAnswer
 from bellhousing.tasks.findings_file import DEFAULT_BOX, car_figure
@@ -168,7 +169,7 @@ def job_answer(shop: Shop, job: Job) -> JobAnswer:
         complaint=job.complaint,
         opened=job.opened_at.astimezone(UTC).isoformat(timespec="seconds"),
         status=job.status,
-        odometer=None if job.odometer_m is None else show(job.odometer_m, "mile"),
+        odometer=None if job.odometer_m is None else f"{from_si(job.odometer_m, 'mile'):,.0f} miles",
         findings=len(shop.store.current_findings(job.number)),
         leading=leading,
     )
