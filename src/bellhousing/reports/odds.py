@@ -18,8 +18,8 @@ def in_100(probability: float) -> str:
 
 
 def error_in_100(error: float) -> str:
-    """A standard error as a number in a hundred: "± 1", "± less than 1"."""
-    return f"± {100.0 * error:.0f}" if error >= 0.005 else "± less than 1"
+    """A standard error as a number in a hundred: "± 1", "± under 1"."""
+    return f"± {100.0 * error:.0f}" if error >= 0.005 else "± under 1"
 
 
 def factor(value: float) -> str:

@@ -213,7 +213,7 @@ def _furthest(picture: ShiftMapPicture, unit: str) -> float:
 
 def _y_domain(picture: ShiftMapPicture) -> list[float]:
     seen = [*picture.vacuum, *(point.vacuum for point in picture.driven)]
-    return [max(seen, default=20.0 * INHG) / INHG, 0.0]
+    return [round(max(seen, default=20.0 * INHG) / INHG, 3), 0.0]
 
 
 def _x_axis(unit: str) -> dict[str, Any]:

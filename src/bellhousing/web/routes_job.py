@@ -6,9 +6,10 @@ from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 
+from bellhousing.reports.shift_map_chart import shift_map_svg
 from bellhousing.tasks import ranked_jobs
 from bellhousing.web.pages import as_json, see, shop_of, speed_unit, wants_json
-from bellhousing.web.sheet import number_of, picture_of, sheet_page, shift_map_svg
+from bellhousing.web.sheet import number_of, picture_of, sheet_page
 
 
 def job(request: Request) -> Response:
