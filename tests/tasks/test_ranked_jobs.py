@@ -67,6 +67,14 @@ def test_the_answer_is_the_same_bit_for_bit(shop: Shop, job: int) -> None:
     assert ranked_jobs.causes_of_job(shop, job) == ranked_jobs.causes_of_job(shop, job)
 
 
+def test_of_two_readings_of_one_thing_the_last_counts(shop: Shop, job: int) -> None:
+    """Both are shown, and which one counts."""
+    note_all(shop, job, "line pressure idle D 128 psi hot", "line pressure idle D 66 psi hot")
+    answer = ranked_jobs.causes_of_job(shop, job)
+    assert [(entry.value, entry.counts) for entry in answer.findings] == [(128.0, False), (66.0, True)]
+    assert {item.shown for cause in answer.causes for item in cause.why} == {"66 psi"}
+
+
 def test_notes_take_no_part_but_are_shown(shop: Shop, job: int) -> None:
     """What was not understood is among the findings and the notes, never among the reasons."""
     note_all(shop, job, *TORN)

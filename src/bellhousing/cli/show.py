@@ -69,6 +69,8 @@ def finding(entry: FindingAnswer) -> list[str]:
         return lines + _wrap(f"kept as a note: {entry.note or 'not understood'}", first=margin, rest=margin)
     assumed = f" ({'; '.join(entry.assumed)})" if entry.assumed else ""
     lines += _wrap(f"{entry.understood}{assumed}", first=margin, rest=margin)
+    if not entry.counts:
+        lines += _wrap("a later one of the same counts instead", first=margin, rest=margin)
     if entry.limit is not None:
         lines += _wrap(window(entry.limit), first=margin, rest=margin)
     if entry.alternatives:

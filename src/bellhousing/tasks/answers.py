@@ -39,7 +39,8 @@ class FindingAnswer(Shape):
 
     `value` is the figure in the unit as entered, or the state as a slug; `understood` is null where the
     words were only kept as a note, and `note` then says why.  `number` is the record it is kept under,
-    `sound_share` the share of sound cars that would show the same state.
+    `sound_share` the share of sound cars that would show the same state.  `counts` is false for a note, and
+    for a finding of which a later one was given: the last counts.
     """
 
     said: str
@@ -56,6 +57,7 @@ class FindingAnswer(Shape):
     number: int | None = None
     at: str | None = None
     sound_share: float | None = None
+    counts: bool = True
     limit: Limit | None = None
 
 

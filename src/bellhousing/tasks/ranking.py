@@ -38,7 +38,7 @@ def rank(
     tests = next_tests(prepared, diagnosis, evidence, speed_limit=speed_limit)
     ranked, forbidden = tests_of(tests, catalogue)
     return Answer(
-        findings=tuple(with_limit(prepared, entry) for entry in heard),
+        findings=_shown(prepared, heard),
         causes=causes_of(diagnosis, catalogue, [entry.answer for entry in taken]),
         next=ranked,
         forbidden=forbidden,
@@ -52,6 +52,15 @@ def rank(
         unexplored=float(diagnosis.unexplored_mass),
         assumed=tuple(assumed),
     )
+
+
+def _shown(prepared: Prepared, heard: Sequence[Heard]) -> tuple[FindingAnswer, ...]:
+    last = {entry.evidence.finding: entry for entry in heard if entry.evidence is not None}
+    shown = []
+    for entry in heard:
+        counts = entry.evidence is not None and last[entry.evidence.finding] is entry
+        shown.append(with_limit(prepared, entry).model_copy(update={"counts": counts}))
+    return tuple(shown)
 
 
 def causes_of(
