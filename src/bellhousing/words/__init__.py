@@ -1,0 +1,1 @@
+"""What a mechanic writes or dictates, turned into findings."""

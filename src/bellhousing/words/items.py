@@ -1,0 +1,259 @@
+"""A text as a row of items: words with their meanings, figures with their units, shifts, and breaks."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from bellhousing.words.pattern import NOT, literal
+from bellhousing.words.spoken import ONES, number_at, shift_at
+from bellhousing.words.text import Token, stem, tokens
+from bellhousing.words.vocabulary import Vocabulary
+
+HARD = frozenset({".", ";", "!", "?", "|"})
+_SOFT = frozenset({",", ":", "(", ")", "-", "&", "+", "/", ">", "@", "="})
+_LINKS = frozenset(
+    [
+        "and",
+        "but",
+        "then",
+        "also",
+        "plus",
+        "while",
+        "whereas",
+        "although",
+        "though",
+        "or",
+        "with",
+        "yet",
+        "however",
+        "otherwise",
+        "otherwize",
+    ]
+)
+_NEGATIVE = frozenset(["not", "no", "never", "none", "nothing", "without", "nor", "neither", "non"])
+_BEFORE_CONDITION = frozenset({"at", "@", "on", "by", "doing", "around"})
+_AFTER_INCHES = frozenset(
+    [
+        "hg",
+        "of",
+        "vac",
+        "vacuum",
+        "mercury",
+        "end",
+        "play",
+        "over",
+        "above",
+        "under",
+        "rise",
+        "up",
+        "at",
+        "on",
+        "steady",
+        "max",
+        "high",
+        "from",
+        "with",
+        "hot",
+        "idle",
+    ]
+)
+_TO = frozenset({"to", "-"})
+WEIGHT_FIGURE, WEIGHT_UNKNOWN, WEIGHT_NOT = 1.2, 0.6, 0.7
+
+
+@dataclass(frozen=True)
+class Item:
+    """A piece of text and what it may mean; `kind` is word, figure, unknown, quiet, not or break."""
+
+    kind: str
+    start: int
+    end: int
+    concepts: frozenset[str] = frozenset()
+    weight: float = 0.0
+    value: str = ""
+    unit: str | None = None
+    measure: str | None = None
+    after_at: bool = False
+    hard: bool = False
+    corrected: bool = False
+    said: str = ""
+
+
+def items_of(text: str, vocabulary: Vocabulary) -> list[Item]:
+    """The items of a text, in order."""
+    row = _sounds(tokens(text), vocabulary)
+    found: list[Item] = []
+    place = 0
+    while place < len(row):
+        item, length = _item(row, place, found, vocabulary)
+        found.append(item)
+        place += length
+        gap = text[row[place - 1].end : row[place].start] if place < len(row) else ""
+        if "\n" in gap or "\r" in gap:
+            found.append(Item("break", row[place - 1].end, row[place - 1].end, hard=True))
+    return [replace(item, said=text[item.start : item.end]) for item in found]
+
+
+def _sounds(row: list[Token], vocabulary: Vocabulary) -> list[Token]:
+    """Words as a dictating machine mishears them, put right."""
+    if not vocabulary.sounds:
+        return row
+    longest = max(len(heard) for heard in vocabulary.sounds)
+    found: list[Token] = []
+    place = 0
+    while place < len(row):
+        for length in range(min(longest, len(row) - place), 0, -1):
+            meant = vocabulary.sounds.get(tuple(token.text for token in row[place : place + length]))
+            if meant is not None:
+                start, end = row[place].start, row[place + length - 1].end
+                found += [Token(word, "word", start, end) for word in meant]
+                place += length
+                break
+        else:
+            found.append(row[place])
+            place += 1
+    return found
+
+
+def _item(row: Sequence[Token], place: int, before: list[Item], vocabulary: Vocabulary) -> tuple[Item, int]:
+    token = row[place]
+    starts = (
+        not before
+        or before[-1].kind == "break"
+        or (place > 0 and row[place - 1].text in {"the", "on", "its"})
+    )
+    phrase = _phrase(row, place, vocabulary)
+    shift = shift_at(row, place, starts, vocabulary.unit_words)
+    if shift is not None and (phrase is None or phrase[1] <= shift[1]):
+        concepts = frozenset({f"shift{shift[0]}"})
+        item = Item("word", token.start, row[place + shift[1] - 1].end, concepts, vocabulary.weight(concepts))
+        return item, shift[1]
+    if phrase is not None and phrase[1] > 1:
+        return phrase
+    figure = _figure(row, place, vocabulary)
+    if figure is not None:
+        return figure
+    if token.text in _NEGATIVE:
+        return Item("not", token.start, token.end, frozenset({NOT}), WEIGHT_NOT), 1
+    if token.kind == "mark" or token.text in _LINKS:
+        if phrase is not None:
+            return phrase
+        kind = "break" if token.text in HARD | _SOFT | _LINKS else "quiet"
+        return Item(kind, token.start, token.end, hard=token.text in HARD), 1
+    if phrase is not None:
+        return phrase
+    return _word(token, vocabulary), 1
+
+
+def _phrase(row: Sequence[Token], place: int, vocabulary: Vocabulary) -> tuple[Item, int] | None:
+    book = vocabulary.book
+    stems = [stem(token.text) for token in row[place : place + book.longest]]
+    for length in range(len(stems), 0, -1):
+        concepts = book.phrases.get(tuple(stems[:length]))
+        if concepts is None:
+            continue
+        weight = vocabulary.weight(concepts)
+        if length == 1 and stems[0] in book.quiet:
+            weight = 0.0
+        return Item("word", row[place].start, row[place + length - 1].end, concepts, weight), length
+    return None
+
+
+def _word(token: Token, vocabulary: Vocabulary) -> Item:
+    book, root = vocabulary.book, stem(token.text)
+    if root in book.quiet:
+        return Item("quiet", token.start, token.end, frozenset({literal((root,))}))
+    if root in book.known:
+        if literal((root,)) in vocabulary.weights:
+            concepts = frozenset({literal((root,))})
+            return Item("word", token.start, token.end, concepts, vocabulary.weight(concepts))
+        return Item("unknown", token.start, token.end, weight=WEIGHT_UNKNOWN)
+    meant = book.corrected(root)
+    if meant is None:
+        return Item("unknown", token.start, token.end, weight=WEIGHT_UNKNOWN)
+    concepts = book.phrases.get((meant,), frozenset({literal((meant,))}))
+    if meant in book.quiet:
+        return Item("quiet", token.start, token.end, concepts)
+    weight = vocabulary.weight(concepts)
+    return Item("word", token.start, token.end, concepts, weight, corrected=True)
+
+
+def _figure(row: Sequence[Token], place: int, vocabulary: Vocabulary) -> tuple[Item, int] | None:
+    token = row[place]
+    if [t.text for t in row[place : place + 5]] == ["a", "second", "and", "a", "half"]:
+        return _made(row, place, 5, "1.5", ("time", "s")), 5
+    if token.text == "half" and place + 1 < len(row):
+        unit = _unit(row, place + 1, vocabulary)
+        if unit is not None and unit[0] in {"time", "volume", "inches", "duration"}:
+            return _made(row, place, 1 + unit[2], "0.5", unit[:2]), 1 + unit[2]
+    number = number_at(row, place)
+    if number is None:
+        return None
+    value, length = number
+    unit = _unit(row, place + length, vocabulary)
+    if unit is None and token.text in ONES and token.text in {"one", "two", "three"} and length == 1:
+        lone = Item("figure", token.start, token.end, frozenset({token.text}), 0.3, value)
+        return replace(lone, after_at=_after_at(row, place)), 1
+    wider = _range(row, place, length, unit, vocabulary)
+    if wider is not None:
+        value, length, unit = wider
+    size = unit[2] if unit else 0
+    return _made(row, place, length + size, value, unit[:2] if unit else None), length + size
+
+
+def _made(row: Sequence[Token], place: int, length: int, value: str, unit: tuple[str, str] | None) -> Item:
+    measure, name = unit if unit else (None, None)
+    concepts = frozenset({f"in_{measure}"}) if measure else frozenset()
+    start, end = row[place].start, row[place + length - 1].end
+    item = Item("figure", start, end, concepts, WEIGHT_FIGURE, value, name, measure)
+    return replace(item, after_at=_after_at(row, place))
+
+
+def _after_at(row: Sequence[Token], place: int) -> bool:
+    back = place - 1
+    while back >= 0 and row[back].text in {"about", "around", "roughly", "a", "approx", "say"}:
+        back -= 1
+    return back >= 0 and row[back].text in _BEFORE_CONDITION
+
+
+def _unit(row: Sequence[Token], place: int, vocabulary: Vocabulary) -> tuple[str, str, int] | None:
+    """Kind, name and length in tokens of the unit written at a place."""
+    for length in range(min(4, len(row) - place), 0, -1):
+        found = vocabulary.units.get(tuple(token.text for token in row[place : place + length]))
+        if found is None or (length == 1 and not _is_unit(row, place)):
+            continue
+        return found[0], found[1], length
+    if place < len(row) and row[place].text == "in":
+        after = row[place + 1].text if place + 1 < len(row) else ""
+        decimal = "." in row[place - 1].text
+        if not after or after in _AFTER_INCHES or decimal or after in HARD | _SOFT:
+            return "inches", "in", 1
+    return None
+
+
+def _is_unit(row: Sequence[Token], place: int) -> bool:
+    """Whether what looks like a unit is one: "148 second range" holds no time, "62 c..." no temperature."""
+    after = row[place + 1].text if place + 1 < len(row) else ""
+    if row[place].text == "second":
+        return after not in {"range", "gear", "position", "place", "1000", "hose"}
+    return not (row[place].text in {"l", "d"} and row[place].kind == "word")
+
+
+def _range(
+    row: Sequence[Token], place: int, length: int, unit: tuple[str, str, int] | None, vocabulary: Vocabulary
+) -> tuple[str, int, tuple[str, str, int] | None] | None:
+    """A reading that wanders, "60 to 65 psi", or a tolerance "65 ± 3"."""
+    after = place + length + (unit[2] if unit else 0)
+    if after + 1 >= len(row) or row[after].text not in _TO | {"±"}:
+        return None
+    second = number_at(row, after + 1)
+    if second is None or row[after + 1].text in {"a"}:
+        return None
+    last = _unit(row, after + 1 + second[1], vocabulary)
+    first_value = number_at(row, place)
+    if first_value is None or (row[after].text != "±" and not float(first_value[0]) < float(second[0])):
+        return None
+    sign = "±" if row[after].text == "±" else "-"
+    taken = after + 1 + second[1] - place
+    return f"{first_value[0]}{sign}{second[0]}", taken, last or unit

@@ -1,0 +1,253 @@
+"""How well a piece of text says what a pattern says, and which figure in it is the reading."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from bellhousing.errors import AmbiguousUnitError, QuantityError
+from bellhousing.quantities.measured import Measured
+from bellhousing.quantities.parse import parse_measured
+from bellhousing.quantities.units import from_si, unit
+from bellhousing.words.items import Item
+from bellhousing.words.model import FindingShape
+from bellhousing.words.pattern import Give, Pattern
+from bellhousing.words.vocabulary import ReadingRule, Vocabulary
+
+ENOUGH = 0.5
+INHERITED = 0.25
+_CONDITION_NAMES = {
+    "rotation": "rpm", "speed": "speed", "temperature": "temperature", "vacuum": "vacuum",
+    "duration": "after", "distance": "after", "time": "time",
+}  # fmt: skip
+_MEASURES = {
+    "psi": ("pressure",), "inHg": ("vacuum", "inches"), "rpm": ("rotation",), "mph": ("speed",),
+    "s": ("time",), "%": ("share",), "in": ("length", "inches"), "degF": ("temperature",),
+}  # fmt: skip
+_USUAL = {"rotation": "rpm", "speed": "mph", "vacuum": "inHg", "temperature": "degF"}
+# The share of a condition's weight that counts towards a finding that does not depend on it.
+_LOOSE = 0.7
+
+
+@dataclass(frozen=True)
+class Candidate:
+    """A pattern that fits a piece of text, with the figure it takes and how much of the text it explains."""
+
+    pattern: Pattern
+    figure: Item | None
+    conditions: Mapping[str, str]
+    turned: bool
+    explained: float
+    left: float
+    needed: float
+    unexplained: tuple[Item, ...]
+    corrected: bool
+    concepts: frozenset[str]
+    plausible: bool = True
+
+    @property
+    def coverage(self) -> float:
+        """Share of the meaning in the text that the pattern explains."""
+        total = self.explained + self.left
+        return self.explained / total if total else 0.0
+
+    @property
+    def worth(self) -> float:
+        """What is explained less what is not: the higher, the better the reading of the text."""
+        doubt = (0.15 if self.turned else 0.0) + (0.0 if self.plausible else 0.8)
+        return self.explained - self.left - doubt + 0.02 * self.needed
+
+
+@dataclass(frozen=True)
+class Context:
+    """What matching needs besides the text: the vocabulary and the findings this box can have."""
+
+    vocabulary: Vocabulary
+    findings: Mapping[str, FindingShape]
+
+    def fitting(self, items: Sequence[Item]) -> list[Pattern]:
+        """Patterns whose every needed concept is somewhere in some items."""
+        there = frozenset().union(*(item.concepts for item in items))
+        return [
+            pattern
+            for pattern in self.vocabulary.patterns
+            if all(not choice.isdisjoint(there) for choice in pattern.required)
+        ]
+
+    def candidates(self, items: Sequence[Item], patterns: Sequence[Pattern], own: int = 0) -> list[Candidate]:
+        """Candidates among some patterns, best first; items before place `own` are borrowed."""
+        there = frozenset().union(*(item.concepts for item in items))
+        negative = any(item.kind == "not" for item in items)
+        found: list[Candidate] = []
+        for pattern in patterns:
+            if not pattern.forbidden.isdisjoint(there) or (pattern.negative and not negative):
+                continue
+            if any(choice.isdisjoint(there) for choice in pattern.required):
+                continue
+            found += self._fitted(pattern, items, negative, own)
+        return sorted(found, key=lambda candidate: (-candidate.worth, candidate.pattern.phrase))
+
+    def _fitted(self, pattern: Pattern, items: Sequence[Item], negative: bool, own: int) -> list[Candidate]:
+        give = pattern.gives[0]
+        shape = self.findings.get(give.finding)
+        if shape is None:
+            return []
+        turned = negative and not pattern.negative
+        if turned and (
+            give.reads or give.value is not None or len(pattern.gives) > 1 or not can_turn(shape, give)
+        ):
+            return []
+        rule = self.vocabulary.rules.get(give.finding, ReadingRule())
+        figures = [item for item in items if item.kind == "figure"]
+        if give.reads:
+            values = [item for item in figures if is_value(item, shape, rule)]
+            fitted = [self._scored(pattern, items, own, turned, rule, value) for value in values]
+            return [
+                replace(candidate, plausible=candidate.figure is None or fits(candidate.figure, shape, rule))
+                for candidate in fitted
+                if candidate is not None
+            ]
+        candidate = self._scored(pattern, items, own, turned, rule, None)
+        return [candidate] if candidate is not None else []
+
+    def _scored(
+        self,
+        pattern: Pattern,
+        items: Sequence[Item],
+        own: int,
+        turned: bool,
+        rule: ReadingRule,
+        value: Item | None,
+    ) -> Candidate | None:
+        conditions = self._conditions(items, rule, value)
+        if conditions is None:
+            return None
+        concepts = pattern.concepts
+        explained = left = 0.0
+        unexplained: list[Item] = []
+        for place, item in enumerate(items):
+            share = INHERITED if place < own else 1.0
+            if item is value or item.kind == "not":
+                explained += item.weight * share
+            elif item in conditions:
+                explained += item.weight * share * conditions[item][1]
+            elif not item.concepts.isdisjoint(concepts):
+                explained += item.weight * share
+            elif item.weight:
+                left += item.weight * share
+                unexplained.append(item)
+        weights = self.vocabulary
+        needed = sum(weights.weight(choice) for choice in pattern.required)
+        said = {name: item.said for item, (name, _) in conditions.items()}
+        corrected = any(item.corrected and not item.concepts.isdisjoint(concepts) for item in items)
+        return Candidate(
+            pattern,
+            value,
+            said,
+            turned,
+            explained,
+            left,
+            needed,
+            tuple(unexplained),
+            corrected,
+            frozenset().union(*(item.concepts for item in items))
+            | frozenset(f"given_{name}" for name in said),
+        )
+
+    @staticmethod
+    def _conditions(
+        items: Sequence[Item], rule: ReadingRule, value: Item | None
+    ) -> dict[Item, tuple[str, float]] | None:
+        """Figures that are conditions of the finding, or None where one says that it is another finding."""
+        found: dict[Item, tuple[str, float]] = {}
+        met: set[str] = set()
+        for item in items:
+            if item.kind != "figure" or item is value:
+                continue
+            measure = item.measure
+            if measure == "inches" and "vacuum" in rule.conditions:
+                measure = "vacuum"
+            if measure is None:
+                measure = _bare_measure(item, rule)
+            if measure is not None and measure in rule.conditions:
+                (low, high), _ = rule.conditions[measure]
+                if not low <= _in_usual(item, measure) <= high:
+                    return None
+                found[item] = (_CONDITION_NAMES.get(measure, measure), 1.0)
+                met.add(measure)
+            elif item.measure in _CONDITION_NAMES and not (value is None and item.measure == "time"):
+                found[item] = (_CONDITION_NAMES[item.measure], _LOOSE)
+        if any(needed and measure not in met for measure, (_, needed) in rule.conditions.items()):
+            return None
+        return found
+
+
+def _bare_measure(item: Item, rule: ReadingRule) -> str | None:
+    """What a condition without a unit measures, where only one thing is likely."""
+    figure = _number(item)
+    if figure >= 300:
+        return "rotation" if "rotation" in rule.conditions else None
+    for measure in ("speed", "vacuum", "rotation"):
+        if measure in rule.conditions:
+            return measure
+    return None
+
+
+def _in_usual(item: Item, measure: str) -> float:
+    usual = _USUAL.get(measure, "")
+    if item.unit is None or not usual or item.unit == usual or item.measure == "inches":
+        return _number(item)
+    name = "degF" if item.unit == "deg" else item.unit
+    return from_si(parse_measured(f"{item.value} {name}", usual_unit=usual).value, usual)
+
+
+def _number(item: Item) -> float:
+    return float(item.value.split("±")[0].split("-")[0])
+
+
+def can_turn(shape: FindingShape, give: Give) -> bool:
+    """Whether "not" in front of what a pattern says leaves some other state of the finding."""
+    return shape.kind == "states" and bool(give.states) and len(give.states) < len(shape.states)
+
+
+def is_value(item: Item, shape: FindingShape, rule: ReadingRule) -> bool:
+    """Whether a figure can be the reading of a finding, by its unit."""
+    usual = rule.figure_unit or shape.unit
+    if item.unit is None:
+        return True
+    if item.unit == "deg":
+        return usual in {"degF", "degC"}
+    measures = _MEASURES.get(usual, ())
+    return item.measure in measures
+
+
+def measured(item: Item, shape: FindingShape, rule: ReadingRule) -> Measured:
+    """The reading a figure gives for a finding.
+
+    Raises
+    ------
+    AmbiguousUnitError, QuantityError : the figure is impossible there; the error names the finding
+    """
+    usual = rule.figure_unit or shape.unit
+    name = (
+        "" if item.unit is None else (usual if item.unit == "deg" or item.measure == "inches" else item.unit)
+    )
+    if item.measure == "inches" and usual != "inHg":
+        name = "in"
+    text = f"{item.value} {name}".strip()
+    try:
+        return parse_measured(text, usual_unit=usual, possible=shape.possible)
+    except AmbiguousUnitError as error:
+        raise AmbiguousUnitError(
+            error.what, candidates=error.candidates, where=shape.name, remedy=error.remedy
+        ) from error
+    except QuantityError as error:
+        raise QuantityError(error.what, where=shape.name, remedy=error.remedy) from error
+
+
+def fits(item: Item, shape: FindingShape, rule: ReadingRule) -> bool:
+    """Whether a bare figure is possible in the finding's usual unit."""
+    if item.unit is not None or shape.possible is None:
+        return True
+    usual = unit(rule.figure_unit or shape.unit)
+    return shape.possible[0] <= usual.to_si(_number(item)) <= shape.possible[1]

@@ -1,0 +1,178 @@
+"""Concepts and patterns: how the phrases of the vocabulary are kept and compared."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Mapping, Sequence, Set
+from dataclasses import dataclass, replace
+from typing import Any
+
+from rapidfuzz import process
+from rapidfuzz.distance import OSA
+
+from bellhousing.errors import CatalogueError
+from bellhousing.words.text import stem, tokens
+
+NOT = "not"
+LITERAL = "="
+_BUILT_IN = re.compile(r"(in|given)_|shift\d\d$")
+_NEGATIVES = frozenset({"not", "no", "without", "never", "nothing", "off"})
+_PARTS = re.compile(r"\[[^\]]*\]|\([^)]*\)|!\([^)]*\)|\S+")
+
+
+def key_of(phrase: str) -> tuple[str, ...]:
+    """The stems of a phrase, by which it is looked up."""
+    return tuple(stem(token.text) for token in tokens(phrase))
+
+
+def literal(key: tuple[str, ...]) -> str:
+    """The concept that is just these words."""
+    return LITERAL + "_".join(key)
+
+
+@dataclass(frozen=True)
+class Give:
+    """What a pattern says: a finding with states, an answer word, a value as text, or `reads` a figure."""
+
+    finding: str
+    states: tuple[str, ...]
+    word: str | None
+    value: str | None
+    reads: bool = False
+
+
+@dataclass(frozen=True)
+class Pattern:
+    """Concepts that must all be there, concepts that may be, concepts that must not, and what they say."""
+
+    phrase: str
+    required: tuple[frozenset[str], ...]
+    optional: frozenset[str]
+    forbidden: frozenset[str]
+    negative: bool
+    gives: tuple[Give, ...]
+
+    @property
+    def concepts(self) -> frozenset[str]:
+        """Every concept that helps to recognise the pattern."""
+        return self.optional.union(*self.required)
+
+
+@dataclass(frozen=True)
+class Phrasebook:
+    """From words to concepts: phrases of several words, single words, and what a misspelt word should be."""
+
+    phrases: Mapping[tuple[str, ...], frozenset[str]]
+    longest: int
+    names: frozenset[str]
+    known: frozenset[str] = frozenset()
+    quiet: frozenset[str] = frozenset()
+    spellings: tuple[str, ...] = ()
+
+    @classmethod
+    def made_of(
+        cls, pages: Sequence[tuple[str, Mapping[str, Any]]], lasting: Set[str], joined: Set[str]
+    ) -> Phrasebook:
+        """The phrasebook of some vocabulary pages, each with its file name.
+
+        `lasting` names the concepts a word keeps inside a longer phrase: "modulator hose" is still a hose;
+        `joined` are the phrases that patterns write as `two_words`.
+
+        Raises
+        ------
+        CatalogueError : a concept that is no list of phrases
+        """
+        phrases: dict[tuple[str, ...], set[str]] = {}
+        names: set[str] = set()
+        for where, concepts in pages:
+            for concept, said in concepts.items():
+                if not isinstance(said, list):
+                    raise CatalogueError("a list of words is wanted", where=f"{where}, {concept}")
+                names.add(concept)
+                for phrase in said:
+                    phrases.setdefault(key_of(str(phrase)), set()).add(concept)
+        for phrase in joined:
+            key = key_of(phrase.replace("_", " "))
+            phrases.setdefault(key, set()).add(literal(key))
+        kept = {key: frozenset(found | _lasting(key, phrases, lasting)) for key, found in phrases.items()}
+        return cls(kept, max((len(key) for key in kept), default=1), frozenset(names))
+
+    def knowing(
+        self, patterns: Iterable[str], quiet: Iterable[str], ordinary: Iterable[str], units: Iterable[str]
+    ) -> Phrasebook:
+        """The same book with every word that is spelt right, so that only others are corrected."""
+        spelt = {word for key in self.phrases for word in key}
+        for phrase in patterns:
+            spelt |= {stem(token.text) for token in tokens(phrase) if token.kind == "word"}
+        believed = tuple(sorted(word for word in spelt if len(word) >= 4 and word.isalpha()))
+        known = spelt | {stem(word) for word in (*quiet, *ordinary, *units)}
+        return replace(self, known=frozenset(known), quiet=frozenset(quiet), spellings=believed)
+
+    def concepts_of(self, word: str) -> frozenset[str]:
+        """Concepts a word of a pattern stands for: the concept of that name, else the word itself.
+
+        A word that carries one meaning only stands for that meaning too; `two_words` are a phrase.
+        """
+        if word in self.names or _BUILT_IN.match(word):
+            return frozenset({word})
+        key = key_of(word.replace("_", " "))
+        found = self.phrases.get(key, frozenset())
+        meanings = frozenset(concept for concept in found if not concept.startswith(LITERAL))
+        return frozenset({literal(key)}) | (meanings if len(meanings) == 1 else frozenset())
+
+    def corrected(self, word: str) -> str | None:
+        """The known word nearest to a misspelt one, or None where none is near enough.
+
+        Distance counts letters added, dropped, changed or swapped with a neighbour (optimal string
+        alignment); one is allowed up to five letters, two up to nine, three beyond.
+        """
+        if len(word) < 4 or not word.isalpha():
+            return None
+        allowed = 1 if len(word) <= 5 else 2 if len(word) <= 9 else 3
+        near = process.extract(word, self.spellings, scorer=OSA.distance, score_cutoff=allowed, limit=8)
+        best = [found for found in near if found[0][0] == word[0] or (found[1] == 1 and len(word) > 5)]
+        best = [found for found in best if abs(len(found[0]) - len(word)) <= allowed and len(found[0]) > 3]
+        return min(best, key=lambda found: (found[1], found[0][0] != word[0], found[0]))[0] if best else None
+
+
+def _lasting(
+    key: tuple[str, ...], phrases: Mapping[tuple[str, ...], set[str]], lasting: Set[str]
+) -> set[str]:
+    """What the single words of a phrase still say inside it."""
+    if not _NEGATIVES.isdisjoint(key):
+        return set()
+    words = {literal((word,)) for word in key}
+    if len(key) == 1:
+        return words
+    return words | {concept for word in key for concept in phrases.get((word,), ()) if concept in lasting}
+
+
+def compiled(phrase: str, gives: tuple[Give, ...], book: Phrasebook, where: str) -> Pattern:
+    """The pattern written in a phrase.
+
+    `word` is needed, `(a|b)` one of them, `[c d]` may be there, `!e` must not be there.
+
+    Raises
+    ------
+    CatalogueError : a phrase with nothing in it that is needed
+    """
+    required: list[frozenset[str]] = []
+    optional: set[str] = set()
+    forbidden: set[str] = set()
+    negative = False
+    for part in _PARTS.findall(phrase):
+        if part.startswith("["):
+            for word in part[1:-1].split():
+                for choice in word.split("|"):
+                    optional |= book.concepts_of(choice)
+        elif part.startswith("!"):
+            for word in part[1:].strip("()").split("|"):
+                forbidden |= book.concepts_of(word)
+        elif part == NOT:
+            negative = True
+        else:
+            choices = part.strip("()").split("|")
+            required.append(frozenset().union(*(book.concepts_of(choice) for choice in choices)))
+    if not required:
+        raise CatalogueError("a phrase with nothing in it", where=where, remedy=repr(phrase))
+    return Pattern(phrase, tuple(required), frozenset(optional), frozenset(forbidden), negative, gives)

@@ -1,0 +1,210 @@
+"""What a line of text says: findings with their states or figures, and the notes that stay."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from bellhousing.errors import FindingError
+from bellhousing.words.answer import understood
+from bellhousing.words.items import Item, items_of
+from bellhousing.words.match import ENOUGH, Candidate, Context
+from bellhousing.words.model import FindingShape, Note, Reading, Understood
+from bellhousing.words.pattern import Pattern
+from bellhousing.words.vocabulary import Vocabulary
+
+LONGEST_TEXT = 4000
+_ATOMS_IN_A_PIECE = 7
+_PIECE_COST = 0.3
+_NOTE_COST = 0.45
+_WORTH_A_NOTE = 0.9
+
+
+@dataclass(frozen=True)
+class _Piece:
+    """Consecutive items read as one statement; `best` is None where they stay a note."""
+
+    items: tuple[Item, ...]
+    ranked: tuple[Candidate, ...]
+    after_hard: bool
+
+    @property
+    def best(self) -> Candidate | None:
+        return self.ranked[0] if self.ranked else None
+
+
+def understand(text: str, findings: Mapping[str, FindingShape], vocabulary: Vocabulary) -> Reading:
+    """Every finding a text holds, in the order written, and the rest as notes.
+
+    A line is cut into statements so that as much of its meaning as possible is explained; what no statement
+    explains well enough stays a note and is never guessed at.
+
+    Raises
+    ------
+    FindingError : nothing was written, or more than a page
+    QuantityError, AmbiguousUnitError : a figure impossible for its finding, which the error names
+    """
+    if not text.strip():
+        raise FindingError(
+            "nothing was written", remedy="write what you found, such as: line pressure D idle 62 psi"
+        )
+    if len(text) > LONGEST_TEXT:
+        raise FindingError(
+            f"{len(text)} characters at once", remedy=f"write at most {LONGEST_TEXT} characters at a time"
+        )
+    context = Context(vocabulary, findings)
+    items = items_of(text, vocabulary)
+    pieces: list[_Piece] = []
+    for sentence, first in _sentences(items):
+        pieces += _pieces(sentence, context, first)
+    pieces = _with_neighbours(pieces, context)
+    return _answered(pieces, text, context)
+
+
+def _sentences(items: Sequence[Item]) -> list[tuple[list[Item], bool]]:
+    """Items between full stops, semicolons and line ends."""
+    found: list[tuple[list[Item], bool]] = []
+    row: list[Item] = []
+    for item in items:
+        if item.hard:
+            found.append((row, True))
+            row = []
+        else:
+            row.append(item)
+    found.append((row, True))
+    return [(row, hard) for row, hard in found if any(item.kind != "break" for item in row)]
+
+
+def _atoms(sentence: Sequence[Item]) -> list[list[Item]]:
+    """Smallest pieces: between commas and links, and after each figure where another one follows."""
+    found: list[list[Item]] = [[]]
+    for place, item in enumerate(sentence):
+        if item.kind == "break":
+            found.append([])
+            continue
+        found[-1].append(item)
+        later = [other for other in sentence[place + 1 :] if other.kind == "figure"]
+        if item.kind == "figure" and later and not later[0].after_at:
+            found.append([])
+    return [atom for atom in found if any(item.kind != "quiet" for item in atom)]
+
+
+def _pieces(sentence: Sequence[Item], context: Context, after_hard: bool) -> list[_Piece]:
+    """The cut of a sentence into pieces that explains most (dynamic programming over the atoms)."""
+    atoms = _atoms(sentence)
+    patterns = context.fitting(sentence)
+    best: list[tuple[float, list[_Piece]]] = [(0.0, [])]
+    for end in range(1, len(atoms) + 1):
+        options: list[tuple[float, list[_Piece]]] = []
+        for start in range(max(0, end - _ATOMS_IN_A_PIECE), end):
+            items = tuple(item for atom in atoms[start:end] for item in atom)
+            piece, worth = _piece(items, patterns, context, after_hard and start == 0)
+            if piece.best is None and end - start > 1:
+                continue
+            options.append((best[start][0] + worth, [*best[start][1], piece]))
+        best.append(max(options, key=lambda option: (option[0], -len(option[1]))))
+    return best[-1][1]
+
+
+def _piece(
+    items: tuple[Item, ...], patterns: Sequence[Pattern], context: Context, after_hard: bool
+) -> tuple[_Piece, float]:
+    ranked = tuple(found for found in context.candidates(items, patterns) if found.coverage >= ENOUGH)
+    if ranked:
+        return _Piece(items, ranked, after_hard), ranked[0].worth - _PIECE_COST
+    return _Piece(items, (), after_hard), -_NOTE_COST * sum(item.weight for item in items)
+
+
+def _with_neighbours(pieces: list[_Piece], context: Context) -> list[_Piece]:
+    """Fragments completed with what the statement beside them says: "slips in third and reverse"."""
+    done = list(pieces)
+    for place, piece in enumerate(done):
+        if piece.best is not None or not any(item.weight and item.kind != "unknown" for item in piece.items):
+            continue
+        for beside in _beside(done, pieces, place):
+            filled = _completed(piece, beside, context)
+            if filled is not None:
+                done[place] = filled
+                break
+    return done
+
+
+def _beside(done: Sequence[_Piece], pieces: Sequence[_Piece], place: int) -> list[_Piece]:
+    """Statements a fragment may lean on: back to the start of its sentence, nearest first, then the next."""
+    found: list[_Piece] = []
+    back = place
+    while back > 0 and not done[back].after_hard:
+        back -= 1
+        found.append(done[back])
+    if place + 1 < len(pieces) and not pieces[place + 1].after_hard:
+        found.append(pieces[place + 1])
+    return found
+
+
+def _completed(piece: _Piece, beside: _Piece, context: Context) -> _Piece | None:
+    kinds = context.vocabulary.kinds
+    own = {kinds[concept] for item in piece.items for concept in item.concepts if concept in kinds}
+    figures = any(item.kind == "figure" for item in piece.items)
+    borrowed = tuple(
+        item
+        for item in beside.items
+        if item.weight
+        and item.kind not in {"figure", "unknown", "not"}
+        and not any(kinds.get(concept) in own for concept in item.concepts)
+    )
+    if not borrowed or (not figures and beside.best is None):
+        return None
+    items = (*borrowed, *piece.items)
+    ranked = tuple(
+        found
+        for found in context.candidates(items, context.fitting(items), len(borrowed))
+        if found.coverage >= 0.7 and (found.figure is not None) == figures and _uses_own(found, piece)
+    )
+    return _Piece(items, ranked, piece.after_hard) if ranked else None
+
+
+def _uses_own(found: Candidate, piece: _Piece) -> bool:
+    """Whether every word of the fragment itself is explained, and at least one is needed."""
+    if any(item in piece.items and item.kind != "unknown" for item in found.unexplained):
+        return False
+    needed = frozenset().union(*found.pattern.required)
+    return found.figure is not None or any(not item.concepts.isdisjoint(needed) for item in piece.items)
+
+
+def _answered(pieces: Sequence[_Piece], text: str, context: Context) -> Reading:
+    found: list[Understood] = []
+    notes: list[Note] = []
+    leaned_on = {item for piece in pieces if piece.best for item in piece.items}
+    for piece in pieces:
+        if piece.best is None:
+            if any(item.weight and item not in leaned_on for item in piece.items):
+                notes.append(Note(_said(piece.items, text)))
+            continue
+        own = [item for item in piece.items if not _borrowed(item, piece, pieces)]
+        found += understood(piece.ranked, _said(own or piece.items, text), context)
+        left = [item for item in piece.best.unexplained if item in own]
+        if sum(item.weight for item in left) >= _WORTH_A_NOTE:
+            notes.append(Note(" … ".join(item.said for item in left)))
+    return Reading(_once(found), tuple(notes))
+
+
+def _borrowed(item: Item, piece: _Piece, pieces: Sequence[_Piece]) -> bool:
+    return any(
+        other is not piece and item in other.items and len(other.items) <= len(piece.items)
+        for other in pieces
+    )
+
+
+def _said(items: Sequence[Item], text: str) -> str:
+    start, end = min(item.start for item in items), max(item.end for item in items)
+    return text[start:end]
+
+
+def _once(found: Sequence[Understood]) -> tuple[Understood, ...]:
+    """Each statement about a finding once, the surest where the same is said twice."""
+    kept: dict[tuple[object, ...], Understood] = {}
+    for item in found:
+        key = (item.finding, item.states, item.word, item.value.value if item.value else None)
+        if key not in kept or kept[key].confidence < item.confidence:
+            kept[key] = item
+    return tuple(kept.values())
