@@ -15,7 +15,7 @@ from bellhousing.errors import CatalogueError, FindingError
 from bellhousing.quantities.parse import parse_measured
 
 FILES = "catalogue"
-FINDING_FILES = ("talk", "stick", "vacuum", "gauge", "road", "wet", "pan", "bench")
+FINDING_FILES = ("talk", "stick", "vacuum", "gauge", "road", "wet", "pan", "bench", "seen")
 
 
 @dataclass(frozen=True)
