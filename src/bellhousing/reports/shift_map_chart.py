@@ -140,6 +140,8 @@ def shift_map_svg(
         f'<title id="{name}-title">{escape(title)}</title>'
         f'<desc id="{name}-desc">{escape(shift_map_text(picture, speed_unit))}</desc>'
     )
+    # The picture is one image to a screen reader: its parts say nothing of their own.
+    drawn = re.sub(r' (role|aria-\w+)="[^"]*"', "", drawn)
     return re.sub(r"^<svg[^>]*>", lambda _: head, drawn, count=1)
 
 
@@ -172,7 +174,7 @@ def shift_map_table(picture: ShiftMapPicture, speed_unit: str = "mph", *, rows: 
     """Road speeds of 95 in 100 sound cars, and the suspected cause's median, at some throttles."""
     vacuum_unit = VACUUM_UNIT[speed_unit]
     suspected = {band.shift: band for band in picture.suspected} if picture.moved else {}
-    headings = ["Throttle", f"Vacuum, {vacuum_unit}"]
+    headings = ["Throttle, by vacuum"]
     for band in picture.sound:
         headings.append(f"{_title(band.shift)} sound")
         if band.shift in suspected:
@@ -180,7 +182,9 @@ def shift_map_table(picture: ShiftMapPicture, speed_unit: str = "mph", *, rows: 
     lines = []
     for at in _picked(len(picture.vacuum), rows):
         vacuum = picture.vacuum[at]
-        cells = [_throttle_name(vacuum), f"{from_si(vacuum, vacuum_unit):.0f}"]
+        shown = f"{from_si(vacuum, vacuum_unit):.0f} {vacuum_unit}"
+        name = _throttle_name(vacuum)
+        cells = [f"{name} ({shown})" if name else shown]
         for band in picture.sound:
             cells.append(_speeds(band, at, speed_unit))
             if band.shift in suspected:

@@ -1,0 +1,206 @@
+"""The pages in a real browser: at three sizes, light and dark, with and without scripts, by keyboard."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import Browser, Page, expect
+
+from bellhousing.tasks import opening
+from bellhousing.tasks.shop import Shop
+
+pytestmark = pytest.mark.browser
+
+SIZES = {"phone": (390, 844), "tablet": (820, 1180), "projector": (1920, 1080)}
+PATHS = ["/", "/job/3", "/job/2", "/no-such-page"]
+LATE = "2-3 at 64 mph light throttle"
+# The least side of what a gloved finger taps [px].
+TAP = 44
+
+
+@contextmanager
+def opened(
+    browser: Browser, address: str, *, size: str = "tablet", scheme: str = "light", scripts: bool = True
+) -> Iterator[tuple[Page, list[str]]]:
+    """A page of its own, with everything that was asked of a server or went wrong written down."""
+    width, height = SIZES[size]
+    context = browser.new_context(
+        viewport={"width": width, "height": height},
+        color_scheme="dark" if scheme == "dark" else "light",
+        java_script_enabled=scripts,
+        base_url=address,
+    )
+    page = context.new_page()
+    page.set_default_timeout(20_000)
+    wrong: list[str] = []
+    page.on("request", lambda sent: None if sent.url.startswith(address) else wrong.append(sent.url))
+    page.on("pageerror", lambda error: wrong.append(str(error)))
+    page.on(
+        "console",
+        lambda said: wrong.append(said.text) if said.type == "error" and "404" not in said.text else None,
+    )
+    try:
+        yield page, wrong
+    finally:
+        context.close()
+
+
+def job_with(shop: Shop, complaint: str = "Shifts late and hard.") -> int:
+    """A job of its own on the grey saloon."""
+    return opening.open_job(shop, "grey saloon", complaint).number
+
+
+@pytest.mark.parametrize("scripts", [True, False], ids=["scripts", "no-scripts"])
+def test_a_typed_finding_is_answered_with_ranked_causes(
+    browser: Browser, address: str, shop: Shop, scripts: bool
+) -> None:
+    """From the first page to the ranked list, with scripts and without."""
+    job_with(shop)
+    with opened(browser, address, scripts=scripts) as (page, wrong):
+        page.goto("/")
+        page.get_by_role("link", name="Grey saloon").first.click()
+        page.get_by_label("Write what you found").fill("no vacuum at the modulator")
+        page.get_by_role("button", name="Note", exact=True).click()
+        expect(page.locator("#just-noted")).to_contain_text("Vacuum at the modulator")
+        expect(page.locator("#causes .cause").first).to_contain_text("in 100")
+        page.get_by_label("Write what you found").fill(LATE)
+        page.get_by_role("button", name="Note", exact=True).click()
+        expect(page.locator("#just-noted")).to_contain_text("64 mph")
+        expect(page.locator("#findings .limit-line")).not_to_have_count(0)
+        names = [name.strip() for name in page.locator("#causes .cause-name").all_inner_texts()]
+        assert any(name.startswith("Vacuum hose") for name in names[:3]), names
+        assert wrong == []
+
+
+def test_the_answer_comes_while_typing_and_nothing_is_kept(
+    browser: Browser, address: str, shop: Shop
+) -> None:
+    """What is understood shows before Note is pressed; a reload finds nothing noted."""
+    number = job_with(shop)
+    with opened(browser, address) as (page, wrong):
+        page.goto(f"/job/{number}")
+        page.get_by_label("Write what you found").press_sequentially(
+            "line pressure idle D 62 psi hot", delay=5
+        )
+        expect(page.locator("#understood")).to_contain_text("62 psi")
+        page.reload()
+        expect(page.locator("#findings .finding")).to_have_count(0)
+        assert wrong == []
+
+
+def test_noting_keeps_the_page_and_the_focus(browser: Browser, address: str, shop: Shop) -> None:
+    """With scripts the page is not loaded anew, and the field is ready for the next finding."""
+    number = job_with(shop)
+    with opened(browser, address) as (page, _):
+        page.goto(f"/job/{number}")
+        page.evaluate("window.here = true")
+        page.get_by_label("Write what you found").fill(LATE)
+        page.keyboard.press("Enter")
+        expect(page.locator("#just-noted")).to_be_visible()
+        assert page.evaluate("window.here") is True
+        assert page.evaluate("document.activeElement.id") == "text"
+        assert page.get_by_label("Write what you found").input_value() == ""
+
+
+def test_a_note_that_cannot_be_sent_stays_in_the_field(browser: Browser, address: str, shop: Shop) -> None:
+    """With the connection gone, what was typed is still there and the page says so."""
+    number = job_with(shop)
+    with opened(browser, address) as (page, _):
+        page.goto(f"/job/{number}")
+        page.context.set_offline(True)
+        page.get_by_label("Write what you found").fill(LATE)
+        page.get_by_role("button", name="Note", exact=True).click()
+        expect(page.locator("#write .problem")).to_contain_text("not sent")
+        assert page.get_by_label("Write what you found").input_value() == LATE
+        page.context.set_offline(False)
+        page.get_by_role("button", name="Note", exact=True).click()
+        expect(page.locator("#just-noted")).to_contain_text("64 mph")
+
+
+def test_an_empty_note_is_refused_beside_the_field(browser: Browser, address: str, shop: Shop) -> None:
+    """The sentence stands at the field and is read out."""
+    number = job_with(shop)
+    with opened(browser, address) as (page, _):
+        page.goto(f"/job/{number}")
+        page.get_by_role("button", name="Note", exact=True).click()
+        expect(page.locator("#note-problem")).to_contain_text("empty note")
+
+
+def test_a_question_is_one_tap(browser: Browser, address: str, shop: Shop) -> None:
+    """The answer tapped is shown as given, and the fold stays open for the next."""
+    number = job_with(shop)
+    with opened(browser, address, size="phone") as (page, wrong):
+        page.goto(f"/job/{number}")
+        page.get_by_role("button", name="it slips or pulls badly").click()
+        expect(page.locator("#complaint .answers")).to_contain_text("it slips or pulls badly")
+        expect(page.locator("#questions")).to_have_attribute("open", "")
+        assert wrong == []
+
+
+def test_the_sheet_is_worked_by_keyboard(browser: Browser, address: str, shop: Shop) -> None:
+    """The first stop leads past the margin; a cause opens by the keyboard."""
+    number = job_with(shop)
+    with opened(browser, address) as (page, _):
+        page.goto(f"/job/{number}")
+        page.keyboard.press("Tab")
+        assert page.evaluate("document.activeElement.textContent") == "To the content"
+        fold = page.locator("#causes details").nth(1)
+        fold.locator("summary").focus()
+        page.keyboard.press("Enter")
+        expect(fold).to_have_attribute("open", "")
+
+
+@pytest.mark.parametrize("path", PATHS)
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize("size", ["phone", "tablet"])
+def test_the_audit_finds_nothing(browser: Browser, address: str, path: str, scheme: str, size: str) -> None:
+    """Contrast, names, order and roles, with every fold open."""
+    with opened(browser, address, scheme=scheme, size=size) as (page, _):
+        page.goto(path)
+        page.evaluate("document.querySelectorAll('details').forEach((fold) => { fold.open = true; })")
+        found = Axe().run(
+            page,
+            options={
+                "runOnly": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"],
+            },
+        )
+        rules = [
+            (rule["id"], [node["html"] for node in rule["nodes"]][:3])
+            for rule in found.response["violations"]
+        ]
+        assert rules == []
+
+
+@pytest.mark.parametrize("path", PATHS)
+@pytest.mark.parametrize("size", list(SIZES))
+def test_nothing_runs_off_the_side_and_all_is_large_enough(
+    browser: Browser, address: str, path: str, size: str
+) -> None:
+    """No sideways scrolling, and every thing to tap is as high as a gloved finger."""
+    with opened(browser, address, size=size) as (page, wrong):
+        page.goto(path)
+        page.evaluate("document.querySelectorAll('details').forEach((fold) => { fold.open = true; })")
+        assert page.evaluate("document.documentElement.scrollWidth") <= SIZES[size][0]
+        small = page.evaluate(
+            """(least) => [...document.querySelectorAll("button, summary, select, input, a")]
+                .filter((item) => item.checkVisibility() && !item.closest(".skip, p:not(:has(> .tap))"))
+                .filter((item) => !item.matches("[type=hidden]"))
+                .map((item) => [item.textContent.trim().slice(0, 40), item.getBoundingClientRect().height])
+                .filter(([, height]) => height < least - 0.5)""",
+            TAP,
+        )
+        assert small == []
+        assert wrong == []
+
+
+def test_print_leaves_out_what_is_only_for_the_screen(browser: Browser, address: str) -> None:
+    """On paper there are no fields and no margin, but the findings and causes are there."""
+    with opened(browser, address) as (page, _):
+        page.goto("/job/3")
+        page.emulate_media(media="print")
+        expect(page.locator("#write")).to_be_hidden()
+        expect(page.locator(".margin")).to_be_hidden()
+        expect(page.locator("#causes .cause").first).to_be_visible()
