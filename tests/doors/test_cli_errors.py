@@ -69,16 +69,22 @@ def test_a_malformed_box_file_is_answered_line_by_line(
     assert "own.yaml" in refused(capsys, "causes", findings)
 
 
+OWN_BOX = """\
+schema: 1
+name: Own
+slug: own
+family: three-speed-vacuum
+lacks: [overrun-band]
+"""
+
+
 def test_a_part_this_box_does_not_have_is_refused(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
     """Engine braking in second needs the overrun band, which this box lacks."""
-    from bellhousing.boxes.load import shipped_text
-
-    text = shipped_text("box-a")
-    assert "\nlacks:" not in text
-    box = tmp_path / "own.yaml"
-    box.write_text(text.replace("\nfamily:", "\nlacks: [vacuum-modulator]\nfamily:", 1), encoding="utf-8")
-    findings = written(tmp_path, "box: own.yaml\nfindings: [no fluid in the modulator hose]\n")
-    assert "modulator" in refused(capsys, "causes", findings)
+    (tmp_path / "own.yaml").write_text(OWN_BOX, encoding="utf-8")
+    findings = written(tmp_path, "box: own.yaml\nfindings: [no engine braking in second range]\n")
+    line = refused(capsys, "causes", findings)
+    assert "Own has no overrun band" in line
+    assert "line 2" in line
 
 
 @pytest.mark.parametrize(

@@ -6,7 +6,6 @@ import json
 import os
 import subprocess
 import sys
-import time
 import urllib.request
 from pathlib import Path
 
@@ -38,15 +37,20 @@ def test_every_command_explains_itself(capsys: pytest.CaptureFixture[str], name:
         assert "--json" in said
 
 
-@pytest.mark.bench
 def test_help_takes_less_than_three_tenths_of_a_second() -> None:
-    """Best of three, in a process of its own."""
+    """Best of three processes, by the processor time they used, so that a busy machine changes nothing."""
     times = []
     for _ in range(3):
-        start = time.perf_counter()
+        before = processor_time()
         subprocess.run([sys.executable, "-m", "bellhousing", "--help"], check=True, capture_output=True)
-        times.append(time.perf_counter() - start)
+        times.append(processor_time() - before)
     assert min(times) < 0.3
+
+
+def processor_time() -> float:
+    """Seconds of processor time used by the processes this one has started and waited for."""
+    used = os.times()
+    return used.children_user + used.children_system
 
 
 def test_the_module_form_refuses_like_the_command(tmp_path: Path) -> None:

@@ -16,7 +16,7 @@ car: {axle_ratio: 3.08, tyre_radius: 0.345 m, altitude: 0 ft}
 findings:
   - blue smoke when pulling away after idling
   - 2-3 at 64 mph light throttle
-  - manifold vacuum 60 kPa
+  - manifold vacuum 450 mmHg
   - the left door speaker crackles
 """
 
@@ -58,8 +58,8 @@ def test_findings_come_back_as_said_in_the_unit_as_entered(answer: Any) -> None:
     by_said = {entry["said"]: entry for entry in answer["findings"]}
     shift = by_said["2-3 at 64 mph light throttle"]
     assert (shift["finding"], shift["value"], shift["unit"]) == ("upshift-23-light", 64.0, "mph")
-    vacuum = by_said["manifold vacuum 60 kPa"]
-    assert (vacuum["finding"], vacuum["value"], vacuum["unit"]) == ("manifold-vacuum-idle", 60.0, "kPa")
+    vacuum = by_said["manifold vacuum 450 mmHg"]
+    assert (vacuum["finding"], vacuum["value"], vacuum["unit"]) == ("manifold-vacuum-idle", 450.0, "mmHg")
     smoke = by_said["blue smoke when pulling away after idling"]
     assert (smoke["finding"], smoke["value"], smoke["unit"]) == ("blue-smoke", "puff", None)
     assert smoke["understood"]
