@@ -78,6 +78,7 @@ class Item:
     hard: bool = False
     corrected: bool = False
     said: str = ""
+    exact: frozenset[str] = frozenset()
 
 
 def items_of(text: str, vocabulary: Vocabulary) -> list[Item]:
@@ -156,7 +157,8 @@ def _phrase(row: Sequence[Token], place: int, vocabulary: Vocabulary) -> tuple[I
         weight = vocabulary.weight(concepts)
         if length == 1 and stems[0] in book.quiet:
             weight = 0.0
-        return Item("word", row[place].start, row[place + length - 1].end, concepts, weight), length
+        item = Item("word", row[place].start, row[place + length - 1].end, concepts, weight)
+        return replace(item, exact=book.exact[tuple(stems[:length])]), length
     return None
 
 
@@ -167,7 +169,8 @@ def _word(token: Token, vocabulary: Vocabulary) -> Item:
     if root in book.known:
         if literal((root,)) in vocabulary.weights:
             concepts = frozenset({literal((root,))})
-            return Item("word", token.start, token.end, concepts, vocabulary.weight(concepts))
+            item = Item("word", token.start, token.end, concepts, vocabulary.weight(concepts))
+            return replace(item, exact=concepts)
         return Item("unknown", token.start, token.end, weight=WEIGHT_UNKNOWN)
     meant = book.corrected(root)
     if meant is None:

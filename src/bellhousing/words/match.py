@@ -16,6 +16,8 @@ from bellhousing.words.vocabulary import ReadingRule, Vocabulary
 
 ENOUGH = 0.5
 INHERITED = 0.25
+# What it is worth that the very word of a pattern was used, rather than one of like meaning.
+EXACT = 1.5
 _CONDITION_NAMES = {
     "rotation": "rpm", "speed": "speed", "temperature": "temperature", "vacuum": "vacuum",
     "duration": "after", "distance": "after", "time": "time",
@@ -55,7 +57,7 @@ class Candidate:
     def worth(self) -> float:
         """What is explained less what is not: the higher, the better the reading of the text."""
         doubt = (0.15 if self.turned else 0.0) + (0.0 if self.plausible else 0.8)
-        return self.explained - self.left - doubt + 0.02 * self.needed
+        return self.explained - self.left - doubt + 0.05 * self.needed
 
 
 @dataclass(frozen=True)
@@ -119,7 +121,7 @@ class Context:
         rule: ReadingRule,
         value: Item | None,
     ) -> Candidate | None:
-        conditions = self._conditions(items, rule, value)
+        conditions = self._conditions(items, rule, value, len(pattern.gives) == 1)
         if conditions is None:
             return None
         concepts = pattern.concepts
@@ -137,7 +139,10 @@ class Context:
                 left += item.weight * share
                 unexplained.append(item)
         weights = self.vocabulary
-        needed = sum(weights.weight(choice) for choice in pattern.required)
+        there = frozenset().union(*(item.concepts for item in items))
+        exact = frozenset().union(*(item.exact for item in items))
+        needed = sum(weights.weight(choice & there) for choice in pattern.required)
+        needed += EXACT * sum(not choice.isdisjoint(exact) for choice in pattern.required)
         said = {name: item.said for item, (name, _) in conditions.items()}
         corrected = any(item.corrected and not item.concepts.isdisjoint(concepts) for item in items)
         return Candidate(
@@ -150,13 +155,12 @@ class Context:
             needed,
             tuple(unexplained),
             corrected,
-            frozenset().union(*(item.concepts for item in items))
-            | frozenset(f"given_{name}" for name in said),
+            there | frozenset(f"given_{name}" for name in said),
         )
 
     @staticmethod
     def _conditions(
-        items: Sequence[Item], rule: ReadingRule, value: Item | None
+        items: Sequence[Item], rule: ReadingRule, value: Item | None, alone: bool
     ) -> dict[Item, tuple[str, float]] | None:
         """Figures that are conditions of the finding, or None where one says that it is another finding."""
         found: dict[Item, tuple[str, float]] = {}
@@ -177,7 +181,7 @@ class Context:
                 met.add(measure)
             elif item.measure in _CONDITION_NAMES and not (value is None and item.measure == "time"):
                 found[item] = (_CONDITION_NAMES[item.measure], _LOOSE)
-        if any(needed and measure not in met for measure, (_, needed) in rule.conditions.items()):
+        if alone and any(needed and measure not in met for measure, (_, needed) in rule.conditions.items()):
             return None
         return found
 

@@ -60,22 +60,30 @@ class Pattern:
 
 @dataclass(frozen=True)
 class Phrasebook:
-    """From words to concepts: phrases of several words, single words, and what a misspelt word should be."""
+    """From words to concepts: phrases of several words, single words, and what a misspelt word should be.
+
+    `exact` holds what a single word or a whole phrase says by itself, without what it merely contains.
+    """
 
     phrases: Mapping[tuple[str, ...], frozenset[str]]
+    exact: Mapping[tuple[str, ...], frozenset[str]]
     longest: int
     names: frozenset[str]
-    known: frozenset[str] = frozenset()
     quiet: frozenset[str] = frozenset()
+    known: frozenset[str] = frozenset()
     spellings: tuple[str, ...] = ()
 
     @classmethod
     def made_of(
-        cls, pages: Sequence[tuple[str, Mapping[str, Any]]], lasting: Set[str], joined: Set[str]
+        cls,
+        pages: Sequence[tuple[str, Mapping[str, Any]]],
+        quiet: Set[str],
+        fading: Set[str],
+        joined: Set[str],
     ) -> Phrasebook:
         """The phrasebook of some vocabulary pages, each with its file name.
 
-        `lasting` names the concepts a word keeps inside a longer phrase: "modulator hose" is still a hose;
+        `fading` names the concepts a word loses inside a longer phrase: "cooler line" is no line pressure;
         `joined` are the phrases that patterns write as `two_words`.
 
         Raises
@@ -94,28 +102,32 @@ class Phrasebook:
         for phrase in joined:
             key = key_of(phrase.replace("_", " "))
             phrases.setdefault(key, set()).add(literal(key))
-        kept = {key: frozenset(found | _lasting(key, phrases, lasting)) for key, found in phrases.items()}
-        return cls(kept, max((len(key) for key in kept), default=1), frozenset(names))
+        kept = {key: frozenset(found | _lasting(key, phrases, fading)) for key, found in phrases.items()}
+        exact = {
+            key: frozenset(found) if len(key) > 1 else frozenset({literal(key)}) for key, found in phrases.items()
+        }
+        return cls(kept, exact, max((len(key) for key in kept), default=1), frozenset(names), frozenset(quiet))
 
-    def knowing(
-        self, patterns: Iterable[str], quiet: Iterable[str], ordinary: Iterable[str], units: Iterable[str]
-    ) -> Phrasebook:
+    def knowing(self, patterns: Iterable[str], ordinary: Iterable[str], units: Iterable[str]) -> Phrasebook:
         """The same book with every word that is spelt right, so that only others are corrected."""
         spelt = {word for key in self.phrases for word in key}
         for phrase in patterns:
             spelt |= {stem(token.text) for token in tokens(phrase) if token.kind == "word"}
         believed = tuple(sorted(word for word in spelt if len(word) >= 4 and word.isalpha()))
-        known = spelt | {stem(word) for word in (*quiet, *ordinary, *units)}
-        return replace(self, known=frozenset(known), quiet=frozenset(quiet), spellings=believed)
+        known = spelt | {stem(word) for word in (*ordinary, *units)} | self.quiet
+        return replace(self, known=frozenset(known), spellings=believed)
 
     def concepts_of(self, word: str) -> frozenset[str]:
         """Concepts a word of a pattern stands for: the concept of that name, else the word itself.
 
         A word that carries one meaning only stands for that meaning too; `two_words` are a phrase.
         """
-        if word in self.names or _BUILT_IN.match(word):
-            return frozenset({word})
         key = key_of(word.replace("_", " "))
+        if word in self.names:
+            same = word in self.phrases.get(key, frozenset())
+            return frozenset({word, literal(key)}) if same else frozenset({word})
+        if _BUILT_IN.match(word):
+            return frozenset({word})
         found = self.phrases.get(key, frozenset())
         meanings = frozenset(concept for concept in found if not concept.startswith(LITERAL))
         return frozenset({literal(key)}) | (meanings if len(meanings) == 1 else frozenset())
@@ -135,16 +147,14 @@ class Phrasebook:
         return min(best, key=lambda found: (found[1], found[0][0] != word[0], found[0]))[0] if best else None
 
 
-def _lasting(
-    key: tuple[str, ...], phrases: Mapping[tuple[str, ...], set[str]], lasting: Set[str]
-) -> set[str]:
+def _lasting(key: tuple[str, ...], phrases: Mapping[tuple[str, ...], set[str]], fading: Set[str]) -> set[str]:
     """What the single words of a phrase still say inside it."""
     if not _NEGATIVES.isdisjoint(key):
         return set()
     words = {literal((word,)) for word in key}
     if len(key) == 1:
         return words
-    return words | {concept for word in key for concept in phrases.get((word,), ()) if concept in lasting}
+    return words | {concept for word in key for concept in phrases.get((word,), ()) if concept not in fading}
 
 
 def compiled(phrase: str, gives: tuple[Give, ...], book: Phrasebook, where: str) -> Pattern:
@@ -156,6 +166,7 @@ def compiled(phrase: str, gives: tuple[Give, ...], book: Phrasebook, where: str)
     ------
     CatalogueError : a phrase with nothing in it that is needed
     """
+    silent = {literal((word,)) for word in book.quiet}
     required: list[frozenset[str]] = []
     optional: set[str] = set()
     forbidden: set[str] = set()
@@ -172,7 +183,12 @@ def compiled(phrase: str, gives: tuple[Give, ...], book: Phrasebook, where: str)
             negative = True
         else:
             choices = part.strip("()").split("|")
-            required.append(frozenset().union(*(book.concepts_of(choice) for choice in choices)))
+            wanted = frozenset().union(*(book.concepts_of(choice) for choice in choices)) - silent
+            if not wanted:
+                raise CatalogueError(
+                    f"{part!r} has no weight and cannot be needed", where=where, remedy=f"leave it out of {phrase!r}"
+                )
+            required.append(wanted)
     if not required:
         raise CatalogueError("a phrase with nothing in it", where=where, remedy=repr(phrase))
     return Pattern(phrase, tuple(required), frozenset(optional), frozenset(forbidden), negative, gives)

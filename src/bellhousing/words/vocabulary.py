@@ -91,10 +91,10 @@ def made_of(files: Mapping[str, str]) -> Vocabulary:
 
 
 def _vocabulary(pages: Mapping[str, Mapping[str, Any]]) -> Vocabulary:
-    lasting = {concept for page in pages.values() for concept in page.get("lasting", ())}
-    book = Phrasebook.made_of(
-        [(name, page.get("concepts", {})) for name, page in pages.items()], lasting, _joined(pages)
-    )
+    fading = {concept for page in pages.values() for concept in page.get("fading", ())}
+    quiet = {stem(word) for page in pages.values() for word in page.get("quiet", ())}
+    concepts = [(name, page.get("concepts", {})) for name, page in pages.items()]
+    book = Phrasebook.made_of(concepts, quiet, fading, _joined(pages))
     templates: dict[str, Mapping[str, Any]] = {}
     for page in pages.values():
         templates |= page.get("templates", {})
@@ -110,7 +110,6 @@ def _vocabulary(pages: Mapping[str, Mapping[str, Any]]) -> Vocabulary:
             gives = tuple(_give(give, where) for give in entry["gives"])
             patterns += [compiled(phrase, gives, book, where) for phrase in _strings(entry["phrases"], where)]
     units, unit_words = _units(pages)
-    quiet = {stem(word) for page in pages.values() for word in page.get("quiet", ())}
     weights = _weights(patterns) | dict.fromkeys(quiet, 0.0)
     sounds = {
         _words(heard): _words(meant)
@@ -125,7 +124,6 @@ def _vocabulary(pages: Mapping[str, Mapping[str, Any]]) -> Vocabulary:
     }
     book = book.knowing(
         [pattern.phrase for pattern in patterns],
-        quiet,
         [word for page in pages.values() for word in page.get("ordinary", ())],
         [word for heard in units for word in heard],
     )
