@@ -65,7 +65,7 @@ def test_bands_stand_where_the_shifts_come() -> None:
 def test_full_throttle_is_on_top() -> None:
     """No vacuum at the upper edge, the highest at the lower."""
     encoding = layers(PICTURE)["sound-0-0"]["encoding"]
-    assert encoding["y"]["scale"]["domain"] == [16.0, 0.0]
+    assert encoding["y"]["scale"]["domain"] == [16.8, 0.0]
 
 
 def test_downshifts_are_drawn_only_when_driven() -> None:

@@ -21,6 +21,9 @@ VACUUM_UNIT: Mapping[str, str] = {"mph": "inHg", "km/h": "kPa"}
 INK, SOFT, ACCENT, RULE = "#1f1c18", "#5c564d", "#99421a", "#d9d1c2"
 BANDS = ("#e6dac3", "#d3c3a4", "#e6dac3", "#d3c3a4")
 INHG = 3386.389
+# Vacuum at which a band carries its name, and room below the highest vacuum drawn [inHg].
+LABELLED_AT = 1.0
+BELOW = 0.8
 # A cause whose median shift speeds differ by less than this from a sound car's does not show on the map [1].
 SAME = 0.03
 
@@ -90,13 +93,15 @@ def shift_map_spec(
 ) -> dict[str, Any]:
     """The chart as a Vega-Lite specification that holds its own data and points nowhere."""
     end = _furthest(picture, speed_unit)
+    # A wide picture is shown smaller than it is drawn, a narrow one as it is.
+    size = 15 if width > 500 else 13
     scale = {"x": {"domain": [0, end], "nice": False}, "y": {"domain": _y_domain(picture), "nice": False}}
     layers: list[dict[str, Any]] = []
     for place, band in enumerate(picture.drawn):
-        layers += _sound_layers(picture, band, place, speed_unit, end)
+        layers += _sound_layers(picture, band, place, speed_unit, end, size)
     if picture.moved:
         layers += _suspected_layers(picture, speed_unit, end)
-    layers += _driven_layers(picture, speed_unit)
+    layers += _driven_layers(picture, speed_unit, size)
     for layer in layers:
         for name, channel in layer["encoding"].items():
             if name in scale:
@@ -113,7 +118,7 @@ def shift_map_spec(
             "aria": False,
             "font": "sans-serif",
             "view": {"stroke": RULE},
-            "axis": {"labelFontSize": 13, "titleFontSize": 13, "titleFontWeight": "normal"}
+            "axis": {"labelFontSize": size, "titleFontSize": size, "titleFontWeight": "normal"}
             | {"labelColor": SOFT, "titleColor": SOFT, "gridColor": RULE, "tickColor": RULE, "domain": False},
         },
     }
@@ -217,7 +222,7 @@ def _furthest(picture: ShiftMapPicture, unit: str) -> float:
 
 def _y_domain(picture: ShiftMapPicture) -> list[float]:
     seen = [*picture.vacuum, *(point.vacuum for point in picture.driven)]
-    return [round(max(seen, default=20.0 * INHG) / INHG, 3), 0.0]
+    return [round(max(seen, default=20.0 * INHG) / INHG + BELOW, 3), 0.0]
 
 
 def _x_axis(unit: str) -> dict[str, Any]:
@@ -246,13 +251,13 @@ def _rows(picture: ShiftMapPicture, band: MapBand, unit: str, end: float) -> lis
 
 
 def _sound_layers(
-    picture: ShiftMapPicture, band: MapBand, place: int, unit: str, end: float
+    picture: ShiftMapPicture, band: MapBand, place: int, unit: str, end: float, size: int
 ) -> list[dict[str, Any]]:
     rows = _rows(picture, band, unit, end)
     if not rows:
         return []
-    top = min(rows, key=lambda row: row["v"])
-    label = {"v": top["v"], "x": (top["low"] + top["high"]) / 2.0, "text": f"{_title(band.shift)} sound"}
+    top = min(rows, key=lambda row: abs(row["v"] - LABELLED_AT))
+    label = {"v": top["v"], "x": top["low"], "text": f"{_title(band.shift)} sound"}
     return [
         {
             "name": f"sound-{place % 2}-{place}",
@@ -263,7 +268,7 @@ def _sound_layers(
         {
             "name": f"label-{place}",
             "data": {"values": [label]},
-            "mark": {"type": "text", "align": "center", "dy": 13, "fontSize": 13, "color": INK},
+            "mark": {"type": "text", "align": "right", "dx": -8, "fontSize": size, "color": INK},
             "encoding": {"y": _number("v"), "x": _number("x"), "text": {"field": "text"}},
         },
     ]
@@ -293,7 +298,7 @@ def _suspected_layers(picture: ShiftMapPicture, unit: str, end: float) -> list[d
     return layers
 
 
-def _driven_layers(picture: ShiftMapPicture, unit: str) -> list[dict[str, Any]]:
+def _driven_layers(picture: ShiftMapPicture, unit: str, size: int) -> list[dict[str, Any]]:
     if not picture.driven:
         return []
     rows = [
@@ -316,7 +321,7 @@ def _driven_layers(picture: ShiftMapPicture, unit: str) -> list[dict[str, Any]]:
         {
             "name": "driven-label",
             "data": {"values": rows},
-            "mark": {"type": "text", "align": "right", "dx": -11, "fontSize": 13, "color": INK},
+            "mark": {"type": "text", "align": "right", "dx": -11, "fontSize": size, "color": INK},
             "encoding": {**{key: dict(value) for key, value in place.items()}, "text": {"field": "text"}},
         },
     ]
