@@ -81,11 +81,16 @@ def _alternatives(
             break
         for give in candidate.pattern.gives[:1]:
             answer = _answer(give, candidate, context)
-            if answer is None or answer in seen:
+            if answer is None or answer in seen or _weaker(answer, answers):
                 continue
             seen.add(answer)
             found.append(Alternative(*answer, round(_confidence(candidate, True), 3)))
     return found
+
+
+def _weaker(answer: _Answer, answers: Sequence[_Answer]) -> bool:
+    """Whether an answer only says less than one that is given: the same finding with more states."""
+    return any(answer[0] == given[0] and set(given[1]) < set(answer[1]) for given in answers if given[1])
 
 
 def _confidence(candidate: Candidate, tied: bool) -> float:

@@ -59,7 +59,8 @@ _AFTER_INCHES = frozenset(
     ]
 )
 _TO = frozenset({"to", "-"})
-WEIGHT_FIGURE, WEIGHT_UNKNOWN, WEIGHT_NOT = 1.2, 0.6, 0.7
+LEAST_RPM = 400
+WEIGHT_FIGURE, WEIGHT_UNKNOWN, WEIGHT_NOT = 1.2, 0.8, 0.7
 
 
 @dataclass(frozen=True)
@@ -75,6 +76,7 @@ class Item:
     unit: str | None = None
     measure: str | None = None
     after_at: bool = False
+    below_zero: bool = False
     hard: bool = False
     corrected: bool = False
     said: str = ""
@@ -207,10 +209,25 @@ def _figure(row: Sequence[Token], place: int, vocabulary: Vocabulary) -> tuple[I
 
 def _made(row: Sequence[Token], place: int, length: int, value: str, unit: tuple[str, str] | None) -> Item:
     measure, name = unit if unit else (None, None)
-    concepts = frozenset({f"in_{measure}"}) if measure else frozenset()
+    if measure is None and place and row[place - 1].text == "since":
+        measure = "since"
+    if measure:
+        concepts = frozenset({f"in_{measure}"})
+    else:  # a bare figure this large can only be a speed of rotation
+        concepts = frozenset({"in_rotation"}) if value.isdigit() and int(value) >= LEAST_RPM else frozenset()
     start, end = row[place].start, row[place + length - 1].end
     item = Item("figure", start, end, concepts, WEIGHT_FIGURE, value, name, measure)
-    return replace(item, after_at=_after_at(row, place))
+    return replace(item, after_at=_after_at(row, place), below_zero=_below_zero(row, place))
+
+
+def _below_zero(row: Sequence[Token], place: int) -> bool:
+    """Whether a minus stands at a figure: "−3 psi" and "minus 3", not "2-3" and not "idle - 62 psi"."""
+    if place == 0 or row[place - 1].text not in {"-", "minus"}:
+        return False
+    if row[place - 1].text == "minus":
+        return True
+    apart = place < 2 or (row[place - 2].end < row[place - 1].start and row[place - 2].kind != "number")
+    return apart and row[place - 1].end == row[place].start
 
 
 def _after_at(row: Sequence[Token], place: int) -> bool:

@@ -9,7 +9,7 @@ from bellhousing.errors import AmbiguousUnitError, QuantityError
 from bellhousing.quantities.measured import Measured
 from bellhousing.quantities.parse import parse_measured
 from bellhousing.quantities.units import from_si, unit
-from bellhousing.words.items import Item
+from bellhousing.words.items import LEAST_RPM, Item
 from bellhousing.words.model import FindingShape
 from bellhousing.words.pattern import Give, Pattern
 from bellhousing.words.vocabulary import ReadingRule, Vocabulary
@@ -18,9 +18,13 @@ ENOUGH = 0.5
 INHERITED = 0.25
 # What it is worth that the very word of a pattern was used, rather than one of like meaning.
 EXACT = 1.5
+# What it is worth that a "not" stands before the word the pattern denies.
+NEGATED = 3.0
+# What it costs that one word has to stand for two of a pattern.
+DOUBLED = 2.0
 _CONDITION_NAMES = {
     "rotation": "rpm", "speed": "speed", "temperature": "temperature", "vacuum": "vacuum",
-    "duration": "after", "distance": "after", "time": "time",
+    "duration": "after", "distance": "after", "time": "time", "since": "since",
 }  # fmt: skip
 _MEASURES = {
     "psi": ("pressure",), "inHg": ("vacuum", "inches"), "rpm": ("rotation",), "mph": ("speed",),
@@ -56,7 +60,7 @@ class Candidate:
     @property
     def worth(self) -> float:
         """What is explained less what is not: the higher, the better the reading of the text."""
-        doubt = (0.15 if self.turned else 0.0) + (0.0 if self.plausible else 0.8)
+        doubt = (0.15 if self.turned else 0.0) + (0.0 if self.plausible else 2.0)
         return self.explained - self.left - doubt + 0.05 * self.needed
 
 
@@ -133,15 +137,20 @@ class Context:
                 explained += item.weight * share
             elif item in conditions:
                 explained += item.weight * share * conditions[item][1]
-            elif not item.concepts.isdisjoint(concepts):
+            elif not item.concepts.isdisjoint(concepts) and (item.kind != "figure" or value is None):
                 explained += item.weight * share
             elif item.weight:
-                left += item.weight * share
+                left += item.weight * share * (2.0 if item.kind == "figure" else 1.0)
                 unexplained.append(item)
         weights = self.vocabulary
         there = frozenset().union(*(item.concepts for item in items))
         exact = frozenset().union(*(item.exact for item in items))
         needed = sum(weights.weight(choice & there) for choice in pattern.required)
+        bearing = [
+            item for item in items if any(not choice.isdisjoint(item.concepts) for choice in pattern.required)
+        ]
+        needed -= DOUBLED * max(0, len(pattern.required) - len(bearing))
+        needed += NEGATED * sum(_follows_not(choice, items) for choice in pattern.negated)
         needed += EXACT * sum(not choice.isdisjoint(exact) for choice in pattern.required)
         said = {name: item.said for item, (name, _) in conditions.items()}
         corrected = any(item.corrected and not item.concepts.isdisjoint(concepts) for item in items)
@@ -179,6 +188,8 @@ class Context:
                     return None
                 found[item] = (_CONDITION_NAMES.get(measure, measure), 1.0)
                 met.add(measure)
+            elif item.measure is None and item.after_at and value is None:
+                found[item] = ("at", _LOOSE)
             elif item.measure in _CONDITION_NAMES and not (value is None and item.measure == "time"):
                 found[item] = (_CONDITION_NAMES[item.measure], _LOOSE)
         if alone and any(needed and measure not in met for measure, (_, needed) in rule.conditions.items()):
@@ -186,10 +197,23 @@ class Context:
         return found
 
 
+def _follows_not(wanted: frozenset[str], items: Sequence[Item]) -> bool:
+    """Whether a "not" stands directly before one of some meanings."""
+    after_not = False
+    for item in items:
+        if item.kind == "not":
+            after_not = True
+        elif item.weight:
+            if after_not and not item.concepts.isdisjoint(wanted):
+                return True
+            after_not = False
+    return False
+
+
 def _bare_measure(item: Item, rule: ReadingRule) -> str | None:
     """What a condition without a unit measures, where only one thing is likely."""
     figure = _number(item)
-    if figure >= 300:
+    if figure >= LEAST_RPM:
         return "rotation" if "rotation" in rule.conditions else None
     for measure in ("speed", "vacuum", "rotation"):
         if measure in rule.conditions:
@@ -238,7 +262,7 @@ def measured(item: Item, shape: FindingShape, rule: ReadingRule) -> Measured:
     )
     if item.measure == "inches" and usual != "inHg":
         name = "in"
-    text = f"{item.value} {name}".strip()
+    text = f"{'-' if item.below_zero else ''}{item.value} {name}".strip()
     try:
         return parse_measured(text, usual_unit=usual, possible=shape.possible)
     except AmbiguousUnitError as error:

@@ -50,6 +50,7 @@ class Pattern:
     optional: frozenset[str]
     forbidden: frozenset[str]
     negative: bool
+    negated: tuple[frozenset[str], ...]
     gives: tuple[Give, ...]
 
     @property
@@ -104,9 +105,12 @@ class Phrasebook:
             phrases.setdefault(key, set()).add(literal(key))
         kept = {key: frozenset(found | _lasting(key, phrases, fading)) for key, found in phrases.items()}
         exact = {
-            key: frozenset(found) if len(key) > 1 else frozenset({literal(key)}) for key, found in phrases.items()
+            key: frozenset(found) if len(key) > 1 else frozenset({literal(key)})
+            for key, found in phrases.items()
         }
-        return cls(kept, exact, max((len(key) for key in kept), default=1), frozenset(names), frozenset(quiet))
+        return cls(
+            kept, exact, max((len(key) for key in kept), default=1), frozenset(names), frozenset(quiet)
+        )
 
     def knowing(self, patterns: Iterable[str], ordinary: Iterable[str], units: Iterable[str]) -> Phrasebook:
         """The same book with every word that is spelt right, so that only others are corrected."""
@@ -120,7 +124,7 @@ class Phrasebook:
     def concepts_of(self, word: str) -> frozenset[str]:
         """Concepts a word of a pattern stands for: the concept of that name, else the word itself.
 
-        A word that carries one meaning only stands for that meaning too; `two_words` are a phrase.
+        `two_words` are a phrase.
         """
         key = key_of(word.replace("_", " "))
         if word in self.names:
@@ -128,9 +132,7 @@ class Phrasebook:
             return frozenset({word, literal(key)}) if same else frozenset({word})
         if _BUILT_IN.match(word):
             return frozenset({word})
-        found = self.phrases.get(key, frozenset())
-        meanings = frozenset(concept for concept in found if not concept.startswith(LITERAL))
-        return frozenset({literal(key)}) | (meanings if len(meanings) == 1 else frozenset())
+        return frozenset({literal(key)})
 
     def corrected(self, word: str) -> str | None:
         """The known word nearest to a misspelt one, or None where none is near enough.
@@ -170,7 +172,8 @@ def compiled(phrase: str, gives: tuple[Give, ...], book: Phrasebook, where: str)
     required: list[frozenset[str]] = []
     optional: set[str] = set()
     forbidden: set[str] = set()
-    negative = False
+    negated: list[frozenset[str]] = []
+    negative = follows_not = False
     for part in _PARTS.findall(phrase):
         if part.startswith("["):
             for word in part[1:-1].split():
@@ -180,15 +183,22 @@ def compiled(phrase: str, gives: tuple[Give, ...], book: Phrasebook, where: str)
             for word in part[1:].strip("()").split("|"):
                 forbidden |= book.concepts_of(word)
         elif part == NOT:
-            negative = True
+            negative = follows_not = True
         else:
             choices = part.strip("()").split("|")
             wanted = frozenset().union(*(book.concepts_of(choice) for choice in choices)) - silent
             if not wanted:
                 raise CatalogueError(
-                    f"{part!r} has no weight and cannot be needed", where=where, remedy=f"leave it out of {phrase!r}"
+                    f"{part!r} has no weight and cannot be needed",
+                    where=where,
+                    remedy=f"leave it out of {phrase!r}",
                 )
             required.append(wanted)
+            if follows_not:
+                negated.append(wanted)
+                follows_not = False
     if not required:
         raise CatalogueError("a phrase with nothing in it", where=where, remedy=repr(phrase))
-    return Pattern(phrase, tuple(required), frozenset(optional), frozenset(forbidden), negative, gives)
+    return Pattern(
+        phrase, tuple(required), frozenset(optional), frozenset(forbidden), negative, tuple(negated), gives
+    )

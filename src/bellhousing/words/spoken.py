@@ -149,9 +149,20 @@ def shift_at(items: Sequence[Token], place: int, starts: bool, units: frozenset[
             return None
     if second is None or abs(first[0] - second[0]) != 1 or _is_amount(items, place, length, units):
         return None
+    if _only_sounds(
+        items[place].text, items[after + joined - (joined > 0)].text, first[0], second[0], joined
+    ):
+        return None
     if not joined and _bare_pair(items, place, first, second, units):
         return None
     return f"{first[0]}{second[0]}", length
+
+
+def _only_sounds(opening: str, closing: str, first: int, second: int, joined: int) -> bool:
+    """Whether what sounds like a gear is more likely the word it is ("into top too early", "to first")."""
+    if opening in {"to", "too", "tu"} and second != 3:
+        return True
+    return not joined and ((closing in {"too", "tu"} and first != 1) or opening in {"top", "third"})
 
 
 def _gear(items: Sequence[Token], place: int) -> tuple[int, int] | None:
@@ -167,11 +178,20 @@ def _bare_pair(
     items: Sequence[Token], place: int, first: tuple[int, int], second: tuple[int, int], units: frozenset[str]
 ) -> bool:
     """Whether two numbers side by side with nothing between are no shift ("one two three", "top second")."""
+    if _form(items[place]) != _form(items[place + first[1]]):
+        return True
     after = place + first[1] + second[1]
     before = items[place - 1].text if place else ""
     if before in ONES or before in TENS or (place and items[place - 1].kind == "number"):
         return True
     return after < len(items) and (items[after].text in ONES or items[after].text in {"hundred", "point"})
+
+
+def _form(token: Token) -> str:
+    """Digits, ordinal or number word: a shift named without a join has two of one form."""
+    if token.kind == "number":
+        return "digits"
+    return "ordinal" if token.text in _ORDINALS or token.text[:1].isdigit() else "word"
 
 
 def _is_amount(items: Sequence[Token], place: int, length: int, units: frozenset[str]) -> bool:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from bellhousing.errors import FindingError
 from bellhousing.words.answer import understood
 from bellhousing.words.items import Item, items_of
-from bellhousing.words.match import ENOUGH, Candidate, Context
+from bellhousing.words.match import ENOUGH, INHERITED, Candidate, Context
 from bellhousing.words.model import FindingShape, Note, Reading, Understood
 from bellhousing.words.pattern import Pattern
 from bellhousing.words.vocabulary import Vocabulary
@@ -18,6 +18,7 @@ _ATOMS_IN_A_PIECE = 7
 _PIECE_COST = 0.3
 _NOTE_COST = 0.45
 _WORTH_A_NOTE = 0.9
+_SHARED = frozenset({"throttle", "heat"})
 
 
 @dataclass(frozen=True)
@@ -27,6 +28,7 @@ class _Piece:
     items: tuple[Item, ...]
     ranked: tuple[Candidate, ...]
     after_hard: bool
+    own: tuple[Item, ...] = ()
 
     @property
     def best(self) -> Candidate | None:
@@ -57,7 +59,7 @@ def understand(text: str, findings: Mapping[str, FindingShape], vocabulary: Voca
     pieces: list[_Piece] = []
     for sentence, first in _sentences(items):
         pieces += _pieces(sentence, context, first)
-    pieces = _with_neighbours(pieces, context)
+    pieces = _with_context(_with_neighbours(pieces, context), context)
     return _answered(pieces, text, context)
 
 
@@ -76,16 +78,18 @@ def _sentences(items: Sequence[Item]) -> list[tuple[list[Item], bool]]:
 
 
 def _atoms(sentence: Sequence[Item]) -> list[list[Item]]:
-    """Smallest pieces: between commas and links, and after each figure where another one follows."""
+    """Smallest pieces: between commas and links, and after a figure directly followed by another."""
     found: list[list[Item]] = [[]]
     for place, item in enumerate(sentence):
         if item.kind == "break":
             found.append([])
             continue
         found[-1].append(item)
-        later = [other for other in sentence[place + 1 :] if other.kind == "figure"]
-        if item.kind == "figure" and later and not later[0].after_at:
-            found.append([])
+        if item.kind == "figure":
+            rest = sentence[place + 1 :]
+            following = next((other for other in rest if other.kind in {"figure", "break"}), None)
+            if following is not None and following.kind == "figure" and not following.after_at:
+                found.append([])
     return [atom for atom in found if any(item.kind != "quiet" for item in atom)]
 
 
@@ -111,8 +115,8 @@ def _piece(
 ) -> tuple[_Piece, float]:
     ranked = tuple(found for found in context.candidates(items, patterns) if found.coverage >= ENOUGH)
     if ranked:
-        return _Piece(items, ranked, after_hard), ranked[0].worth - _PIECE_COST
-    return _Piece(items, (), after_hard), -_NOTE_COST * sum(item.weight for item in items)
+        return _Piece(items, ranked, after_hard, items), ranked[0].worth - _PIECE_COST
+    return _Piece(items, (), after_hard, items), -_NOTE_COST * sum(item.weight for item in items)
 
 
 def _with_neighbours(pieces: list[_Piece], context: Context) -> list[_Piece]:
@@ -127,6 +131,39 @@ def _with_neighbours(pieces: list[_Piece], context: Context) -> list[_Piece]:
                 done[place] = filled
                 break
     return done
+
+
+def _with_context(pieces: list[_Piece], context: Context) -> list[_Piece]:
+    """Readings whose throttle or heat is said only beside them: "WOT 1-2 at 48, 2-3 at 78"."""
+    kinds = context.vocabulary.kinds
+    done = list(pieces)
+    for place, piece in enumerate(done):
+        if piece.best is None or piece.best.figure is None:
+            continue
+        own = {kinds[concept] for item in piece.items for concept in item.concepts if concept in kinds}
+        for beside in _beside(done, done, place):
+            lent = tuple(
+                item
+                for item in beside.own
+                for kind in [
+                    next((kinds[c] for c in item.concepts if c in kinds and kinds[c] in _SHARED), None)
+                ]
+                if kind is not None and kind not in own and item.kind == "word"
+            )
+            filled = _lent(piece, lent, context) if lent and beside.best is not None else None
+            if filled is not None:
+                done[place] = filled
+                break
+    return done
+
+
+def _lent(piece: _Piece, lent: tuple[Item, ...], context: Context) -> _Piece | None:
+    items = (*lent, *piece.items)
+    ranked = tuple(context.candidates(items, context.fitting(items), len(lent)))
+    if not ranked or piece.best is None or ranked[0].figure is not piece.best.figure:
+        return None
+    explained = not any(item in lent for item in ranked[0].unexplained)
+    return _Piece(items, ranked, piece.after_hard, piece.own) if explained else None
 
 
 def _beside(done: Sequence[_Piece], pieces: Sequence[_Piece], place: int) -> list[_Piece]:
@@ -152,6 +189,12 @@ def _completed(piece: _Piece, beside: _Piece, context: Context) -> _Piece | None
         and item.kind not in {"figure", "unknown", "not"}
         and not any(kinds.get(concept) in own for concept in item.concepts)
     )
+    if figures and not any(item.measure for item in piece.own):
+        borrowed += tuple(
+            Item("word", item.start, item.end, item.concepts, INHERITED)
+            for item in beside.items
+            if item.kind == "figure" and item.concepts
+        )
     if not borrowed or (not figures and beside.best is None):
         return None
     items = (*borrowed, *piece.items)
@@ -160,7 +203,7 @@ def _completed(piece: _Piece, beside: _Piece, context: Context) -> _Piece | None
         for found in context.candidates(items, context.fitting(items), len(borrowed))
         if found.coverage >= 0.7 and (found.figure is not None) == figures and _uses_own(found, piece)
     )
-    return _Piece(items, ranked, piece.after_hard) if ranked else None
+    return _Piece(items, ranked, piece.after_hard, piece.own) if ranked else None
 
 
 def _uses_own(found: Candidate, piece: _Piece) -> bool:
@@ -174,25 +217,17 @@ def _uses_own(found: Candidate, piece: _Piece) -> bool:
 def _answered(pieces: Sequence[_Piece], text: str, context: Context) -> Reading:
     found: list[Understood] = []
     notes: list[Note] = []
-    leaned_on = {item for piece in pieces if piece.best for item in piece.items}
+    used = {item for piece in pieces if piece.best for item in piece.items}
     for piece in pieces:
         if piece.best is None:
-            if any(item.weight and item not in leaned_on for item in piece.items):
-                notes.append(Note(_said(piece.items, text)))
+            if any(item.weight and item not in used for item in piece.own):
+                notes.append(Note(_said(piece.own, text)))
             continue
-        own = [item for item in piece.items if not _borrowed(item, piece, pieces)]
-        found += understood(piece.ranked, _said(own or piece.items, text), context)
-        left = [item for item in piece.best.unexplained if item in own]
+        found += understood(piece.ranked, _said(piece.own, text), context)
+        left = [item for item in piece.best.unexplained if item in piece.own]
         if sum(item.weight for item in left) >= _WORTH_A_NOTE:
             notes.append(Note(" … ".join(item.said for item in left)))
     return Reading(_once(found), tuple(notes))
-
-
-def _borrowed(item: Item, piece: _Piece, pieces: Sequence[_Piece]) -> bool:
-    return any(
-        other is not piece and item in other.items and len(other.items) <= len(piece.items)
-        for other in pieces
-    )
 
 
 def _said(items: Sequence[Item], text: str) -> str:
