@@ -81,8 +81,12 @@ def on_states(
 ) -> FloatArray:
     """Chance of what was said on each car, with nothing but the background beside the physics."""
     cumulative = np.cumsum(chances, axis=-1, dtype=np.float64) * prepared.tables[finding.id].background
-    seen = np.diff(cumulative, axis=-1, prepend=0.0) @ weights
-    return np.asarray((1.0 - MISSEEN) * seen + MISSEEN * weights.mean())
+    return reported(np.diff(cumulative, axis=-1, prepend=0.0), weights)
+
+
+def reported(chances: FloatArray, weights: FloatArray) -> FloatArray:
+    """Chance that what was said is said, states along the last axis: a few looks report any state at all."""
+    return np.asarray((1.0 - MISSEEN) * (chances @ weights) + MISSEEN * weights.mean())
 
 
 def on_readings(

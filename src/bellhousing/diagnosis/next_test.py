@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from bellhousing.diagnosis.catalogue import Condition, Finding
 from bellhousing.diagnosis.evidence import Evidence
 from bellhousing.diagnosis.information import entropy, mutual_information
+from bellhousing.diagnosis.likelihood import state_weights
 from bellhousing.diagnosis.posterior import Diagnosis
 from bellhousing.diagnosis.prepare import CELLS, Prepared
 from bellhousing.diagnosis.tables import differences
@@ -180,10 +181,10 @@ def _root(prepared: Prepared, condition: Condition, known: dict[str, Evidence]) 
 def _holds(prepared: Prepared, condition: Condition, entry: Evidence) -> bool:
     finding = prepared.catalogue.findings[condition.finding]
     if finding.kind == "states":
-        states = set(entry.states)
-        if not states and entry.value is not None:
-            return True
-        return bool(states & set(condition.holds)) if condition.holds else not states & set(condition.forbids)
+        # Every state that may be meant must allow the test: an answer that may be bad opens nothing.
+        weights = state_weights(finding, entry)
+        states = {state for state, weight in zip(finding.states, weights, strict=True) if weight > 0.02}
+        return states <= set(condition.holds) if condition.holds else not states & set(condition.forbids)
     if not condition.holds and not condition.forbids:
         return True  # it is enough that the reading was taken
     if entry.value is None:

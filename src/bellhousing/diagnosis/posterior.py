@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from bellhousing.diagnosis.evidence import Evidence, check_evidence
-from bellhousing.diagnosis.likelihood import Observation, observe
+from bellhousing.diagnosis.likelihood import Observation, observe, reported
 from bellhousing.diagnosis.prepare import Prepared
 from bellhousing.diagnosis.tables import differences
 from bellhousing.road.shown import Shown
@@ -98,8 +98,9 @@ def diagnose(prepared: Prepared, evidence: Sequence[Evidence], *, reasons: bool 
     """Posterior after `evidence`; of several entries for one finding the last counts.
 
     P(set | findings) is proportional to the prior of the set, times the mean over plausible cars of the
-    likelihoods of what the physics bears on, times the chances of the findings with states only. `reasons` asks for
-    what each finding did to each cause and for the conflict, which weigh everything again without each finding.
+    likelihoods of what the physics bears on, times the chances of the findings with states only. `reasons`
+    asks for what each finding did to each cause and for the conflict, which weigh everything again without
+    each finding.
 
     Raises
     ------
@@ -180,12 +181,14 @@ def _mixed_factor(prepared: Prepared, seen: Observation, weights: FloatArray) ->
     chances = prepared.shown.chances[seen.finding]
     by_row = np.einsum("rc,rck->rk", weights / weights.sum(axis=1, keepdims=True), chances)
     physical = np.cumsum(by_row, axis=1)
-    alone = differences(physical * table.background) @ seen.state_weights
+    alone = reported(differences(physical * table.background), seen.state_weights)
     factor = np.ones(len(sets.members))
     touched = np.flatnonzero(np.append(table.bearing, False)[sets.members].any(axis=1))
     rows = sets.physical_set[touched]
-    both = differences(physical[rows] * table.cumulative_of(sets.members[touched])) @ seen.state_weights
-    factor[touched] = np.maximum(both, 1e-12) / np.maximum(alone[rows], 1e-12)
+    both = reported(
+        differences(physical[rows] * table.cumulative_of(sets.members[touched])), seen.state_weights
+    )
+    factor[touched] = both / alone[rows]
     return factor
 
 

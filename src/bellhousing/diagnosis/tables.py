@@ -51,7 +51,7 @@ class StackedTables:
     padded: FloatArray  # (faults + 1, states of all findings)
 
     def cumulative_of(self, members: IntArray) -> FloatArray:
-        """P(state <= k | set) of chosen sets given by their padded members, (sets, states of all findings)."""
+        """P(state <= k | set) of sets given by their padded members, (sets, states of all findings)."""
         first, second, third = members.T
         return np.asarray(self.background * self.padded[first] * self.padded[second] * self.padded[third])
 
