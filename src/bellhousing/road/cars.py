@@ -178,7 +178,7 @@ def draw_cars(box: Box, count: int, rng: np.random.Generator) -> Cars:
 
 
 def _number(box: Box, name: str) -> tuple[float, float]:
-    """Value and standard deviation of a number; of a part the box lacks any, since its gear train has no such part."""
+    """Value and standard deviation of a number; any for a part the box lacks, as its gear train has none."""
     if part_of(name) in box.missing_parts:
         return (2.0 if name.endswith("outer_radius") else 1.0), 0.0
     given = box.number(name)
