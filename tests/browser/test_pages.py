@@ -17,6 +17,13 @@ pytestmark = pytest.mark.browser
 SIZES = {"phone": (390, 844), "tablet": (820, 1180), "projector": (1920, 1080)}
 PATHS = ["/", "/job/3", "/job/2", "/no-such-page"]
 LATE = "2-3 at 64 mph light throttle"
+# What a car with its vacuum hose off shows, and what is understood of it.
+HOSE_OFF = {
+    "no fluid in the hose": "dry",
+    "no vacuum at the modulator": "0 inHg",
+    "manifold vacuum 18 inHg": "18 inHg",
+    LATE: "64 mph",
+}
 # The least side of what a gloved finger taps [px].
 TAP = 44
 
@@ -62,16 +69,14 @@ def test_a_typed_finding_is_answered_with_ranked_causes(
     with opened(browser, address, scripts=scripts) as (page, wrong):
         page.goto("/")
         page.get_by_role("link", name="Grey saloon").first.click()
-        page.get_by_label("Write what you found").fill("no vacuum at the modulator")
-        page.get_by_role("button", name="Note", exact=True).click()
-        expect(page.locator("#just-noted")).to_contain_text("Vacuum at the modulator")
-        expect(page.locator("#causes .cause").first).to_contain_text("in 100")
-        page.get_by_label("Write what you found").fill(LATE)
-        page.get_by_role("button", name="Note", exact=True).click()
-        expect(page.locator("#just-noted")).to_contain_text("64 mph")
+        for text, understood in HOSE_OFF.items():
+            page.get_by_label("Write what you found").fill(text)
+            page.get_by_role("button", name="Note", exact=True).click()
+            expect(page.locator("#just-noted")).to_contain_text(understood)
+            expect(page.locator("#causes .cause").first).to_contain_text("in 100")
         expect(page.locator("#findings .limit-line")).not_to_have_count(0)
         names = [name.strip() for name in page.locator("#causes .cause-name").all_inner_texts()]
-        assert any(name.startswith("Vacuum hose") for name in names[:3]), names
+        assert names[0].startswith("Vacuum hose"), names
         assert wrong == []
 
 
@@ -183,6 +188,13 @@ def test_nothing_runs_off_the_side_and_all_is_large_enough(
     with opened(browser, address, size=size) as (page, wrong):
         page.goto(path)
         page.evaluate("document.querySelectorAll('details').forEach((fold) => { fold.open = true; })")
+        # The longest these can get, whatever today's findings make of them.
+        page.evaluate(
+            "document.querySelectorAll('.factor').forEach((it) => { it.textContent = '× over 1000'; })"
+        )
+        page.evaluate(
+            "document.querySelectorAll('.odds').forEach((it) => { it.firstChild.data = 'more than 99 in 100 '; })"
+        )
         assert page.evaluate("document.documentElement.scrollWidth") <= SIZES[size][0]
         small = page.evaluate(
             """(least) => [...document.querySelectorAll("button, summary, select, input, a")]

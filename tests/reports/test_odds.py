@@ -26,8 +26,8 @@ def test_odds_in_a_hundred(probability: float, text: str) -> None:
         (1.62, "× 1.6", "makes it 1.6 times likelier"),
         (12.4, "× 12", "makes it 12 times likelier"),
         (1.02, "no change", "changes nothing"),
-        (5e6, "× more than 1000", "makes it more than 1000 times likelier"),
-        (0.0, "÷ more than 1000", "makes it more than 1000 times less likely"),
+        (5e6, "× over 1000", "makes it over 1000 times likelier"),
+        (0.0, "÷ over 1000", "makes it over 1000 times less likely"),
     ],
 )
 def test_factors_read_as_signs_and_as_words(value: float, text: str, words: str) -> None:

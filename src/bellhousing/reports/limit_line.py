@@ -7,12 +7,12 @@ from dataclasses import dataclass
 from html import escape
 
 WIDTH = 280.0
-HEIGHT = 40.0
+HEIGHT = 44.0
 AXIS = 15.0
 MARGIN = 8.0
 INK, ACCENT, RULE, GROUND = "#1f1c18", "#99421a", "#b9b0a1", "#faf7f0"
 # Two figures closer than this would run into each other [px].
-APART = 40.0
+APART = 48.0
 
 
 @dataclass(frozen=True)
@@ -88,6 +88,6 @@ def _labels(line: LimitLine, low: float, high: float) -> list[tuple[float, str]]
 
 
 def _label(x: float, text: str) -> str:
-    held = min(max(x, 22.0), WIDTH - 22.0)
-    place = f'x="{held:.1f}" y="38" text-anchor="middle" font-size="12"'
+    held = min(max(x, 26.0), WIDTH - 26.0)
+    place = f'x="{held:.1f}" y="41" text-anchor="middle" font-size="15"'
     return f'<text class="end" {place} fill="{INK}">{escape(text)}</text>'

@@ -25,12 +25,12 @@ def error_in_100(error: float) -> str:
 def factor(value: float) -> str:
     """What a finding did to the odds: "× 9", "÷ 1.8", "no change"."""
     if value <= 0.0:
-        return f"÷ more than {STRONGEST:.0f}"
+        return f"÷ over {STRONGEST:.0f}"
     sign, size = ("×", value) if value >= 1.0 else ("÷", 1.0 / value)
     if size < 1.05:
         return NO_CHANGE
     if size > STRONGEST:
-        return f"{sign} more than {STRONGEST:.0f}"
+        return f"{sign} over {STRONGEST:.0f}"
     return f"{sign} {size:.0f}" if size >= 9.95 else f"{sign} {size:.1f}".removesuffix(".0")
 
 
