@@ -192,8 +192,9 @@ def test_nothing_runs_off_the_side_and_all_is_large_enough(
         page.evaluate(
             "document.querySelectorAll('.factor').forEach((it) => { it.textContent = '× over 1000'; })"
         )
-        page.evaluate(
-            "document.querySelectorAll('.odds').forEach((it) => { it.firstChild.data = 'more than 99 in 100 '; })"
+        longest = "more than 99 in 100 "
+        page.locator(".odds").evaluate_all(
+            "(all, text) => all.forEach((it) => { it.firstChild.data = text; })", longest
         )
         assert page.evaluate("document.documentElement.scrollWidth") <= SIZES[size][0]
         small = page.evaluate(
