@@ -1,0 +1,58 @@
+"""The shift map as bands over cars, sound and with a fault."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from bellhousing.diagnosis.shift_bands import shift_bands
+from bellhousing.errors import FindingError
+from tests.diagnosis.by_hand import MPH, small
+
+SHIFTS = {"1-2", "2-3", "2-1", "3-2"}
+
+
+@pytest.mark.parametrize("fault", [None, "vacuum-hose-off", "pump-worn"])
+def test_bands_are_ordered_over_cars_and_throttle(fault: str | None) -> None:
+    """Low, middle, high in order at every vacuum; no upshift earlier as the throttle opens."""
+    found = shift_bands(small(), fault)
+    assert set(found.curves) == SHIFTS
+    assert np.all(np.diff(found.vacuum) < 0.0)
+    for shift, (low, middle, high) in found.curves.items():
+        assert np.all((low <= middle) & (middle <= high)), shift
+        assert np.all(np.diff(middle[np.isfinite(middle)]) >= -1e-9), shift
+    for low_end, middle_end, high_end in found.forced.values():
+        assert low_end <= middle_end <= high_end
+
+
+def test_downshifts_lie_below_upshifts() -> None:
+    """At every vacuum the middle car is held in its gear between the two."""
+    curves = shift_bands(small()).curves
+    assert np.all(curves["2-1"][1] < curves["1-2"][1])
+    assert np.all(curves["3-2"][1] < curves["2-3"][1])
+
+
+def test_hose_off_is_a_map_without_throttle() -> None:
+    """Late at light throttle, and much flatter than the sound map."""
+    sound, off = shift_bands(small()), shift_bands(small(), "vacuum-hose-off")
+    assert off.curves["1-2"][1][0] > 2.0 * sound.curves["1-2"][1][0]
+    assert np.ptp(off.curves["1-2"][1]) < 0.7 * np.ptp(sound.curves["1-2"][1])
+
+
+def test_stripped_governor_never_shifts() -> None:
+    """Infinite speed: no shift on any road."""
+    curves = shift_bands(small(), "governor-gear-stripped").curves
+    assert np.all(np.isinf(curves["1-2"][0]))
+
+
+def test_forced_downshifts_of_box_a() -> None:
+    """Pedal on its stop: 3-2 below about 70 mph, 2-1 below about 23, in the middle car; common practice."""
+    forced = shift_bands(small()).forced
+    assert 55.0 < forced["3-2"][1] / MPH < 75.0
+    assert 15.0 < forced["2-1"][1] / MPH < 30.0
+
+
+def test_fault_that_is_none_is_refused() -> None:
+    """The message names it."""
+    with pytest.raises(FindingError, match="no fault 'gremlins'"):
+        shift_bands(small(), "gremlins")
