@@ -65,10 +65,10 @@ def test_a_typed_finding_is_answered_with_ranked_causes(
     browser: Browser, address: str, shop: Shop, scripts: bool
 ) -> None:
     """From the first page to the ranked list, with scripts and without."""
-    job_with(shop)
+    number = job_with(shop)
     with opened(browser, address, scripts=scripts) as (page, wrong):
         page.goto("/")
-        page.get_by_role("link", name="Grey saloon").first.click()
+        page.get_by_role("link", name=f"Grey saloon, job {number}", exact=True).click()
         for text, understood in HOSE_OFF.items():
             page.get_by_label("Write what you found").fill(text)
             page.get_by_role("button", name="Note", exact=True).click()
