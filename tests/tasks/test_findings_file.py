@@ -120,3 +120,9 @@ def test_a_missing_file_and_a_folder_are_refused(tmp_path: Path) -> None:
     for path in (tmp_path / "missing.yaml", tmp_path, Path("nul\x00l")):
         with pytest.raises(BellhousingError):
             read_findings_file(path)
+
+
+def test_lists_within_lists_are_refused_at_once() -> None:
+    """Ten thousand brackets are answered by the first few, not after reading them all."""
+    with pytest.raises(InputFileError, match="lists within lists too deep"):
+        parse_findings("[" * 10_000)

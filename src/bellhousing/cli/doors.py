@@ -18,7 +18,15 @@ if TYPE_CHECKING:
 F = TypeVar("F", bound=Callable[..., Any])
 
 JOB_OR_FILE = "JOB_OR_FILE"
-NUMBER = click.IntRange(min=1, max=10**11)
+
+
+class Number(click.IntRange):
+    """The number of a job or an entry."""
+
+    name = "number"
+
+
+NUMBER = Number(min=1, max=10**11)
 
 
 def json_option(function: F) -> F:

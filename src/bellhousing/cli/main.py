@@ -87,7 +87,7 @@ def run(arguments: Sequence[str]) -> int:
         click.echo(help_shown.format_message())
         return 2
     except click.ClickException as error:
-        _complain(error.format_message(), None, "see bellhousing --help", as_json)
+        _complain(error.format_message().rstrip("."), None, "see bellhousing --help", as_json)
         return error.exit_code
     except BrokenPipeError:
         # The reader closed the pipe (head, less): nothing is left to say, not even at shutdown.

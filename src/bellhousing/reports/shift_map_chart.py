@@ -163,9 +163,11 @@ def shift_map_text(picture: ShiftMapPicture, speed_unit: str = "mph") -> str:
         said.append(f"{picture.suspected_name} does not move the shifts.")
     elif picture.suspected_name:
         for band in _suspected_drawn(picture):
-            at_light, at_full = (_speed(band.median[at], speed_unit) for at in (light, full))
+            medians = [band.median[at] for at in (light, full)]
+            at_light, at_full = (_speed(median, speed_unit) for median in medians)
+            about = "" if medians[0] is None else "about "
             said.append(
-                f"{_title(band.shift)} with {picture.suspected_name}: about {at_light} at light throttle, "
+                f"{_title(band.shift)} with {picture.suspected_name}: {about}{at_light} at light throttle, "
                 f"{at_full} at full."
             )
     for point in picture.driven:

@@ -15,6 +15,7 @@ from bellhousing.quantities.parse import parse_measured
 
 LARGEST_FILE = 256 * 1024
 MOST_FINDINGS = 400
+DEEPEST = 8  # lists and mappings within one another; a findings file needs two
 LONGEST_FINDING = 2000
 DEFAULT_BOX = "three-speed-vacuum"
 KEYS = ("box", "car", "findings")
@@ -123,10 +124,14 @@ class _Reader:
         from ruamel.yaml import YAML
         from ruamel.yaml.constructor import DuplicateKeyError
         from ruamel.yaml.error import MarkedYAMLError, YAMLError
-        from ruamel.yaml.events import AliasEvent
+        from ruamel.yaml.events import AliasEvent, CollectionEndEvent, CollectionStartEvent
 
+        depth = 0
         try:
             for event in YAML(typ="rt", pure=True).parse(text):
+                depth += isinstance(event, CollectionStartEvent) - isinstance(event, CollectionEndEvent)
+                if depth > DEEPEST:
+                    raise self.fail("lists within lists too deep", event.start_mark.line + 1, EXAMPLE)
                 if isinstance(event, AliasEvent):
                     raise self.fail("a findings file takes no anchors and aliases", event.start_mark.line + 1)
                 if getattr(event, "tag", None):
