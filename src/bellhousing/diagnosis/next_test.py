@@ -74,7 +74,7 @@ def next_tests(
 
     The information is I(finding; causes) = H(finding) - H(finding | causes) [bit] (Shannon 1948). A forbidden
     test is never ranked; where a precondition is not known yet, the finding that tells it is ranked in the
-    test's stead with the better of the two rates, so that it is asked first.
+    test's stead with the better of its own rate and that of both together, so that it is asked first.
     """
     known = {entry.finding: entry for entry in evidence}
     remaining = [
@@ -95,8 +95,10 @@ def next_tests(
         if reason is not None:
             forbidden.append(Forbidden(finding.id, finding.ask, reason))
         elif missing is not None:
-            if test.bits_per_minute > raised.get(missing, (0.0, ""))[0]:
-                raised[missing] = (test.bits_per_minute, f"needed before: {finding.name}")
+            before = minutes_to_reach(prepared, prepared.catalogue.findings[missing], opened)
+            rate = test.bits / (before + test.minutes)
+            if rate > raised.get(missing, (0.0, ""))[0]:
+                raised[missing] = (rate, f"needed before: {finding.name}")
         else:
             own[finding.id] = test
     ranked = sorted(own.values(), key=lambda test: (-_rate(test, raised), test.finding))
