@@ -11,10 +11,10 @@ from bellhousing.quantities.parse import parse_measured
 from bellhousing.quantities.units import from_si, unit
 from bellhousing.words.items import LEAST_RPM, Item
 from bellhousing.words.model import FindingShape
-from bellhousing.words.pattern import Give, Pattern
+from bellhousing.words.pattern import KEPT, Give, Pattern
 from bellhousing.words.vocabulary import ReadingRule, Vocabulary
 
-ENOUGH = 0.5
+ENOUGH, ENOUGH_ALONE = 0.5, 0.75
 INHERITED = 0.25
 # What it is worth that the very word of a pattern was used, rather than one of like meaning.
 EXACT = 1.5
@@ -46,10 +46,16 @@ class Candidate:
     explained: float
     left: float
     needed: float
+    bearing: int
     unexplained: tuple[Item, ...]
     corrected: bool
     concepts: frozenset[str]
     plausible: bool = True
+
+    @property
+    def enough(self) -> bool:
+        """Whether enough of the text is explained; more is asked where a single word carries it."""
+        return self.coverage >= (ENOUGH if self.bearing > 1 or self.figure is not None else ENOUGH_ALONE)
 
     @property
     def coverage(self) -> float:
@@ -95,6 +101,9 @@ class Context:
 
     def _fitted(self, pattern: Pattern, items: Sequence[Item], negative: bool, own: int) -> list[Candidate]:
         give = pattern.gives[0]
+        if give == KEPT:
+            kept = self._scored(pattern, items, own, False, ReadingRule(), None)
+            return [kept] if kept is not None else []
         shape = self.findings.get(give.finding)
         if shape is None:
             return []
@@ -140,18 +149,12 @@ class Context:
             elif not item.concepts.isdisjoint(concepts) and (item.kind != "figure" or value is None):
                 explained += item.weight * share
             elif item.weight:
-                left += item.weight * share * (2.0 if item.kind == "figure" else 1.0)
+                left += item.weight * share * (2.0 if item.kind == "figure" and item.weight > 1 else 1.0)
                 unexplained.append(item)
-        weights = self.vocabulary
         there = frozenset().union(*(item.concepts for item in items))
-        exact = frozenset().union(*(item.exact for item in items))
-        needed = sum(weights.weight(choice & there) for choice in pattern.required)
-        bearing = [
-            item for item in items if any(not choice.isdisjoint(item.concepts) for choice in pattern.required)
-        ]
-        needed -= DOUBLED * max(0, len(pattern.required) - len(bearing))
-        needed += NEGATED * sum(_follows_not(choice, items) for choice in pattern.negated)
-        needed += EXACT * sum(not choice.isdisjoint(exact) for choice in pattern.required)
+        bearing = sum(
+            any(not choice.isdisjoint(item.concepts) for choice in pattern.required) for item in items
+        )
         said = {name: item.said for item, (name, _) in conditions.items()}
         corrected = any(item.corrected and not item.concepts.isdisjoint(concepts) for item in items)
         return Candidate(
@@ -161,11 +164,20 @@ class Context:
             turned,
             explained,
             left,
-            needed,
+            self._needed(pattern, items, there, bearing),
+            bearing,
             tuple(unexplained),
             corrected,
             there | frozenset(f"given_{name}" for name in said),
         )
+
+    def _needed(self, pattern: Pattern, items: Sequence[Item], there: frozenset[str], bearing: int) -> float:
+        """How telling the words are that the pattern needs, which decides between equal explanations."""
+        exact = frozenset().union(*(item.exact for item in items))
+        needed = sum(self.vocabulary.weight(choice & there) for choice in pattern.required)
+        needed -= DOUBLED * max(0, len(pattern.required) - bearing)
+        needed += NEGATED * sum(_follows_not(choice, items) for choice in pattern.negated)
+        return needed + EXACT * sum(not choice.isdisjoint(exact) for choice in pattern.required)
 
     @staticmethod
     def _conditions(

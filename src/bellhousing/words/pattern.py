@@ -41,6 +41,10 @@ class Give:
     reads: bool = False
 
 
+# What a phrase gives that says nothing one finding could hold, such as "all in order".
+KEPT = Give("", (), None, None)
+
+
 @dataclass(frozen=True)
 class Pattern:
     """Concepts that must all be there, concepts that may be, concepts that must not, and what they say."""

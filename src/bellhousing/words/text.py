@@ -111,9 +111,15 @@ def tokens(text: str) -> list[Token]:
             found.append(Token("not", kind, start, end))
         elif kind == "word":
             found.append(Token(re.sub(r"'(s|ll|ve|re|d|m)?$", "", word).replace("'", ""), kind, start, end))
-        else:
+        elif word != "-" or not _within_a_word(normal, match.start()):
             found.append(Token(word, kind, start, end))
     return [token for token in found if token.text]
+
+
+def _within_a_word(text: str, place: int) -> bool:
+    """Whether a hyphen joins two words into one, as in "u-joint" and "pull-away"."""
+    around = text[place - 1 : place] + text[place + 1 : place + 2]
+    return len(around) == 2 and around.isalnum() and not around.isdigit()
 
 
 def _drop_auxiliary(found: list[Token]) -> None:

@@ -8,9 +8,9 @@ from dataclasses import dataclass
 from bellhousing.errors import FindingError
 from bellhousing.words.answer import understood
 from bellhousing.words.items import Item, items_of
-from bellhousing.words.match import ENOUGH, INHERITED, Candidate, Context
+from bellhousing.words.match import INHERITED, Candidate, Context
 from bellhousing.words.model import FindingShape, Note, Reading, Understood
-from bellhousing.words.pattern import Pattern
+from bellhousing.words.pattern import KEPT, Pattern
 from bellhousing.words.vocabulary import Vocabulary
 
 LONGEST_TEXT = 4000
@@ -29,6 +29,7 @@ class _Piece:
     ranked: tuple[Candidate, ...]
     after_hard: bool
     own: tuple[Item, ...] = ()
+    kept: bool = False
 
     @property
     def best(self) -> Candidate | None:
@@ -103,7 +104,7 @@ def _pieces(sentence: Sequence[Item], context: Context, after_hard: bool) -> lis
         for start in range(max(0, end - _ATOMS_IN_A_PIECE), end):
             items = tuple(item for atom in atoms[start:end] for item in atom)
             piece, worth = _piece(items, patterns, context, after_hard and start == 0)
-            if piece.best is None and end - start > 1:
+            if piece.best is None and end - start > 1 and worth < 0:
                 continue
             options.append((best[start][0] + worth, [*best[start][1], piece]))
         best.append(max(options, key=lambda option: (option[0], -len(option[1]))))
@@ -113,7 +114,9 @@ def _pieces(sentence: Sequence[Item], context: Context, after_hard: bool) -> lis
 def _piece(
     items: tuple[Item, ...], patterns: Sequence[Pattern], context: Context, after_hard: bool
 ) -> tuple[_Piece, float]:
-    ranked = tuple(found for found in context.candidates(items, patterns) if found.coverage >= ENOUGH)
+    ranked = tuple(found for found in context.candidates(items, patterns) if found.enough)
+    if ranked and ranked[0].pattern.gives == (KEPT,):
+        return _Piece(items, (), after_hard, items, True), 0.0
     if ranked:
         return _Piece(items, ranked, after_hard, items), ranked[0].worth - _PIECE_COST
     return _Piece(items, (), after_hard, items), -_NOTE_COST * sum(item.weight for item in items)
@@ -123,7 +126,11 @@ def _with_neighbours(pieces: list[_Piece], context: Context) -> list[_Piece]:
     """Fragments completed with what the statement beside them says: "slips in third and reverse"."""
     done = list(pieces)
     for place, piece in enumerate(done):
-        if piece.best is not None or not any(item.weight and item.kind != "unknown" for item in piece.items):
+        if (
+            piece.best is not None
+            or piece.kept
+            or not any(item.weight and item.kind != "unknown" for item in piece.items)
+        ):
             continue
         for beside in _beside(done, pieces, place):
             filled = _completed(piece, beside, context)
@@ -160,7 +167,12 @@ def _with_context(pieces: list[_Piece], context: Context) -> list[_Piece]:
 def _lent(piece: _Piece, lent: tuple[Item, ...], context: Context) -> _Piece | None:
     items = (*lent, *piece.items)
     ranked = tuple(context.candidates(items, context.fitting(items), len(lent)))
-    if not ranked or piece.best is None or ranked[0].figure is not piece.best.figure:
+    if (
+        not ranked
+        or piece.best is None
+        or ranked[0].figure is not piece.best.figure
+        or not ranked[0].plausible
+    ):
         return None
     explained = not any(item in lent for item in ranked[0].unexplained)
     return _Piece(items, ranked, piece.after_hard, piece.own) if explained else None
@@ -181,6 +193,8 @@ def _beside(done: Sequence[_Piece], pieces: Sequence[_Piece], place: int) -> lis
 def _completed(piece: _Piece, beside: _Piece, context: Context) -> _Piece | None:
     kinds = context.vocabulary.kinds
     own = {kinds[concept] for item in piece.items for concept in item.concepts if concept in kinds}
+    if any(item.measure == "rotation" for item in piece.items):
+        own.add("revs")
     figures = any(item.kind == "figure" for item in piece.items)
     borrowed = tuple(
         item
@@ -189,7 +203,7 @@ def _completed(piece: _Piece, beside: _Piece, context: Context) -> _Piece | None
         and item.kind not in {"figure", "unknown", "not"}
         and not any(kinds.get(concept) in own for concept in item.concepts)
     )
-    if figures and not any(item.measure for item in piece.own):
+    if any(item.kind == "figure" and item.measure is None for item in piece.own):
         borrowed += tuple(
             Item("word", item.start, item.end, item.concepts, INHERITED)
             for item in beside.items
@@ -201,7 +215,10 @@ def _completed(piece: _Piece, beside: _Piece, context: Context) -> _Piece | None
     ranked = tuple(
         found
         for found in context.candidates(items, context.fitting(items), len(borrowed))
-        if found.coverage >= 0.7 and (found.figure is not None) == figures and _uses_own(found, piece)
+        if found.plausible
+        and found.coverage >= 0.7
+        and (found.figure is not None) == figures
+        and _uses_own(found, piece)
     )
     return _Piece(items, ranked, piece.after_hard, piece.own) if ranked else None
 

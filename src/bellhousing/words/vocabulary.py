@@ -16,7 +16,7 @@ from ruamel.yaml import YAML
 from ruamel.yaml.error import YAMLError
 
 from bellhousing.errors import CatalogueError
-from bellhousing.words.pattern import Give, Pattern, Phrasebook, compiled
+from bellhousing.words.pattern import KEPT, Give, Pattern, Phrasebook, compiled
 from bellhousing.words.text import stem, tokens
 
 Span = tuple[float, float]
@@ -109,6 +109,8 @@ def _vocabulary(pages: Mapping[str, Mapping[str, Any]]) -> Vocabulary:
             where = f"{name}, together {number + 1}"
             gives = tuple(_give(give, where) for give in entry["gives"])
             patterns += [compiled(phrase, gives, book, where) for phrase in _strings(entry["phrases"], where)]
+        kept = _strings(page.get("kept", []), f"{name}, kept")
+        patterns += [compiled(phrase, (KEPT,), book, f"{name}, kept") for phrase in kept]
     units, unit_words = _units(pages)
     weights = _weights(patterns) | dict.fromkeys(quiet, 0.0)
     sounds = {
