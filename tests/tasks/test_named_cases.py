@@ -1,4 +1,4 @@
-"""The cases a mechanic would try first, in his own words: the right cause first, less sure for a box known by kind."""
+"""The cases a mechanic would try first: the right cause first, less sure for a box known only by kind."""
 
 from __future__ import annotations
 

@@ -212,7 +212,8 @@ def _made(row: Sequence[Token], place: int, length: int, value: str, unit: tuple
     if measure is None and place and row[place - 1].text == "since":
         measure = "since"
     if measure:
-        concepts = frozenset({f"in_{measure}"})
+        # Years are told from shorter spells: a car stood for weeks is another thing.
+        concepts = frozenset({f"in_{measure}", "in_year"} if name == "year" else {f"in_{measure}"})
     else:  # a bare figure this large can only be a speed of rotation
         concepts = frozenset({"in_rotation"}) if value.isdigit() and int(value) >= LEAST_RPM else frozenset()
     start, end = row[place].start, row[place + length - 1].end
