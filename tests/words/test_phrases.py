@@ -23,6 +23,7 @@ def _table(name: str) -> Any:
 
 
 PHRASES: dict[str, dict[str, list[str]]] = _table("phrases.yaml")
+MORE: dict[str, dict[str, list[str]]] = _table("phrases_more.yaml")
 READINGS: list[list[Any]] = _table("readings.yaml")
 SEVERAL: list[list[Any]] = _table("several.yaml")
 # Findings whose shapes a hand-made vocabulary table need not name a normal answer for.
@@ -31,7 +32,7 @@ ANSWERS_NOT_ASKED = {"normal", "absent", "early", "never", "high", "low", "late"
 
 def _said(found: Understood) -> str:
     if found.value is not None and not found.states:
-        return f"{found.finding} {found.value.value / 1 if not found.value.unit else _figure(found)}"
+        return f"{found.finding} {_figure(found)}"
     return f"{found.finding} {'|'.join(found.states) or found.word}"
 
 
@@ -46,7 +47,7 @@ def test_every_phrase_of_a_finding_is_read_as_it(
 ) -> None:
     """Each phrase gives its finding with exactly the state or answer word it is listed under."""
     wrong: list[str] = []
-    for answer, phrases in PHRASES[finding].items():
+    for answer, phrases in (*PHRASES[finding].items(), *MORE.get(finding, {}).items()):
         for phrase in phrases:
             read = understand(phrase, findings, vocabulary)
             wanted = set(str(answer).split("|"))

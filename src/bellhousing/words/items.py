@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from bellhousing.words.pattern import NOT, literal
+from bellhousing.words.pattern import LITERAL, NOT, literal
 from bellhousing.words.spoken import ONES, number_at, shift_at
 from bellhousing.words.text import Token, stem, tokens
 from bellhousing.words.vocabulary import Vocabulary
@@ -81,6 +81,7 @@ class Item:
     corrected: bool = False
     said: str = ""
     exact: frozenset[str] = frozenset()
+    words: int = 1
 
 
 def items_of(text: str, vocabulary: Vocabulary) -> list[Item]:
@@ -150,6 +151,17 @@ def _item(row: Sequence[Token], place: int, before: list[Item], vocabulary: Voca
 
 
 def _phrase(row: Sequence[Token], place: int, vocabulary: Vocabulary) -> tuple[Item, int] | None:
+    """The longest phrase at a token, unless it opens with a small word that keeps a longer one apart."""
+    found = _longest_phrase(row, place, vocabulary)
+    if found is None or found[1] == 1 or stem(row[place].text) not in vocabulary.book.quiet:
+        return found
+    following = _longest_phrase(row, place + 1, vocabulary)
+    if following is not None and following[1] > found[1] and following[0].weight:
+        return None
+    return found
+
+
+def _longest_phrase(row: Sequence[Token], place: int, vocabulary: Vocabulary) -> tuple[Item, int] | None:
     book = vocabulary.book
     stems = [stem(token.text) for token in row[place : place + book.longest]]
     for length in range(len(stems), 0, -1):
@@ -157,10 +169,12 @@ def _phrase(row: Sequence[Token], place: int, vocabulary: Vocabulary) -> tuple[I
         if concepts is None:
             continue
         weight = vocabulary.weight(concepts)
-        if length == 1 and stems[0] in book.quiet:
+        own = book.exact[tuple(stems[:length])]
+        small = all(word in book.quiet for word in stems[:length])
+        if small and (length == 1 or all(concept.startswith(LITERAL) for concept in own)):
             weight = 0.0
         item = Item("word", row[place].start, row[place + length - 1].end, concepts, weight)
-        return replace(item, exact=book.exact[tuple(stems[:length])]), length
+        return replace(item, exact=own, words=length), length
     return None
 
 
@@ -216,6 +230,8 @@ def _made(row: Sequence[Token], place: int, length: int, value: str, unit: tuple
         concepts = frozenset({f"in_{measure}", "in_year"} if name == "year" else {f"in_{measure}"})
     else:  # a bare figure this large can only be a speed of rotation
         concepts = frozenset({"in_rotation"}) if value.isdigit() and int(value) >= LEAST_RPM else frozenset()
+    if value.strip("0.") == "":
+        concepts |= {literal(("zero",))}
     start, end = row[place].start, row[place + length - 1].end
     item = Item("figure", start, end, concepts, WEIGHT_FIGURE, value, name, measure)
     return replace(item, after_at=_after_at(row, place), below_zero=_below_zero(row, place))

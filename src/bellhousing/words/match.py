@@ -25,6 +25,7 @@ DOUBLED = 2.0
 _CONDITION_NAMES = {
     "rotation": "rpm", "speed": "speed", "temperature": "temperature", "vacuum": "vacuum",
     "duration": "after", "distance": "after", "time": "time", "since": "since",
+    "volume": "amount",
 }  # fmt: skip
 _MEASURES = {
     "psi": ("pressure",), "inHg": ("vacuum", "inches"), "rpm": ("rotation",), "mph": ("speed",),
@@ -66,7 +67,7 @@ class Candidate:
     @property
     def worth(self) -> float:
         """What is explained less what is not: the higher, the better the reading of the text."""
-        doubt = (0.15 if self.turned else 0.0) + (0.0 if self.plausible else 2.0)
+        doubt = (0.3 if self.turned else 0.0) + (0.0 if self.plausible else 2.0)
         return self.explained - self.left - doubt + 0.05 * self.needed
 
 
@@ -152,9 +153,12 @@ class Context:
                 left += item.weight * share * (2.0 if item.kind == "figure" and item.weight > 1 else 1.0)
                 unexplained.append(item)
         there = frozenset().union(*(item.concepts for item in items))
-        bearing = sum(
-            any(not choice.isdisjoint(item.concepts) for choice in pattern.required) for item in items
-        )
+        carrying = [
+            item for item in items if any(not choice.isdisjoint(item.concepts) for choice in pattern.required)
+        ]
+        bearing = len(carrying)
+        if bearing == 1 < len(pattern.required) and carrying[0].words == 1:
+            return None
         said = {name: item.said for item, (name, _) in conditions.items()}
         corrected = any(item.corrected and not item.concepts.isdisjoint(concepts) for item in items)
         return Candidate(
@@ -192,7 +196,7 @@ class Context:
             measure = item.measure
             if measure == "inches" and "vacuum" in rule.conditions:
                 measure = "vacuum"
-            if measure is None:
+            if measure is None and (value is not None or item.after_at):
                 measure = _bare_measure(item, rule)
             if measure is not None and measure in rule.conditions:
                 (low, high), _ = rule.conditions[measure]
@@ -283,6 +287,11 @@ def measured(item: Item, shape: FindingShape, rule: ReadingRule) -> Measured:
         ) from error
     except QuantityError as error:
         raise QuantityError(error.what, where=shape.name, remedy=error.remedy) from error
+
+
+def measure_of(unit_name: str) -> str:
+    """The concept a figure in some unit carries: "psi" gives in_pressure."""
+    return f"in_{_MEASURES.get(unit_name, ('',))[0]}"
 
 
 def fits(item: Item, shape: FindingShape, rule: ReadingRule) -> bool:

@@ -157,10 +157,12 @@ def _lasting(key: tuple[str, ...], phrases: Mapping[tuple[str, ...], set[str]], 
     """What the single words of a phrase still say inside it."""
     if not _NEGATIVES.isdisjoint(key):
         return set()
-    words = {literal((word,)) for word in key}
-    if len(key) == 1:
-        return words
-    return words | {concept for word in key for concept in phrases.get((word,), ()) if concept not in fading}
+    found = {literal((word,)) for word in key}
+    for start in range(len(key)):
+        for end in range(start + 1, len(key) + 1):
+            if end - start < len(key):
+                found |= {concept for concept in phrases.get(key[start:end], ()) if concept not in fading}
+    return found
 
 
 def compiled(phrase: str, gives: tuple[Give, ...], book: Phrasebook, where: str) -> Pattern:

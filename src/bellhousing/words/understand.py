@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from bellhousing.errors import FindingError
 from bellhousing.words.answer import understood
 from bellhousing.words.items import Item, items_of
-from bellhousing.words.match import INHERITED, Candidate, Context
+from bellhousing.words.match import INHERITED, Candidate, Context, measure_of
 from bellhousing.words.model import FindingShape, Note, Reading, Understood
 from bellhousing.words.pattern import KEPT, Pattern
 from bellhousing.words.vocabulary import Vocabulary
@@ -89,7 +89,13 @@ def _atoms(sentence: Sequence[Item]) -> list[list[Item]]:
         if item.kind == "figure":
             rest = sentence[place + 1 :]
             following = next((other for other in rest if other.kind in {"figure", "break"}), None)
-            if following is not None and following.kind == "figure" and not following.after_at:
+            bare_after_speed = item.measure == "rotation" and following is not None and not following.measure
+            if (
+                following is not None
+                and following.kind == "figure"
+                and not following.after_at
+                and not bare_after_speed
+            ):
                 found.append([])
     return [atom for atom in found if any(item.kind != "quiet" for item in atom)]
 
@@ -203,12 +209,11 @@ def _completed(piece: _Piece, beside: _Piece, context: Context) -> _Piece | None
         and item.kind not in {"figure", "unknown", "not"}
         and not any(kinds.get(concept) in own for concept in item.concepts)
     )
-    if any(item.kind == "figure" and item.measure is None for item in piece.own):
-        borrowed += tuple(
-            Item("word", item.start, item.end, item.concepts, INHERITED)
-            for item in beside.items
-            if item.kind == "figure" and item.concepts
-        )
+    bare = any(item.kind == "figure" and item.measure is None for item in piece.own)
+    unit = _unit_read(beside, context) if bare else ""
+    if unit:
+        place = piece.own[0].start
+        borrowed += (Item("word", place, place, frozenset({measure_of(unit)}), INHERITED),)
     if not borrowed or (not figures and beside.best is None):
         return None
     items = (*borrowed, *piece.items)
@@ -218,9 +223,18 @@ def _completed(piece: _Piece, beside: _Piece, context: Context) -> _Piece | None
         if found.plausible
         and found.coverage >= 0.7
         and (found.figure is not None) == figures
+        and found.pattern.gives != (KEPT,)
         and _uses_own(found, piece)
+        and (not unit or unit == context.findings[found.pattern.gives[0].finding].unit)
     )
     return _Piece(items, ranked, piece.after_hard, piece.own) if ranked else None
+
+
+def _unit_read(piece: _Piece, context: Context) -> str:
+    """The usual unit of the reading a statement gives, which a bare figure beside it shares."""
+    if piece.best is None or piece.best.figure is None:
+        return ""
+    return context.findings[piece.best.pattern.gives[0].finding].unit
 
 
 def _uses_own(found: Candidate, piece: _Piece) -> bool:
