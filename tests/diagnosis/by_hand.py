@@ -135,8 +135,8 @@ class ByHand:
             return 1.0 / (1.0 + math.exp(-max(-60.0, min(60.0, 1.702 * z))))
 
         if math.isfinite(value):
-            below = step((high - value) / (2.0 * error)) if math.isfinite(high) else 1.0
-            above = step((value - low) / (2.0 * error)) if math.isfinite(low) else float(low < 0.0)
+            below = step((high - value) / error) if math.isfinite(high) else 1.0
+            above = step((value - low) / error) if math.isfinite(low) else float(low < 0.0)
             inside = max(0.0, below + above - 1.0)
         else:
             inside = at_never

@@ -142,8 +142,8 @@ def _word_on_readings(
     spread: FloatArray,
 ) -> FloatArray:
     low, high, at_never = words_region(prepared, finding, word)
-    # A word is read off by ear and memory: half as sharp as a figure.
-    blurred = 2.0 * spread
+    # Whoever says a word compares with the window as sharply as he reads a figure.
+    blurred = spread
     below_high = _step((high - values) / blurred) if np.isfinite(high) else np.ones_like(values)
     above_low = _step((values - low) / blurred) if np.isfinite(low) else np.ones_like(values)
     inside = (
