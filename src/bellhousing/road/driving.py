@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 
 import numpy as np
 from numpy.typing import NDArray
@@ -67,27 +67,21 @@ def shift_vacuum(cars: Cars, car: Vehicle, throttle: str) -> FloatArray:
 
 def up_speed(cars: Cars, car: Vehicle, valve: str, felt: FloatArray, *, floor: bool = False) -> FloatArray:
     """Road speed of an upshift [m/s]: 0 where it starts in the higher gear, inf where it never comes."""
-    works = np.maximum(
-        cars["detent.always"], cars["detent.works"] * (1.0 - cars["detent.valve_sticks"]) if floor else 0.0
-    )
-    speed = upshift_speed(
-        shift_valve(cars, valve),
-        governor_of(cars),
-        signal_of(cars),
-        felt,
-        detent=cars["detent.pressure"] * works,
-        regulator=regulator_of(cars),
-        line=_most_line(cars),
-    )
-    return _on_the_road(speed, car)
+    return _shift_speed(upshift_speed, cars, car, valve, felt, floor)
 
 
 def down_speed(cars: Cars, car: Vehicle, valve: str, felt: FloatArray, *, floor: bool = False) -> FloatArray:
     """Road speed of a downshift [m/s]: inf where the higher gear never held, 0 where it stays up."""
+    return _shift_speed(downshift_speed, cars, car, valve, felt, floor)
+
+
+def _shift_speed(
+    shift: Callable[..., FloatArray], cars: Cars, car: Vehicle, valve: str, felt: FloatArray, floor: bool
+) -> FloatArray:
     works = np.maximum(
         cars["detent.always"], cars["detent.works"] * (1.0 - cars["detent.valve_sticks"]) if floor else 0.0
     )
-    speed = downshift_speed(
+    speed = shift(
         shift_valve(cars, valve),
         governor_of(cars),
         signal_of(cars),
