@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from importlib import resources
 from typing import Any, Literal
@@ -15,7 +15,23 @@ from bellhousing.errors import CatalogueError, FindingError
 from bellhousing.quantities.parse import parse_measured
 
 FILES = "catalogue"
-FINDING_FILES = ("talk", "stick", "vacuum", "gauge", "road", "wet", "pan", "bench", "seen")
+FAULT_FILES = ("faults", "faults-four-speed")
+EFFECT_FILES = ("effects", "effects-four-speed")
+FINDING_FILES = (
+    "talk",
+    "stick",
+    "vacuum",
+    "gauge",
+    "road",
+    "wet",
+    "pan",
+    "bench",
+    "seen",
+    "looks",
+    "four-speed",
+    "looks-four-speed",
+)
+FAMILIES = ("three-speed-vacuum", "four-speed-linkage")
 
 
 @dataclass(frozen=True)
@@ -47,6 +63,7 @@ class Fault:
     part: str | None
     source: str
     effects: tuple[Effect, ...]
+    families: tuple[str, ...] = FAMILIES
 
 
 @dataclass(frozen=True)
@@ -60,7 +77,11 @@ class Thresholds:
 
 @dataclass(frozen=True)
 class Finding:
-    """Something that can be seen or measured, what it costs to look, and what each fault makes of it."""
+    """Something that can be seen or measured, what it costs to look, and what each fault makes of it.
+
+    `separates` names the faults that this look was made to tell from their neighbours; `repeats` the finding
+    whose place it looks at a second time, so that it may repeat its mistake.
+    """
 
     id: str
     name: str
@@ -86,6 +107,9 @@ class Finding:
     needs: tuple[str, ...]
     cautions: tuple[str, ...]
     source: str
+    families: tuple[str, ...] = FAMILIES
+    separates: tuple[str, ...] = ()
+    repeats: str | None = None
 
 
 @dataclass(frozen=True)
@@ -129,6 +153,20 @@ class Catalogue:
         except KeyError:
             raise FindingError(f"there is no finding '{name}'", remedy="see the list of findings") from None
 
+    def of_family(self, family: str) -> Catalogue:
+        """The part of the catalogue that concerns one family of boxes."""
+        faults = {name: fault for name, fault in self.faults.items() if family in fault.families}
+        findings = {
+            name: replace(
+                finding,
+                strengths={fault: row for fault, row in finding.strengths.items() if fault in faults},
+                separates=tuple(fault for fault in finding.separates if fault in faults),
+            )
+            for name, finding in self.findings.items()
+            if family in finding.families
+        }
+        return replace(self, faults=faults, findings=findings)
+
 
 @cache
 def load_catalogue() -> Catalogue:
@@ -139,13 +177,23 @@ def load_catalogue() -> Catalogue:
     CatalogueError : a file that contradicts itself, naming the entry.
     """
     digest = hashlib.sha256()
-    effects = {name: tuple(_effects(name, rows)) for name, rows in _read("effects", digest).items()}
-    faults = {row["id"]: _fault(row, effects.pop(row["id"], ())) for row in _read("faults", digest)}
+    effects = {
+        name: tuple(_effects(name, rows))
+        for stem in EFFECT_FILES
+        for name, rows in (_read(stem, digest) or {}).items()
+    }
+    faults = {
+        row["id"]: _fault(row, effects.pop(row["id"], ()))
+        for stem in FAULT_FILES
+        for row in _read(stem, digest) or ()
+    }
     if effects:
         raise CatalogueError(f"effects of unknown faults: {', '.join(effects)}")
     findings = {}
     for stem in FINDING_FILES:
-        for row in _read(f"findings-{stem}", digest):
+        for row in _read(stem if stem.startswith("looks") else f"findings-{stem}", digest) or ():
+            if row["id"] in findings:
+                raise CatalogueError("two findings of one name", where=row["id"])
             findings[row["id"]] = _finding(row, faults)
     setups = {
         row["id"]: Setup(row["id"], row["name"], float(row["minutes"]), row.get("under"))
@@ -211,6 +259,7 @@ def _fault(row: Any, effects: tuple[Effect, ...]) -> Fault:
         part=row.get("part"),
         source=row["source"],
         effects=effects,
+        families=_families(row),
     )
 
 
@@ -249,7 +298,17 @@ def _finding(row: Any, faults: Mapping[str, Fault]) -> Finding:
         needs=tuple(row.get("needs") or ()),
         cautions=tuple(row.get("cautions") or ()),
         source=row["source"],
+        families=_families(row),
+        separates=tuple(row.get("separates") or ()),
+        repeats=row.get("repeats"),
     )
+
+
+def _families(row: Any) -> tuple[str, ...]:
+    families = tuple(row.get("families") or FAMILIES)
+    if not set(families) <= set(FAMILIES):
+        raise CatalogueError(f"unknown family among {', '.join(families)}", where=row["id"])
+    return families
 
 
 def _thresholds(row: Any) -> Thresholds:
@@ -276,6 +335,9 @@ def _check_references(catalogue: Catalogue) -> None:
             missing = [name for name in names if name not in known]
             if missing:
                 raise CatalogueError(f"unknown {kind} {', '.join(missing)}", where=finding.id)
+        unknown = [name for name in finding.separates if name not in catalogue.faults]
+        if unknown or (finding.repeats is not None and finding.repeats not in catalogue.findings):
+            raise CatalogueError(f"separates or repeats something unknown: {unknown}", where=finding.id)
     for fault in catalogue.faults.values():
         if fault.area not in catalogue.areas:
             raise CatalogueError(f"unknown area '{fault.area}'", where=fault.id)

@@ -162,6 +162,7 @@ def prepare(
     BoxFileError : a number that neither the box nor its family gives.
     """
     key = prepared_key(box, car, catalogue, seed=seed, cars=cars)
+    catalogue = catalogue.of_family(box.family or box.slug)
     faults = tuple(
         fault.id
         for fault in catalogue.faults.values()
