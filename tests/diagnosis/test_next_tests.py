@@ -10,7 +10,7 @@ from dataclasses import replace
 import pytest
 
 from bellhousing.diagnosis.evidence import Evidence
-from bellhousing.diagnosis.next_test import IN_PLAY, NextTests, minutes_to_reach, next_tests
+from bellhousing.diagnosis.next_test import IN_PLAY, ONLY_CONFIRMS, NextTests, minutes_to_reach, next_tests
 from bellhousing.diagnosis.posterior import diagnose
 from tests.diagnosis.by_hand import INHG, MPH, PSI, ByHand, Set, by_hand, small, states, value
 
@@ -153,7 +153,29 @@ def test_unknown_precondition_is_asked_first() -> None:
     found = ranked(without(READY, "brakes-hold", "park-holds", "dead-ranges", "line-drive-idle"))
     names = {test.finding: test for test in found.ranked}
     assert not {"line-drive-idle", "stall-drive", "upshift-12-light"} & set(names)
-    assert (names["brakes-hold"].first or "").startswith("needed before")
+    assert (names["brakes-hold"].first or "").startswith("opens the way to: ")
+
+
+def test_what_only_opens_the_way_is_not_said_to_tell_nothing() -> None:
+    """Brakes tell nothing of the causes, so nothing is said of the doubt they settle."""
+    brakes = next(test for test in ranked([]).ranked if test.finding == "brakes-hold")
+    assert brakes.first is not None
+    assert brakes.in_words == ""
+    assert all(test.in_words for test in ranked([]).ranked if test.first is None)
+
+
+def test_a_cause_as_good_as_settled_leaves_nothing_but_to_confirm_it() -> None:
+    """With a leaking diaphragm and fluid in its hose no test settles "half the doubt" any more."""
+    sure = [
+        *without(READY, "line-drive-idle", "line-drive-hose-off", "park-holds", "dead-ranges"),
+        value("line-drive-idle", 108.0 * PSI),
+        states("modulator-holds-vacuum", "leaks-down"),
+        states("fluid-in-modulator-hose", "wet"),
+    ]
+    words = {test.in_words for test in ranked(sure).ranked}
+    assert ONLY_CONFIRMS in words
+    assert not any("doubt" in text for text in words)
+    assert any("doubt" in test.in_words for test in ranked([]).ranked)
 
 
 def test_chain_of_preconditions_starts_at_its_root() -> None:

@@ -120,9 +120,8 @@ def tests(ranked: Sequence[NextTest], forbidden: Sequence[ForbiddenAnswer]) -> l
 
 def _test(number: int, entry: NextTest) -> list[str]:
     lines = _wrap(entry.ask, first=f"  {number}. ", rest="     ")
-    told = f", {entry.in_words}" if entry.in_words else ""
-    needed = f"; {entry.first}" if entry.first else ""
-    return lines + _wrap(f"{figure(entry.minutes)} min{told}{needed}", first="     ", rest="     ")
+    told = "; ".join(text for text in (entry.in_words, entry.first) if text)
+    return lines + _wrap(f"{figure(entry.minutes)} min, {told}", first="     ", rest="     ")
 
 
 def _cautions(number: int, cautions: Sequence[str], warned: dict[str, int]) -> list[str]:

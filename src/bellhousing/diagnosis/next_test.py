@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -28,13 +28,25 @@ CARRIED = 1000
 IN_PLAY = 0.01
 """A cause is in play when it is believed at least this much."""
 
+SETTLED = 0.99
+"""A cause believed more than this is as good as settled."""
+
+SETTLED_ALONE = 0.9
+"""Share of belief that one combination of causes must hold for a second cause to be out of the question."""
+
+TELLS_NOTHING = "tells almost nothing now"
+ONLY_CONFIRMS = "the cause is as good as settled; this would only confirm it or find a second one"
+
 SPEED_LIMIT = 24.5872
 """Speed limit of the road loop [m/s] unless the shop sets another: 55 mph."""
 
 
 @dataclass(frozen=True)
 class Test:
-    """A test worth doing, what it asks, costs and would tell, and what must be read first."""
+    """A test worth doing, what it asks, costs and would tell; `first` names what it opens the way to.
+
+    `in_words` is empty where the test by itself tells almost nothing and is only there to open the way.
+    """
 
     finding: str
     ask: str
@@ -85,7 +97,7 @@ def next_tests(
     carried = _carried(prepared, diagnosis)
     bits = _information(prepared, diagnosis, carried, remaining)
     opened = {prepared.catalogue.findings[name].setup for name in known}
-    doubt = max(1e-9, float(entropy(carried.group_weights)))
+    doubt = _Doubt.of(diagnosis, carried)
     forbidden: list[Forbidden] = []
     own: dict[str, Test] = {}
     raised: dict[str, tuple[float, str]] = {}
@@ -98,17 +110,19 @@ def next_tests(
             before = minutes_to_reach(prepared, prepared.catalogue.findings[missing], opened)
             rate = test.bits / (before + test.minutes)
             if rate > raised.get(missing, (0.0, ""))[0]:
-                raised[missing] = (rate, f"needed before: {finding.name}")
+                raised[missing] = (rate, f"opens the way to: {finding.name}")
         else:
             own[finding.id] = test
     ranked = sorted(own.values(), key=lambda test: (-_rate(test, raised), test.finding))
     return NextTests(
-        tuple(
-            Test(**{**test.__dict__, "first": raised[test.finding][1]}) if test.finding in raised else test
-            for test in ranked
-        ),
+        tuple(_opening(test, raised[test.finding][1]) if test.finding in raised else test for test in ranked),
         tuple(forbidden),
     )
+
+
+def _opening(test: Test, first: str) -> Test:
+    told = "" if test.in_words == TELLS_NOTHING else test.in_words
+    return replace(test, first=first, in_words=told)
 
 
 def _rate(test: Test, raised: dict[str, tuple[float, str]]) -> float:
@@ -124,7 +138,7 @@ def minutes_to_reach(prepared: Prepared, finding: Finding, opened: Iterable[str]
     return total
 
 
-def _test(prepared: Prepared, finding: Finding, bits: float, opened: set[str], doubt: float) -> Test:
+def _test(prepared: Prepared, finding: Finding, bits: float, opened: set[str], doubt: _Doubt) -> Test:
     minutes = max(0.5, minutes_to_reach(prepared, finding, opened))
     return Test(
         finding=finding.id,
@@ -132,13 +146,13 @@ def _test(prepared: Prepared, finding: Finding, bits: float, opened: set[str], d
         minutes=minutes,
         bits=bits,
         bits_per_minute=bits / minutes,
-        in_words=_in_words(bits / doubt),
+        in_words=_in_words(bits / doubt.bits, doubt.settled),
         cautions=tuple(prepared.catalogue.cautions[name] for name in finding.cautions),
         first=None,
     )
 
 
-def _in_words(share: float) -> str:
+def _in_words(share: float, settled: bool) -> str:
     for least, text in (
         (0.7, "settles most of the doubt"),
         (0.4, "settles about half the doubt"),
@@ -146,8 +160,8 @@ def _in_words(share: float) -> str:
         (0.07, "settles a little of the doubt"),
     ):
         if share >= least:
-            return text
-    return "tells almost nothing now"
+            return ONLY_CONFIRMS if settled else text
+    return TELLS_NOTHING
 
 
 def _precondition(
@@ -204,6 +218,20 @@ class _Carried:
     weights: FloatArray
     groups: NDArray[np.intp]
     group_weights: FloatArray
+
+
+@dataclass(frozen=True)
+class _Doubt:
+    """What is left to learn: the entropy [bit] of the causes in play, and whether the cause is settled."""
+
+    bits: float
+    settled: bool
+
+    @classmethod
+    def of(cls, diagnosis: Diagnosis, carried: _Carried) -> _Doubt:
+        known = any(cause.id != "sound" and cause.probability > SETTLED for cause in diagnosis.causes)
+        settled = known and float(carried.group_weights.max()) > SETTLED_ALONE
+        return cls(max(1e-9, float(entropy(carried.group_weights))), settled)
 
 
 def _carried(prepared: Prepared, diagnosis: Diagnosis) -> _Carried:

@@ -83,7 +83,10 @@ class CauseAnswer(Shape):
 
 
 class NextTest(Shape):
-    """A test that may be done now, with what it would tell; `cautions` stand where the danger is."""
+    """A test that may be done now, with what it would tell; `cautions` stand where the danger is.
+
+    `first` says which test it opens the way to; `in_words` is empty where it is worth doing only for that.
+    """
 
     finding: str
     ask: str
