@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from functools import cache
 from importlib import resources
@@ -168,36 +168,45 @@ class Catalogue:
         return replace(self, faults=faults, findings=findings)
 
 
+def parsed(text: str) -> Any:
+    """What a YAML text of plain data holds."""
+    return YAML(typ="safe", pure=True).load(text)
+
+
 @cache
-def load_catalogue() -> Catalogue:
-    """Read and check the shipped catalogue.
+def load_catalogue(parse: Callable[[str], Any] = parsed) -> Catalogue:
+    """Read and check the shipped catalogue; `parse` makes data of the text of each file.
 
     Raises
     ------
     CatalogueError : a file that contradicts itself, naming the entry.
     """
     digest = hashlib.sha256()
+
+    def read(stem: str) -> Any:
+        text = (resources.files("bellhousing.diagnosis") / FILES / f"{stem}.yaml").read_bytes()
+        digest.update(text)
+        return parse(text.decode("utf-8"))
+
     effects = {
         name: tuple(_effects(name, rows))
         for stem in EFFECT_FILES
-        for name, rows in (_read(stem, digest) or {}).items()
+        for name, rows in (read(stem) or {}).items()
     }
     faults = {
-        row["id"]: _fault(row, effects.pop(row["id"], ()))
-        for stem in FAULT_FILES
-        for row in _read(stem, digest) or ()
+        row["id"]: _fault(row, effects.pop(row["id"], ())) for stem in FAULT_FILES for row in read(stem) or ()
     }
     if effects:
         raise CatalogueError(f"effects of unknown faults: {', '.join(effects)}")
     findings = {}
     for stem in FINDING_FILES:
-        for row in _read(stem if stem.startswith("looks") else f"findings-{stem}", digest) or ():
+        for row in read(stem if stem.startswith("looks") else f"findings-{stem}") or ():
             if row["id"] in findings:
                 raise CatalogueError("two findings of one name", where=row["id"])
             findings[row["id"]] = _finding(row, faults)
     setups = {
         row["id"]: Setup(row["id"], row["name"], float(row["minutes"]), row.get("under"))
-        for row in _read("setups", digest)
+        for row in read("setups")
     }
     conditions = {
         row["id"]: Condition(
@@ -208,19 +217,13 @@ def load_catalogue() -> Catalogue:
             tuple(row.get("forbids", ())),
             row["why"],
         )
-        for row in _read("conditions", digest)
+        for row in read("conditions")
     }
-    cautions = {row["id"]: row["text"] for row in _read("cautions", digest)}
-    areas = {row["id"]: row["name"] for row in _read("areas", digest)}
+    cautions = {row["id"]: row["text"] for row in read("cautions")}
+    areas = {row["id"]: row["name"] for row in read("areas")}
     catalogue = Catalogue(faults, findings, setups, conditions, cautions, areas, digest.hexdigest())
     _check_references(catalogue)
     return catalogue
-
-
-def _read(stem: str, digest: Any) -> Any:
-    text = (resources.files("bellhousing.diagnosis") / FILES / f"{stem}.yaml").read_bytes()
-    digest.update(text)
-    return YAML(typ="safe", pure=True).load(text.decode("utf-8"))
 
 
 def _si(text: Any, usual_unit: str) -> float:

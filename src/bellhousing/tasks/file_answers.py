@@ -8,7 +8,7 @@ from pathlib import Path
 
 from bellhousing.boxes.box import Box
 from bellhousing.boxes.load import load_box
-from bellhousing.diagnosis.catalogue import Catalogue, load_catalogue
+from bellhousing.diagnosis.catalogue import Catalogue
 from bellhousing.diagnosis.prepare import Prepared
 from bellhousing.errors import BellhousingError, FindingError, InputFileError
 from bellhousing.tasks.answers import Answer, NextAnswer, ShiftMapAnswer
@@ -17,6 +17,7 @@ from bellhousing.tasks.hearing import NOT_UNDERSTOOD, Heard, Listener, hear
 from bellhousing.tasks.preparation import Preparation
 from bellhousing.tasks.ranking import rank
 from bellhousing.tasks.shift_maps import shift_map
+from bellhousing.tasks.shipped import shipped_catalogue
 
 
 @dataclass(frozen=True)
@@ -60,7 +61,7 @@ def shift_map_of_file(path: Path, *, fault: str | None = None) -> ShiftMapAnswer
 def _read(path: Path, box_name: str | None) -> _Read:
     file = read_findings_file(path)
     box = _box(file.box, path) if box_name is None else load_box(box_name)
-    catalogue = load_catalogue()
+    catalogue = shipped_catalogue()
     heard = _hear_all(file, catalogue, box, str(path))
     return _Read(file, catalogue, heard, Preparation(catalogue).prepared(box, file.car))
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from functools import cache
 from typing import Any
 
 from bellhousing.boxes.box import Box
@@ -15,10 +14,11 @@ from bellhousing.errors import BellhousingError, FindingError
 from bellhousing.quantities.show import show
 from bellhousing.quantities.units import from_si
 from bellhousing.tasks.answers import Alternative, FindingAnswer
+from bellhousing.tasks.shipped import shipped_vocabulary
 from bellhousing.words.model import Alternative as OtherMeaning
 from bellhousing.words.model import FindingShape, Understood
 from bellhousing.words.understand import understand
-from bellhousing.words.vocabulary import Vocabulary, load_vocabulary
+from bellhousing.words.vocabulary import Vocabulary
 
 LONGEST_TEXT = 4000
 NOT_UNDERSTOOD = "not understood"
@@ -51,13 +51,10 @@ class Listener:
     def of(cls, catalogue: Catalogue) -> Listener:
         """The listener of a catalogue, with the vocabulary that comes with the program."""
         return cls(
-            catalogue, {name: shape(finding) for name, finding in catalogue.findings.items()}, _words()
+            catalogue,
+            {name: shape(finding) for name, finding in catalogue.findings.items()},
+            shipped_vocabulary(),
         )
-
-
-@cache
-def _words() -> Vocabulary:
-    return load_vocabulary()
 
 
 def shape(finding: Finding) -> FindingShape:

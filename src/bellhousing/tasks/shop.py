@@ -15,13 +15,14 @@ from typing import Self
 
 from bellhousing.boxes.box import Box
 from bellhousing.boxes.load import load_box
-from bellhousing.diagnosis.catalogue import Catalogue, load_catalogue
+from bellhousing.diagnosis.catalogue import Catalogue
 from bellhousing.diagnosis.prepare import CarFacts, Prepared
 from bellhousing.errors import RecordError
 from bellhousing.records.entries import Car
 from bellhousing.records.store import Store, open_store
 from bellhousing.tasks.hearing import Listener
 from bellhousing.tasks.preparation import Preparation
+from bellhousing.tasks.shipped import shipped_catalogue
 
 Clock = Callable[[], datetime]
 RECORDS = "records.sqlite"
@@ -50,7 +51,7 @@ class Shop:
     store: Store
     folder: Path
     clock: Clock = now
-    catalogue: Catalogue = field(default_factory=load_catalogue)
+    catalogue: Catalogue = field(default_factory=shipped_catalogue)
     cache: Path | None = None
     _boxes: dict[tuple[str, int], Box] = field(default_factory=dict, repr=False)
     _guard: threading.Lock = field(default_factory=threading.Lock, repr=False)

@@ -6,7 +6,7 @@ Data in `words/data/*.yaml`; the rules of the files stand in `words/data/README.
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from importlib import resources
 from math import log
@@ -56,8 +56,13 @@ class Vocabulary:
         return max((self.weights.get(concept, 1.0) for concept in concepts), default=0.0)
 
 
-def load_vocabulary() -> Vocabulary:
-    """The vocabulary that comes with the program.
+def parsed(text: str) -> Any:
+    """What a YAML text of plain data holds."""
+    return YAML(typ="safe", pure=True).load(text)
+
+
+def load_vocabulary(parse: Callable[[str], Any] = parsed) -> Vocabulary:
+    """The vocabulary that comes with the program; `parse` makes data of the text of each file.
 
     Raises
     ------
@@ -67,21 +72,20 @@ def load_vocabulary() -> Vocabulary:
     files = sorted(
         (entry for entry in folder.iterdir() if entry.name.endswith(".yaml")), key=lambda entry: entry.name
     )
-    return made_of({entry.name: entry.read_text(encoding="utf-8") for entry in files})
+    return made_of({entry.name: entry.read_text(encoding="utf-8") for entry in files}, parse)
 
 
-def made_of(files: Mapping[str, str]) -> Vocabulary:
+def made_of(files: Mapping[str, str], parse: Callable[[str], Any] = parsed) -> Vocabulary:
     """The vocabulary written in some files, given as name and text.
 
     Raises
     ------
     CatalogueError : a file that cannot be read or contradicts its rules
     """
-    reader = YAML(typ="safe", pure=True)
     pages: dict[str, dict[str, Any]] = {}
     for name, text in files.items():
         try:
-            page = reader.load(text)
+            page = parse(text)
         except YAMLError as error:
             raise CatalogueError("not readable as YAML", where=name, remedy=str(error)) from error
         if not isinstance(page, dict):
