@@ -8,6 +8,7 @@ from difflib import get_close_matches
 from typing import Any
 
 from bellhousing.boxes.given import Given, Origin
+from bellhousing.boxes.leak_sites import Landmark, LeakSite
 from bellhousing.boxes.schema import sections, specs
 from bellhousing.boxes.train import has_teeth as train_has_teeth
 from bellhousing.errors import BoxFileError
@@ -31,6 +32,7 @@ class Box:
     gear_train : input, output, members, sets, elements and ranges as plain data, None if nobody has them
     gear_train_origin : whose gear train that is
     is_family : whether the file describes a kind of box and not one box
+    leak_sites, landmarks : where it can leak, and what one measures from; the family's if it has none
     """
 
     name: str
@@ -45,6 +47,8 @@ class Box:
     gear_train: Mapping[str, Any] | None
     gear_train_origin: Origin | None
     is_family: bool
+    leak_sites: tuple[LeakSite, ...] = ()
+    landmarks: tuple[Landmark, ...] = ()
 
     def number(self, key: str) -> Given:
         """Return the figure at a dotted key such as `governor.primary_mass`; its value is never None.

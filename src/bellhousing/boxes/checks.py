@@ -8,6 +8,7 @@ from difflib import get_close_matches
 from bellhousing.boxes.box import part_of
 from bellhousing.boxes.figures import Figure
 from bellhousing.boxes.gears import chart_problems
+from bellhousing.boxes.leak_sites import leak_problems
 from bellhousing.boxes.schema import BoxFile, sections
 from bellhousing.boxes.train import has_teeth, train_data, train_problems
 from bellhousing.boxes.tree import Path
@@ -41,6 +42,7 @@ def cross_problems(file: BoxFile, figures: Mapping[str, Figure]) -> Iterator[Pro
             said = f"must be greater than {small} ({figures[small].text}): {why}"
             yield tuple(great.split(".")), said
     yield from _lacks_problems(file, figures)
+    yield from leak_problems(file.leak_sites, file.landmarks)
     if file.gear_train is not None:
         found = train_problems(file.gear_train)
         plain = train_data(file.gear_train)

@@ -13,6 +13,7 @@ from types import MappingProxyType
 
 from bellhousing.boxes.box import Box, part_of
 from bellhousing.boxes.given import Given, Origin
+from bellhousing.boxes.leak_sites import landmarks_of, leak_sites_of, with_family
 from bellhousing.boxes.read import Reading, read_file
 from bellhousing.boxes.schema import specs
 from bellhousing.boxes.train import train_data
@@ -99,6 +100,11 @@ def _assemble(reading: Reading, family: Reading | None, digest: str) -> Box:
                 figures[key] = given
         if train is None and family.file.gear_train is not None:
             train, train_origin = train_data(family.file.gear_train), "family"
+    sites = leak_sites_of(own.leak_sites, origin)
+    landmarks = landmarks_of(own.landmarks)
+    if family is not None:
+        sites = with_family(sites, leak_sites_of(family.file.leak_sites, "family"))
+        landmarks = landmarks or landmarks_of(family.file.landmarks)
     in_order = {key: figures[key] for key in specs() if key in figures}
     return Box(
         name=own.name,
@@ -113,6 +119,8 @@ def _assemble(reading: Reading, family: Reading | None, digest: str) -> Box:
         gear_train=train,
         gear_train_origin=train_origin,
         is_family=is_family,
+        leak_sites=sites,
+        landmarks=landmarks,
     )
 
 

@@ -84,7 +84,7 @@ def _without(data: dict[str, Any], places: Iterable[tuple[int | str, ...]]) -> d
     for place in places:
         if not place:
             continue
-        if len(place) == 1 or place[0] in ("gear_train", "lacks", "windows"):
+        if len(place) == 1 or place[0] in ("gear_train", "lacks", "windows", "landmarks", "leak_sites"):
             kept.pop(str(place[0]), None)
             continue
         holder: Any = kept

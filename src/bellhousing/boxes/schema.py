@@ -7,6 +7,7 @@ from typing import Annotated, Any, Literal
 from pydantic import BeforeValidator, Field, StringConstraints, model_validator
 
 from bellhousing.boxes.figures import Spec, problem
+from bellhousing.boxes.leak_sites import Landmarks, Sites
 from bellhousing.boxes.sections import (
     Accumulator,
     Band,
@@ -23,6 +24,7 @@ from bellhousing.boxes.sections import (
     Regulator,
     Section,
     ShiftValves,
+    Sump,
 )
 from bellhousing.boxes.train import TrainSection, whole
 
@@ -50,6 +52,7 @@ class BoxFile(Section):
     lacks: list[Slug] | None = Field(default=None, max_length=60)
     windows: dict[Slug, str | None] | None = Field(default=None, max_length=300)
     fluid: Fluid = Field(default_factory=Fluid)
+    sump: Sump = Field(default_factory=Sump)
     pump: Pump = Field(default_factory=Pump)
     regulator: Regulator = Field(default_factory=Regulator)
     modulator: Modulator = Field(default_factory=Modulator)
@@ -69,6 +72,8 @@ class BoxFile(Section):
     engine: Engine = Field(default_factory=Engine)
     ratios: Ratios = Field(default_factory=Ratios)
     gear_train: TrainSection | None = None
+    landmarks: Landmarks = None
+    leak_sites: Sites = None
 
     @model_validator(mode="before")
     @classmethod

@@ -65,6 +65,30 @@ class Pump(Section):
     flow_limit: Annotated[Known, Spec("l/min", "flow", 5, 400, "10 %", "the most the filter passes")] = None
 
 
+class Sump(Section):
+    """The fluid in the pan: how high it stands, running and parked, and what the stick tells of it."""
+
+    without: ClassVar[str] = (
+        "which joints lie under standing fluid, and when the level leaves the stick, is only roughly known"
+    )
+    stick_volume: Annotated[
+        Known, Spec("US pint", "volume", 0.1, 8, "5 %", "fluid between the marks ADD and FULL of the stick")
+    ] = None
+    surface: Annotated[
+        Known, Spec("cm2", "area", 20, 5000, "10 %", "surface of the fluid about the pan rail, walls upright")
+    ] = None
+    running_level: Annotated[
+        Known,
+        Spec("mm", "length", -150, 300, "15 %", "level above the pan rail at FULL, hot and idling"),
+    ] = None
+    returned_volume: Annotated[
+        Known, Spec("l", "volume", 0, 5, "20 %", "fluid that runs back within minutes of stopping the engine")
+    ] = None
+    converter_volume: Annotated[
+        Known, Spec("l", "volume", 0.5, 20, "4 %", "fluid the converter or coupling holds")
+    ] = None
+
+
 class Regulator(Section):
     """The valve that sets line pressure."""
 
