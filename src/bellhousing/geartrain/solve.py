@@ -62,7 +62,7 @@ class GearState:
 
 
 @dataclass(frozen=True)
-class _Equations:
+class Equations:
     """The speed rows and what each stands for: a set's name or an element's."""
 
     matrix: FloatArray
@@ -100,14 +100,14 @@ def solve(
     fixed, one_way = _engaged(train, applied, failed, seized)
     movable = False
     for held in _choices(one_way):
-        equations = _equations(train, (*fixed, *held))
+        equations = equations_of(train, (*fixed, *held))
         speeds, settled = _speeds(train, equations.matrix)
         if speeds is None or not _relative_speeds_allowed(train, speeds, one_way, held):
             continue
         movable = True
         if not settled[train.members.index(train.output)]:
             continue
-        torques = _torques(train, equations)
+        torques = torques_of(train, equations)
         if torques is None or not _torques_allowed(torques[0], equations.names, held, drive):
             continue
         return _state(train, equations, speeds, settled, torques, one_way)
@@ -136,7 +136,8 @@ def _choices(one_way: tuple[OneWayClutch, ...]) -> Iterator[tuple[OneWayClutch, 
         yield from combinations(one_way, count)
 
 
-def _equations(train: GearTrain, holding: tuple[Element, ...]) -> _Equations:
+def equations_of(train: GearTrain, holding: tuple[Element, ...]) -> Equations:
+    """Speed rows of every set and of every element that holds, one column per member."""
     column = {member: i for i, member in enumerate(train.members)}
     matrix = np.zeros((len(train.sets) + len(holding), len(train.members)))
     for row, gear_set in enumerate(train.sets):
@@ -149,7 +150,7 @@ def _equations(train: GearTrain, holding: tuple[Element, ...]) -> _Equations:
                 matrix[row, column[member]] = sign
     names = (*(s.name for s in train.sets), *(e.name for e in holding))
     is_element = np.arange(len(names)) >= len(train.sets)
-    return _Equations(matrix, names, is_element)
+    return Equations(matrix, names, is_element)
 
 
 def _solve_least(matrix: FloatArray, right: FloatArray) -> tuple[FloatArray, bool, FloatArray]:
@@ -180,7 +181,7 @@ def _speeds(train: GearTrain, matrix: FloatArray) -> tuple[FloatArray | None, ND
     return speeds, settled
 
 
-def _torques(train: GearTrain, equations: _Equations) -> tuple[FloatArray, NDArray[np.bool_]] | None:
+def torques_of(train: GearTrain, equations: Equations) -> tuple[FloatArray, NDArray[np.bool_]] | None:
     """Multiplier of every row and last the output's torque, at unit input torque; which are settled."""
     unit = np.zeros((len(train.members), 1))
     unit[train.members.index(train.output)] = 1.0
@@ -221,7 +222,7 @@ def _torques_allowed(
 
 def _state(
     train: GearTrain,
-    equations: _Equations,
+    equations: Equations,
     speeds: FloatArray,
     settled: NDArray[np.bool_],
     torques: tuple[FloatArray, NDArray[np.bool_]],
