@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import cache
 from importlib import resources
 from typing import Any, Literal
@@ -80,7 +80,8 @@ class Finding:
     """Something that can be seen or measured, what it costs to look, and what each fault makes of it.
 
     `separates` names the faults that this look was made to tell from their neighbours; `repeats` the finding
-    whose place it looks at a second time, so that it may repeat its mistake.
+    whose place it looks at a second time, so that it may repeat its mistake. `in_family` holds what one
+    family of boxes has otherwise: fields of this class by family.
     """
 
     id: str
@@ -110,6 +111,7 @@ class Finding:
     families: tuple[str, ...] = FAMILIES
     separates: tuple[str, ...] = ()
     repeats: str | None = None
+    in_family: Mapping[str, Mapping[str, Any]] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
@@ -132,6 +134,7 @@ class Condition:
     holds: tuple[str, ...]
     forbids: tuple[str, ...]
     why: str
+    families: tuple[str, ...] = FAMILIES
 
 
 @dataclass(frozen=True)
@@ -156,14 +159,21 @@ class Catalogue:
     def of_family(self, family: str) -> Catalogue:
         """The part of the catalogue that concerns one family of boxes."""
         faults = {name: fault for name, fault in self.faults.items() if family in fault.families}
+        kept = {name: finding for name, finding in self.findings.items() if family in finding.families}
+        asked = {
+            name
+            for name, condition in self.conditions.items()
+            if family in condition.families and condition.finding in kept
+        }
         findings = {
             name: replace(
                 finding,
                 strengths={fault: row for fault, row in finding.strengths.items() if fault in faults},
                 separates=tuple(fault for fault in finding.separates if fault in faults),
+                needs=tuple(condition for condition in finding.needs if condition in asked),
+                **finding.in_family.get(family, {}),
             )
-            for name, finding in self.findings.items()
-            if family in finding.families
+            for name, finding in kept.items()
         }
         return replace(self, faults=faults, findings=findings)
 
@@ -216,6 +226,7 @@ def load_catalogue(parse: Callable[[str], Any] = parsed) -> Catalogue:
             tuple(row.get("holds", ())),
             tuple(row.get("forbids", ())),
             row["why"],
+            _families(row),
         )
         for row in read("conditions")
     }
@@ -304,7 +315,27 @@ def _finding(row: Any, faults: Mapping[str, Fault]) -> Finding:
         families=_families(row),
         separates=tuple(row.get("separates") or ()),
         repeats=row.get("repeats"),
+        in_family={family: _otherwise(row["id"], other, unit) for family, other in _in_family(row).items()},
     )
+
+
+def _in_family(row: Any) -> Mapping[str, Any]:
+    others = row.get("in_family") or {}
+    if not set(others) <= set(FAMILIES):
+        raise CatalogueError(f"unknown family among {', '.join(others)}", where=row["id"])
+    return dict(others)
+
+
+def _otherwise(name: str, other: Mapping[str, Any], unit: str) -> dict[str, Any]:
+    """What of a finding reads otherwise in one family: name, what is asked, usual window, part."""
+    if not set(other) <= {"name", "ask", "usual", "part", "top_speed"}:
+        raise CatalogueError(f"in_family cannot hold {', '.join(other)}", where=name)
+    fields = dict(other)
+    if "usual" in other:
+        fields["usual"] = _pair(other["usual"], unit)
+    if "top_speed" in other:
+        fields["top_speed"] = _si(other["top_speed"], "mph")
+    return fields
 
 
 def _families(row: Any) -> tuple[str, ...]:

@@ -1,0 +1,46 @@
+"""The part of the catalogue that one family of boxes sees."""
+
+from __future__ import annotations
+
+import pytest
+
+from bellhousing.diagnosis.catalogue import FAMILIES, load_catalogue
+from bellhousing.quantities.units import to_si
+
+FOUR_SPEED = "four-speed-linkage"
+
+
+@pytest.mark.parametrize("family", FAMILIES)
+def test_a_family_sees_only_its_own_faults(family: str) -> None:
+    """Strengths, separated faults and conditions of a family's findings are all of that family."""
+    part = load_catalogue().of_family(family)
+    for finding in part.findings.values():
+        assert set(finding.strengths) <= set(part.faults)
+        assert set(finding.separates) <= set(part.faults)
+        assert {part.conditions[name].finding for name in finding.needs} <= set(part.findings)
+
+
+def test_faults_of_one_family_are_no_faults_of_the_other() -> None:
+    """A torn diaphragm is none on a throttle linkage, a worn band none on a vacuum box; a leak is both's."""
+    three, four = (set(load_catalogue().of_family(family).faults) for family in FAMILIES)
+    assert {"modulator-diaphragm-torn", "intermediate-clutch-burnt", "stator-slipping"} <= three - four
+    assert {"tv-rod-out-of-setting", "front-band-worn", "shift-valve-34-stuck"} <= four - three
+    assert {"front-seal-hardened", "pan-gasket-leaking", "fluid-level-low", "mounts-broken"} <= three & four
+
+
+def test_a_shared_finding_is_asked_in_the_words_of_the_family() -> None:
+    """The four-speed has no vacuum signal: its shift speeds are asked by the pedal, in its own window."""
+    whole = load_catalogue()
+    three, four = (whole.of_family(family).findings["upshift-12-light"] for family in FAMILIES)
+    assert "inHg" in three.ask
+    assert "inHg" not in four.ask
+    assert four.usual == pytest.approx((to_si(6.0, "mph"), to_si(10.0, "mph")))
+    assert "vacuum-known" in three.needs
+    assert "vacuum-known" not in four.needs
+
+
+def test_no_question_for_the_four_speed_speaks_of_its_neighbours_parts() -> None:
+    """No finding of the four-speed asks for vacuum hose, modulator or kickdown switch."""
+    for finding in load_catalogue().of_family(FOUR_SPEED).findings.values():
+        for word in ("modulator", "hose on", "hose off", "inHg"):
+            assert word not in finding.ask, finding.id
