@@ -38,8 +38,24 @@ def test_factors_read_as_signs_and_as_words(value: float, text: str, words: str)
 
 def test_a_small_error_is_not_called_none() -> None:
     """Half in a hundred and more is rounded, less is said to be less."""
-    assert error_in_100(0.012) == "± 1"
-    assert error_in_100(0.0) == "± under 1"
+    assert error_in_100(0.74, 0.012) == "± 1"
+    assert error_in_100(0.74, 0.0) == "± under 1"
+
+
+@pytest.mark.parametrize(
+    ("probability", "error", "text"),
+    [
+        (0.9999, 0.0001, "more than 99 in 100"),
+        (0.9999, 0.01, "more than 97 in 100"),
+        (1.0, 0.02, "more than 96 in 100"),
+        (0.0001, 0.0001, "less than 1 in 100"),
+        (0.0, 0.02, "less than 4 in 100"),
+    ],
+)
+def test_at_the_ends_a_bound_stands_alone(probability: float, error: float, text: str) -> None:
+    """No "more than 99 (± 1)": the error moves the bound and is not said again."""
+    assert in_100(probability, error) == text
+    assert error_in_100(probability, error) == ""
 
 
 @given(st.floats(min_value=0.0, max_value=1e12))

@@ -6,6 +6,8 @@ import textwrap
 from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
+from bellhousing.reports.odds import NO_CHANGE, error_in_100, factor, in_100
+
 if TYPE_CHECKING:
     from bellhousing.tasks.answers import (
         Answer,
@@ -22,27 +24,6 @@ WIDTH = 96
 MOST_CAUSES = 8
 MOST_TESTS = 5
 FEWEST_CAUSES = 3
-
-
-def in_100(probability: float) -> str:
-    """A probability as odds in a hundred, never "certain": "74 in 100"."""
-    if probability > 0.99:
-        return "more than 99 in 100"
-    if probability < 0.01:
-        return "less than 1 in 100"
-    return f"{100.0 * probability:.0f} in 100"
-
-
-def factor(value: float) -> str:
-    """What a finding did to the odds: "× 9", "÷ 1.8", "no change"."""
-    if value <= 0.0:
-        return "÷ more than 1000"
-    sign, size = ("×", value) if value >= 1.0 else ("÷", 1.0 / value)
-    if size < 1.05:
-        return "no change"
-    if size > 1000.0:
-        return f"{sign} more than 1000"
-    return f"{sign} {size:.0f}" if size >= 9.95 else f"{sign} {size:.1f}".removesuffix(".0")
 
 
 def figure(value: float) -> str:
@@ -88,10 +69,12 @@ def findings(entries: Sequence[FindingAnswer]) -> list[str]:
 
 def cause(entry: CauseAnswer) -> list[str]:
     """One cause with the findings that speak for and against it."""
-    lines = [f"  {in_100(entry.probability):>19}  {entry.name} (± {max(1.0, 100.0 * entry.error):.0f})"]
+    error = error_in_100(entry.probability, entry.error)
+    odds = f"  {in_100(entry.probability, entry.error):>19}  {entry.name}"
+    lines = [f"{odds} ({error})" if error else odds]
     for item in entry.why:
         change = factor(item.factor)
-        if change != "no change":
+        if change != NO_CHANGE:
             lines.append(f"{change:>24}  {item.name}{': ' + item.shown if item.shown else ''}")
     return lines
 

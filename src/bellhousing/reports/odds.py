@@ -3,23 +3,36 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 
 NO_CHANGE = "no change"
 STRONGEST = 1000.0
+NEARLY_ALL = 0.99
+NEARLY_NONE = 0.01
 
 
-def in_100(probability: float) -> str:
-    """A probability as odds in a hundred, never "certain": "74 in 100", "more than 99 in 100"."""
-    if probability > 0.99:
-        return "more than 99 in 100"
-    if probability < 0.01:
-        return "less than 1 in 100"
+def in_100(probability: float, error: float = 0.0) -> str:
+    """A probability as odds in a hundred, never "certain": "74 in 100", "more than 99 in 100".
+
+    Near an end only a bound is given, two standard errors away from the end: "more than 96 in 100".
+    """
+    if probability > NEARLY_ALL:
+        return f"more than {min(99, _whole(probability - 2.0 * error, math.floor))} in 100"
+    if probability < NEARLY_NONE:
+        return f"less than {max(1, _whole(probability + 2.0 * error, math.ceil))} in 100"
     return f"{100.0 * probability:.0f} in 100"
 
 
-def error_in_100(error: float) -> str:
-    """A standard error as a number in a hundred: "± 1", "± under 1"."""
+def error_in_100(probability: float, error: float) -> str:
+    """The standard error beside `in_100`: "± 1", "± under 1", nothing where that is a bound already."""
+    if not NEARLY_NONE <= probability <= NEARLY_ALL:
+        return ""
     return f"± {100.0 * error:.0f}" if error >= 0.005 else "± under 1"
+
+
+def _whole(probability: float, rounded: Callable[[float], int]) -> int:
+    # Ten digits are kept, so that the noise of the sum makes no whole number more or less.
+    return rounded(round(100.0 * min(1.0, max(0.0, probability)), 8))
 
 
 def factor(value: float) -> str:
