@@ -85,13 +85,7 @@ def test_power_balances_in_every_gear(
 ) -> None:
     """Two units in series, driving and on the overrun, whatever the teeth and the efficiency."""
     train = two_units(front, rear, reverse)
-    try:
-        found = solve_with_losses(train, GEARS[gear], share, drive=drive)
-    except GearTrainError as error:
-        # Only reverse on the overrun, where much power circulates, may be locked by its own friction.
-        assert "lock" in str(error)
-        assert (gear, drive) == ("R", -1)
-        return
+    found = solve_with_losses(train, GEARS[gear], share, drive=drive)
     check_balance(train, GEARS[gear], found, drive)
 
 
