@@ -8,6 +8,7 @@ import numpy as np
 
 from bellhousing.hydraulics.arrays import Array, Values
 from bellhousing.hydraulics.governor import GovernorCurve, governor_speed
+from bellhousing.hydraulics.governor_sum import GovernorSum, sum_speed
 from bellhousing.hydraulics.modulator import ThrottleSignal, standing_signal, throttle_signal
 from bellhousing.hydraulics.regulator import Regulator, line_target
 
@@ -97,7 +98,7 @@ def downshift_governor(
 
 def upshift_speed(
     valve: ShiftValve,
-    governor: GovernorCurve,
+    governor: GovernorCurve | GovernorSum,
     signal: ThrottleSignal,
     vacuum: Values,
     *,
@@ -110,7 +111,7 @@ def upshift_speed(
 
     Parameters
     ----------
-    valve, governor, signal : the parts that meet at the valve
+    valve, governor, signal : the parts that meet at the valve; several governor signals may push it together
     vacuum : at the modulator [Pa]
     detent : detent pressure, 0 while the pedal is off the stop [Pa]
     regulator : where given, its target at the shift caps the governor
@@ -123,7 +124,7 @@ def upshift_speed(
 
 def downshift_speed(
     valve: ShiftValve,
-    governor: GovernorCurve,
+    governor: GovernorCurve | GovernorSum,
     signal: ThrottleSignal,
     vacuum: Values,
     *,
@@ -136,7 +137,7 @@ def downshift_speed(
 
     Parameters
     ----------
-    valve, governor, signal : the parts that meet at the valve
+    valve, governor, signal : the parts that meet at the valve; several governor signals may push it together
     vacuum : at the modulator [Pa]
     detent : detent pressure, 0 while the pedal is off the stop [Pa]
     regulator : where given, its target at the shift caps the governor
@@ -149,7 +150,7 @@ def downshift_speed(
 
 def _speed(
     valve: ShiftValve,
-    governor: GovernorCurve,
+    governor: GovernorCurve | GovernorSum,
     signal: ThrottleSignal,
     vacuum: Values,
     wanted: Array,
@@ -158,13 +159,16 @@ def _speed(
     range_name: str,
     line: Values,
 ) -> Array:
-    """Output speed at a wanted governor pressure, given that the line caps the governor."""
-    speed = governor_speed(governor, wanted, direction=direction)
+    """Output speed at a wanted governor pressure, given that the line caps every governor signal."""
     cap: Values = line
     if regulator is not None:
         target = line_target(regulator, throttle_signal(signal, vacuum, wanted), range_name)
         cap = np.minimum(target, line)
-    speed = np.where(np.greater(wanted, cap), np.inf, speed)
+    if isinstance(governor, GovernorSum):
+        speed = sum_speed(governor, wanted, cap, direction=direction)
+    else:
+        speed = governor_speed(governor, wanted, direction=direction)
+        speed = np.where(np.greater(wanted, cap), np.inf, speed)
     if not np.any(valve.stuck):
         return speed
     return np.where(np.greater(valve.stuck, 0.5), 0.0, np.where(np.less(valve.stuck, -0.5), np.inf, speed))
