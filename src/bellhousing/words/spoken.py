@@ -48,8 +48,15 @@ _GEARS: dict[str, int] = {
     "1": 1, "one": 1, "first": 1, "1st": 1, "won": 1,
     "2": 2, "two": 2, "second": 2, "2nd": 2, "too": 2, "tu": 2,
     "3": 3, "three": 3, "third": 3, "3rd": 3, "top": 3, "free": 3, "tree": 3,
+    "4": 4, "four": 4, "fourth": 4, "4th": 4,
 }  # fmt: skip
-_ORDINALS = frozenset(["first", "second", "third", "top"])
+_ORDINALS = frozenset(["first", "second", "third", "top", "fourth"])
+# After "three to four" or "3/4" these say that it is an amount, not a change of gear.
+_COUNTED = frozenset(
+    ["times", "tries", "goes", "drops", "drips", "spots", "turns", "turn", "runs", "weeks", "months", "years",
+     "days", "hours", "minutes", "pints", "quarts", "litres", "thou", "throttle", "pedal", "open", "way", "of",
+     "more", "or"]
+)  # fmt: skip
 _JOINS = frozenset({"-", "/", ">", "to", "into", "up", "down", "then"})
 _SHIFT_WORDS = frozenset(
     [
@@ -117,7 +124,7 @@ def shift_at(items: Sequence[Token], place: int, starts: bool, units: frozenset[
 
     `starts` says whether the token opens a statement, where "to three" is a dictated "two three".
     """
-    if items[place].kind == "number" and items[place].text in {"12", "23", "21", "32"}:
+    if items[place].kind == "number" and items[place].text in {"12", "23", "34", "21", "32", "43"}:
         word = items[place + 1].text if place + 1 < len(items) else ""
         if word in {
             "shift",
@@ -147,7 +154,12 @@ def shift_at(items: Sequence[Token], place: int, starts: bool, units: frozenset[
         second, length = (2, 1), first[1] + 1  # "one to shift at twelve"
         if not _followed_by(items, place + length, _SHIFT_WORDS):
             return None
-    if second is None or abs(first[0] - second[0]) != 1 or _is_amount(items, place, length, units):
+    if second is None:
+        return None
+    first, second = _top_of_four(items, place, first, second, joined)
+    if abs(first[0] - second[0]) != 1 or _is_amount(items, place, length, units):
+        return None
+    if 4 in (first[0], second[0]) and _followed_by(items, place + length, _COUNTED):
         return None
     if _only_sounds(
         items[place].text, items[after + joined - (joined > 0)].text, first[0], second[0], joined
@@ -156,6 +168,19 @@ def shift_at(items: Sequence[Token], place: int, starts: bool, units: frozenset[
     if not joined and _bare_pair(items, place, first, second, units):
         return None
     return f"{first[0]}{second[0]}", length
+
+
+def _top_of_four(
+    items: Sequence[Token], place: int, first: tuple[int, int], second: tuple[int, int], joined: int
+) -> tuple[tuple[int, int], tuple[int, int]]:
+    """The two gears, where "third to top" and "top to third" show that top is fourth."""
+    closing = items[place + first[1] + joined].text
+    if joined and first[0] == second[0] == 3:
+        if closing == "top" and items[place].text != "top":
+            return first, (4, second[1])
+        if items[place].text == "top" and closing != "top":
+            return (4, first[1]), second
+    return first, second
 
 
 def _only_sounds(opening: str, closing: str, first: int, second: int, joined: int) -> bool:
@@ -169,7 +194,8 @@ def _gear(items: Sequence[Token], place: int) -> tuple[int, int] | None:
     if place >= len(items):
         return None
     word = items[place].text
-    if word in {"1", "2", "3"} and place + 1 < len(items) and items[place + 1].text in {"st", "nd", "rd"}:
+    following = items[place + 1].text if place + 1 < len(items) else ""
+    if word in {"1", "2", "3", "4"} and following in {"st", "nd", "rd", "th"}:
         return int(word), 2
     return (_GEARS[word], 1) if word in _GEARS else None
 
