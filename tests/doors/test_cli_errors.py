@@ -87,6 +87,24 @@ def test_a_part_this_box_does_not_have_is_refused(capsys: pytest.CaptureFixture[
     assert "line 2" in line
 
 
+@pytest.mark.parametrize("command", ["causes", "next", "shift-map"])
+def test_no_name_is_not_taken_for_a_folder(capsys: pytest.CaptureFixture[str], command: str) -> None:
+    """An empty name, as a script sends where a variable is not set."""
+    for name in ("", "  "):
+        line = refused(capsys, command, name)
+        assert "neither a job nor a file is named: give the number of a job" in line
+
+
+def test_a_shop_that_is_a_file_is_told_so(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
+    """Not "cannot be made: File exists"."""
+    path = tmp_path / "records.sqlite"
+    path.write_text("a diary")
+    line = refused(capsys, "job", "list", "--shop", str(path))
+    assert "kept in a folder, and this is a file" in line
+    assert "--shop" in line
+    assert path.read_text() == "a diary"
+
+
 @pytest.mark.parametrize(
     "arguments",
     [

@@ -93,8 +93,43 @@ def test_a_finding_is_corrected_and_withdrawn(capsys: pytest.CaptureFixture[str]
     number = run_json(capsys, "note", "1", "line pressure idle D 62 psi")["findings"][0]["number"]
     newer = run_json(capsys, "note", "1", "line pressure idle D 128 psi", "--correct", str(number))
     assert newer["findings"][0]["value"] == 128.0
-    run(capsys, "note", "1", "--withdraw", str(newer["findings"][0]["number"]), "misread")
+    taken = str(newer["findings"][0]["number"])
+    assert cli.run(["note", "1", "--withdraw", taken]) == 1
+    assert "say why" in capsys.readouterr().err
+    said = run(capsys, "note", "1", "--withdraw", taken, "misread")
+    assert "Entry 2 is taken back, “line pressure idle D 128 psi”" in said
+    assert "Nothing noted yet" not in said
     assert run_json(capsys, "causes", "1")["findings"] == []
+
+
+def test_a_closed_job_is_opened_again_before_it_is_written_on(capsys: pytest.CaptureFixture[str]) -> None:
+    """The refusal names the command that opens it."""
+    opened(capsys)
+    run(capsys, "job", "close", "1", "--why", "hose replaced")
+    assert cli.run(["note", "1", "no smoke"]) == 1
+    assert "bellhousing job reopen 1" in capsys.readouterr().err
+    run(capsys, "job", "reopen", "1")
+    run(capsys, "note", "1", "no smoke")
+
+
+@pytest.mark.parametrize("as_json", [False, True])
+@pytest.mark.parametrize("command", ["causes", "next", "shift-map"])
+def test_words_of_a_file_not_understood_exit_non_zero_as_those_of_a_note_do(
+    capsys: pytest.CaptureFixture[str], tmp_path: Path, command: str, as_json: bool
+) -> None:
+    """The rest is answered; what was not understood is said once."""
+    path = tmp_path / "findings.yaml"
+    path.write_text("box: A\nfindings: [no smoke, the left door speaker crackles]\n", encoding="utf-8")
+    assert cli.run([command, str(path), *(["--json"] if as_json else [])]) == 1
+    said = capsys.readouterr()
+    if as_json:
+        assert json.loads(said.out)["notes"] == ["the left door speaker crackles"]
+        assert said.err == ""
+    else:
+        assert said.out
+        assert said.err.count("the left door speaker crackles") == 1
+    path.write_text("box: A\nfindings: [no smoke]\n", encoding="utf-8")
+    assert cli.run([command, str(path)]) == 0
 
 
 def test_the_interview_at_the_command_line(capsys: pytest.CaptureFixture[str]) -> None:

@@ -116,7 +116,12 @@ def test_an_entry_can_be_taken_back(web: TestClient, new_job: Callable[[], int])
     number = new_job()
     web.post(f"/job/{number}/note", data={"text": LATE})
     entry = sheet(web, number).answer.findings[0].number
-    assert web.post(f"/job/{number}/entry/{entry}/withdraw").status_code == 200
+    refused = web.post(f"/job/{number}/entry/{entry}/withdraw", data={"reason": " "})
+    assert refused.status_code == 422
+    assert f'<details class="change" id="change-{entry}" open>' in refused.text
+    assert len(sheet(web, number).answer.findings) == 1
+    answer = web.post(f"/job/{number}/entry/{entry}/withdraw", data={"reason": "misread"})
+    assert answer.status_code == 200
     assert sheet(web, number).answer.findings == ()
 
 
@@ -173,7 +178,8 @@ def test_an_entry_of_another_job_is_left_alone(web: TestClient, new_job: Callabl
     number, other = new_job(), new_job()
     web.post(f"/job/{number}/note", data={"text": LATE})
     entry = sheet(web, number).answer.findings[0].number
-    assert web.post(f"/job/{other}/entry/{entry}/withdraw").status_code == 422
+    mixed = web.post(f"/job/{other}/entry/{entry}/withdraw", data={"reason": "misread"})
+    assert mixed.status_code == 422
     assert len(sheet(web, number).answer.findings) == 1
 
 
@@ -183,6 +189,9 @@ def test_a_job_is_opened_closed_and_opened_again(web: TestClient) -> None:
     assert answer.status_code == 200
     number = int(answer.url.path.rpartition("/")[2])
     assert "This job is closed" in web.post(f"/job/{number}/close", data={"why": "done"}).text
+    late = web.post(f"/job/{number}/note", data={"text": LATE})
+    assert late.status_code == 422
+    assert "open it again first" in late.text.casefold()
     assert "This job is closed" not in web.post(f"/job/{number}/reopen").text
 
 
@@ -202,7 +211,7 @@ def test_a_car_is_added_and_a_refused_one_comes_back_filled(empty: TestClient) -
     answer = empty.post("/cars", data=sent)
     assert answer.status_code == 422
     assert 'value="red pick-up"' in answer.text
-    assert "1.5–8" in answer.text
+    assert "between 1.5 and 8" in answer.text
     assert "Red pick-up" in empty.post("/cars", data=sent | {"axle_ratio": "3.08"}).text
     assert empty.get("/shop.json").json()["cars"][0]["axle_ratio"] == 3.08
 

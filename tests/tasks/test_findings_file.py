@@ -63,15 +63,17 @@ def test_a_byte_order_mark_is_no_obstacle(tmp_path: Path) -> None:
         ("findings: [a]\ncar: 3.08\n", "car must be a mapping", 2),
         ("findings: [a]\ncar: {axle_ratio: -1}\n", "-1", 2),
         ("findings: [a]\ncar: {axle_ratio: true}\n", "figure", 2),
-        ("findings: [a]\ncar: {axle_ratio: .inf}\n", "", 2),
-        ("findings: [a]\ncar: {axle_ratio: .nan}\n", "", 2),
-        ("findings: [a]\ncar: {tyre_radius: 62 psi}\n", "", 2),
-        ("findings: [a]\ncar: {tyre_radius: soon}\n", "", 2),
-        ("findings: [a]\ncar:\n  axle_ratio: 3\n  tyre_radius: 34 m\n", "", 4),
+        ("findings: [a]\ncar: {axle_ratio: .inf}\n", "axle_ratio: inf is no figure", 2),
+        ("findings: [a]\ncar: {axle_ratio: .nan}\n", "axle_ratio: nan is no figure", 2),
+        ("findings: [a]\ncar: {axle_ratio: 12}\n", "axle_ratio: 12", 2),
+        ("findings: [a]\ncar: {altitude: 90000 m}\n", "altitude: 90000 m", 2),
+        ("findings: [a]\ncar: {altitude: high}\n", "altitude: ", 2),
+        ("findings: [a]\ncar: {tyre_radius: 62 psi}\n", "tyre_radius: 'psi'", 2),
+        ("findings: [a]\ncar: {tyre_radius: soon}\n", "tyre_radius: ", 2),
+        ("findings: [a]\ncar:\n  axle_ratio: 3\n  tyre_radius: 34 m\n", "tyre_radius: 34 m", 4),
         ("box: [A]\nfindings: [a]\n", "box", 1),
         ("box: ''\nfindings: [a]\n", "box", 1),
         ("box: A\n", "no findings", None),
-        ("box: A\nfindings:\n", "no findings", 2),
         ("box: A\nfindings: blue smoke\n", "list", 2),
         ("findings:\n  - blue smoke\n  - 64\n", "sentence", 3),
         ("findings:\n  - line pressure: 62 psi\n", "sentence", 2),
@@ -98,6 +100,24 @@ def test_malformed_text_is_refused_by_name(text: str, what: str, line: int | Non
     assert caught.value.where.startswith("car.yaml")
     if line is not None:
         assert caught.value.where.endswith(f"line {line}")
+
+
+@pytest.mark.parametrize("text", ["findings:\n", "findings: []\n", "findings: ~\n"])
+def test_no_findings_yet_may_be_said_either_way(text: str) -> None:
+    """Nothing after the key, an empty list and a null are one and the same."""
+    assert parse_findings(text).said == ()
+
+
+@pytest.mark.parametrize(("key", "right"), [("axle_ratio", "3.08"), ("tyre_radius", "m"), ("altitude", "ft")])
+@pytest.mark.parametrize("figure", [".nan", "soon", "-9999", "[1]"])
+def test_a_wrong_figure_of_a_car_is_answered_with_a_right_one(key: str, right: str, figure: str) -> None:
+    """What would be right is a figure for that key, never one of another kind."""
+    with pytest.raises(InputFileError, match=key) as caught:
+        parse_findings(f"car: {{{key}: {figure}}}\nfindings: []\n")
+    assert caught.value.remedy is not None
+    assert "between" in caught.value.remedy
+    assert right in caught.value.remedy
+    assert "psi" not in caught.value.remedy
 
 
 def test_an_unknown_key_is_answered_with_the_nearest() -> None:

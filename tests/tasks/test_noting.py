@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 import pytest
 
 from bellhousing.errors import FindingError, RecordError
 from bellhousing.tasks import noting, opening
+from bellhousing.tasks.answers import NoteAnswer
 from bellhousing.tasks.shop import Shop
 
 
@@ -81,9 +84,43 @@ def test_a_withdrawn_finding_counts_no_more(shop: Shop, job: int) -> None:
     """It stays in the book."""
     number = noting.note(shop, job, "blue smoke when pulling away").findings[0].number
     assert number is not None
-    noting.withdraw(shop, job, number, "wrong car")
+    answer = noting.withdraw(shop, job, number, "wrong car")
+    assert answer.withdrawn is not None
+    assert (answer.withdrawn.number, answer.withdrawn.finding) == (number, "blue-smoke")
     assert noting.heard_on_job(shop, job) == ()
-    assert len(shop.store.findings(job)) == 2
+    assert [entry.said for entry in shop.store.findings(job)] == ["blue smoke when pulling away", "wrong car"]
+
+
+@pytest.mark.parametrize("reason", ["", "  \n"])
+def test_a_withdrawal_needs_a_reason(shop: Shop, job: int, reason: str) -> None:
+    """Without one the entry stands."""
+    number = noting.note(shop, job, "blue smoke when pulling away").findings[0].number
+    assert number is not None
+    with pytest.raises(FindingError, match="say why"):
+        noting.withdraw(shop, job, number, reason)
+    assert len(noting.heard_on_job(shop, job)) == 1
+
+
+def test_nothing_is_written_on_a_closed_job(shop: Shop, job: int) -> None:
+    """Not a note, an answer, a correction or a withdrawal; opened again, it takes them."""
+    number = noting.note(shop, job, "blue smoke when pulling away").findings[0].number
+    assert number is not None
+    opening.close_job(shop, job, "hose replaced")
+    writes: tuple[Callable[[], NoteAnswer], ...] = (
+        lambda: noting.note(shop, job, "line pressure idle D 62 psi"),
+        lambda: noting.correct(shop, job, number, "no smoke"),
+        lambda: noting.withdraw(shop, job, number, "wrong car"),
+        lambda: noting.take_instead(shop, job, number, "blue-smoke", states=["puff"]),
+        lambda: noting.answer_question(shop, job, "complaint-gear", "third"),
+    )
+    for write in writes:
+        with pytest.raises(RecordError, match=r"is closed.*open it again"):
+            write()
+    assert len(shop.store.findings(job)) == 1
+    assert noting.preview(shop, job, "no smoke").findings
+    opening.reopen_job(shop, job, "came back")
+    noting.note(shop, job, "line pressure idle D 62 psi")
+    assert len(noting.heard_on_job(shop, job)) == 2
 
 
 def test_an_entry_of_another_job_is_not_touched(shop: Shop, job: int) -> None:
@@ -92,7 +129,7 @@ def test_an_entry_of_another_job_is_not_touched(shop: Shop, job: int) -> None:
     number = noting.note(shop, other, "blue smoke when pulling away").findings[0].number
     assert number is not None
     with pytest.raises(RecordError):
-        noting.withdraw(shop, job, number)
+        noting.withdraw(shop, job, number, "wrong job")
     with pytest.raises(RecordError):
         noting.correct(shop, job, number, "no smoke")
 

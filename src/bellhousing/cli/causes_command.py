@@ -2,12 +2,21 @@
 
 from __future__ import annotations
 
-import sys
 from pathlib import Path
 
 import click
 
-from bellhousing.cli.doors import JOB_OR_FILE, complain, job_number, json_option, shop_at, shop_option, tell
+from bellhousing.cli.doors import (
+    JOB_OR_FILE,
+    findings_file,
+    job_number,
+    json_option,
+    leave_not_understood,
+    not_understood,
+    shop_at,
+    shop_option,
+    tell,
+)
 
 
 @click.command("causes")
@@ -15,10 +24,14 @@ from bellhousing.cli.doors import JOB_OR_FILE, complain, job_number, json_option
 @click.option("--box", help="Take this box or family instead of the one named in the file.")
 @shop_option
 @json_option
-def command(job_or_file: str, box: str | None, shop_folder: Path | None, as_json: bool) -> None:
+@click.pass_context
+def command(
+    context: click.Context, job_or_file: str, box: str | None, shop_folder: Path | None, as_json: bool
+) -> None:
     """The causes in order, with what speaks for and against each, and what to look at next.
 
-    Digits only are the number of a job; anything else is a findings file, which needs no database.
+    Digits only are the number of a job; anything else is a findings file, which needs no database.  Where
+    a sentence of the file is not understood, the rest is answered and the exit status is 1.
     """
     from bellhousing.cli import show
 
@@ -26,7 +39,7 @@ def command(job_or_file: str, box: str | None, shop_folder: Path | None, as_json
     if number is None:
         from bellhousing.tasks.file_answers import causes_of_file
 
-        answer = causes_of_file(Path(job_or_file), box=box)
+        answer = causes_of_file(findings_file(job_or_file), box=box)
     else:
         from bellhousing.tasks.ranked_jobs import causes_of_job
 
@@ -35,5 +48,4 @@ def command(job_or_file: str, box: str | None, shop_folder: Path | None, as_json
         answer = causes_of_job(shop_at(shop_folder), number)
     tell(answer, as_json, lambda: show.answer(answer))
     if number is None:
-        complain([f"“{said}” was not understood and kept as a note" for said in answer.notes])
-    sys.stdout.flush()
+        leave_not_understood(context, not_understood(answer.notes), as_json)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
@@ -72,7 +72,37 @@ def tell_all(answers: list[BaseModel], as_json: bool, human: Callable[[], str]) 
         click.echo(human())
 
 
-def complain(lines: list[str]) -> None:
-    """Say on the error channel what was refused or only kept as a note."""
-    for line in lines:
-        print(line, file=sys.stderr)
+def findings_file(text: str) -> Path:
+    """The path of a findings file.
+
+    Raises
+    ------
+    InputFileError : nothing is named.
+    """
+    if not text.strip():
+        from bellhousing.errors import InputFileError
+
+        raise InputFileError(
+            "neither a job nor a file is named",
+            remedy="give the number of a job, or the path of a findings file",
+        )
+    return Path(text)
+
+
+def leave_not_understood(context: click.Context, lines: Sequence[str], as_json: bool) -> None:
+    """Leave with status 1 if anything said in this command was refused or only kept as a note.
+
+    Each is named on the error channel; with --json the answer holds them already.
+    """
+    if not lines:
+        return
+    if not as_json:
+        sys.stdout.flush()
+        for line in lines:
+            click.echo(line, err=True)
+    context.exit(1)
+
+
+def not_understood(said: Sequence[str]) -> list[str]:
+    """A line for each sentence of a findings file that only became a note."""
+    return [f"“{text}” was not understood and kept as a note" for text in said]

@@ -6,7 +6,15 @@ from pathlib import Path
 
 import click
 
-from bellhousing.cli.doors import NUMBER, complain, json_option, shop_at, shop_option, tell, tell_all
+from bellhousing.cli.doors import (
+    NUMBER,
+    json_option,
+    leave_not_understood,
+    shop_at,
+    shop_option,
+    tell,
+    tell_all,
+)
 
 
 @click.group("job")
@@ -103,10 +111,7 @@ def answer(
 
     noted = noting.answer_question(shop_at(shop_folder), job, question, choice)
     tell(noted, as_json, lambda: "\n".join(show.findings(noted.findings)))
-    if noted.problems:
-        if not as_json:
-            complain(list(noted.problems))
-        context.exit(1)
+    leave_not_understood(context, noted.problems, as_json)
 
 
 def _change(job: int, shop_folder: Path | None, as_json: bool, *, closing: bool, why: str) -> None:

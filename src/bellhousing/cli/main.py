@@ -60,6 +60,9 @@ def bellhousing() -> None:
 
     Where a command takes JOB or FILE, digits alone are the number of a job; anything else is a findings
     file, which needs no database.  Every command takes --json.
+
+    Exit status: 0 done; 1 refused, or something that was said is not understood and only kept as a note;
+    2 no such command or option; 70 a mishap inside the program.
     """
 
 
@@ -73,7 +76,7 @@ def main(argv: Sequence[str] | None = None) -> None:
 
 
 def run(arguments: Sequence[str]) -> int:
-    """Run one command and return its exit status: 0 done, 1 refused, 2 not understood as a command."""
+    """Run one command and return its exit status: 0 done, 1 refused or not all understood, 2 no command."""
     as_json = "--json" in arguments
     try:
         status = bellhousing.main(args=list(arguments), prog_name="bellhousing", standalone_mode=False)

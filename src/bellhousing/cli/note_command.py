@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from bellhousing.cli.doors import NUMBER, complain, json_option, shop_at, shop_option, tell
+from bellhousing.cli.doors import NUMBER, json_option, leave_not_understood, shop_at, shop_option, tell
 
 
 @click.command("note")
@@ -29,7 +29,8 @@ def command(
     """Write down on JOB what was found, in the trade's own words.
 
     What is understood is shown; what is not is kept as a note and says so (exit status 1).  A finding is
-    never overwritten: --correct and --withdraw add an entry that points at the old one.
+    never overwritten: --correct and --withdraw add an entry that points at the old one.  A closed job is
+    opened again before anything is written on it.
     """
     from bellhousing.cli import show
     from bellhousing.tasks import noting
@@ -44,8 +45,5 @@ def command(
         answer = noting.correct(shop, job, correct, text)
     else:
         answer = noting.note(shop, job, text)
-    tell(answer, as_json, lambda: "\n".join(show.findings(answer.findings)))
-    if answer.problems:
-        if not as_json:
-            complain(list(answer.problems))
-        context.exit(1)
+    tell(answer, as_json, lambda: "\n".join(show.noted(answer)))
+    leave_not_understood(context, answer.problems, as_json)

@@ -17,6 +17,7 @@ if TYPE_CHECKING:
         Limit,
         NextAnswer,
         NextTest,
+        NoteAnswer,
         ShiftMapAnswer,
     )
 
@@ -65,6 +66,17 @@ def findings(entries: Sequence[FindingAnswer]) -> list[str]:
     if not entries:
         return ["Nothing noted yet: write what was found, for example 'line pressure idle D 62 psi hot'."]
     return [line for entry in entries for line in finding(entry)]
+
+
+def noted(entry: NoteAnswer) -> list[str]:
+    """What became of a note, or what was taken back."""
+    gone = entry.withdrawn
+    if gone is None:
+        return findings(entry.findings)
+    number = "" if gone.number is None else f" {gone.number}"
+    what = f": {gone.understood}" if gone.understood else ""
+    text = f"Entry{number} is taken back, “{gone.said}”{what}. It stays in the book and counts no more."
+    return _wrap(text, first="", rest="  ")
 
 
 def cause(entry: CauseAnswer) -> list[str]:

@@ -11,14 +11,13 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from datetime import datetime
 from pathlib import Path
-from types import TracebackType
-from typing import Self
 
 from sqlalchemy import Connection, Engine, insert, select, update
 from sqlalchemy.exc import DBAPIError
 
 from bellhousing.errors import RecordError
 from bellhousing.records import queries, rows, tables
+from bellhousing.records.closing import Closing
 from bellhousing.records.database import back_up, open_engine, writing
 from bellhousing.records.entries import (
     CLOSED,
@@ -44,20 +43,12 @@ def open_store(path_or_url: str | Path) -> Store:
     return Store(open_engine(path_or_url))
 
 
-class Store:
+class Store(Closing):
     """All access to the records; use it in a `with`, or close it. Safe to share between threads."""
 
     def __init__(self, engine: Engine) -> None:
         self._engine = engine
         self._where = str(engine.url.database)
-
-    def __enter__(self) -> Self:
-        return self
-
-    def __exit__(
-        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
-    ) -> None:
-        self.close()
 
     def close(self) -> None:
         """Let go of the database."""

@@ -144,12 +144,13 @@ class NextAnswer(Shape):
 class NoteAnswer(Shape):
     """What became of one note: everything said is among `findings`, understood or kept as a note.
 
-    `problems` holds one clear sentence for each part that was refused.
+    `problems` holds one clear sentence for each part that was refused; `withdrawn` the entry taken back.
     """
 
     job: int
     findings: tuple[FindingAnswer, ...]
     problems: tuple[str, ...] = ()
+    withdrawn: FindingAnswer | None = None
 
 
 class CarAnswer(Shape):
@@ -222,7 +223,10 @@ class DrivenPoint(Shape):
 
 
 class ShiftMapAnswer(Shape):
-    """The predicted shift map against what was driven; `fault` is null for a sound car."""
+    """The predicted shift map against what was driven; `fault` is null for a sound car.
+
+    `notes` holds the sentences of a findings file that were not understood.
+    """
 
     fault: str | None
     fault_name: str | None
@@ -230,6 +234,7 @@ class ShiftMapAnswer(Shape):
     curves: tuple[CurveBand, ...]
     forced: tuple[ForcedShift, ...]
     driven: tuple[DrivenPoint, ...] = ()
+    notes: tuple[str, ...] = ()
     vacuum_unit: str = "inHg"
     speed_unit: str = "mph"
 

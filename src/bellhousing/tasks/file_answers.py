@@ -55,7 +55,8 @@ def next_of_file(path: Path) -> NextAnswer:
 def shift_map_of_file(path: Path, *, fault: str | None = None) -> ShiftMapAnswer:
     """The shift map of a file's box and car against what it says was driven; raises as `causes_of_file`."""
     read = _read(path, None)
-    return shift_map(read.prepared, read.catalogue, read.heard, fault)
+    notes = tuple(entry.answer.said for entry in read.heard if entry.evidence is None)
+    return shift_map(read.prepared, read.catalogue, read.heard, fault).model_copy(update={"notes": notes})
 
 
 def _read(path: Path, box_name: str | None) -> _Read:

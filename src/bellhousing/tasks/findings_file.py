@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from bellhousing.diagnosis.prepare import CarFacts
-from bellhousing.errors import BellhousingError, InputFileError
+from bellhousing.errors import InputFileError, QuantityError
 from bellhousing.quantities.parse import parse_measured
 
 LARGEST_FILE = 256 * 1024
@@ -22,9 +22,9 @@ KEYS = ("box", "car", "findings")
 CAR_KEYS = ("axle_ratio", "tyre_radius", "altitude")
 # Lowest and highest figure a road car can have; metres for lengths, a plain number for the axle.
 CAR_LIMITS: Mapping[str, tuple[str, float, float, str]] = {
-    "axle_ratio": ("", 1.5, 8.0, "between 1.5 and 8"),
-    "tyre_radius": ("m", 0.15, 0.75, "between 0.15 m and 0.75 m"),
-    "altitude": ("ft", -500.0, 6000.0, "between -500 m and 6000 m"),
+    "axle_ratio": ("", 1.5, 8.0, "a figure between 1.5 and 8, such as 3.08"),
+    "tyre_radius": ("m", 0.15, 0.75, "between 0.15 m and 0.75 m, such as 0.345 m or 13.6 in"),
+    "altitude": ("ft", -500.0, 6000.0, "between -500 m and 6000 m, such as 300 m or 1000 ft"),
 }
 EXAMPLE = "box: A, car: {axle_ratio: 3.08}, and findings: a list of sentences"
 
@@ -60,14 +60,19 @@ def car_figure(key: str, text: object) -> float:
 
     Raises
     ------
-    BellhousingError : a figure that cannot be read or cannot be.
+    InputFileError : a figure that cannot be read or cannot be, naming the key.
     """
     usual, low, high, right = CAR_LIMITS[key]
     if isinstance(text, bool) or not isinstance(text, str | int | float):
         raise InputFileError(f"{key} must be a figure", remedy=right)
-    value = parse_measured(str(text), usual_unit=usual, possible=(low, high)).value
+    if isinstance(text, float) and not isfinite(text):
+        raise InputFileError(f"{key}: {text} is no figure", remedy=right)
+    try:
+        value = parse_measured(str(text), usual_unit=usual, possible=(low, high)).value
+    except QuantityError as error:
+        raise InputFileError(f"{key}: {error.what}", remedy=right) from None
     if not (isfinite(value) and low <= value <= high):
-        raise InputFileError(f"{key} of {text} cannot be", remedy=right)
+        raise InputFileError(f"{key}: {text} cannot be", remedy=right)
     return value
 
 
@@ -188,7 +193,7 @@ class _Reader:
         for key in car:
             try:
                 figures[key] = car_figure(key, car[key])
-            except BellhousingError as error:
+            except InputFileError as error:
                 raise self.fail(error.what, self._line(car, key) or line, error.remedy) from None
         facts = CarFacts(**figures)
         return facts, assumed_of_car(facts, figures)
@@ -196,9 +201,10 @@ class _Reader:
     def _said(self, content: Mapping[Any, Any]) -> tuple[tuple[str, ...], tuple[int, ...]]:
         example = "findings:\n  - blue smoke when pulling away".replace("\n ", "")
         line = self._line(content, "findings")
-        findings = content.get("findings")
-        if findings is None:
+        if "findings" not in content:
             raise self.fail("the file holds no findings", line, f"write {example}")
+        # Nothing after the key is an empty list: nothing was found yet.
+        findings = [] if content["findings"] is None else content["findings"]
         if isinstance(findings, str) or not isinstance(findings, Sequence):
             raise self.fail("findings must be a list, one sentence to a line", line, f"write {example}")
         if len(findings) > MOST_FINDINGS:

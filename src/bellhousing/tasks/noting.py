@@ -9,10 +9,10 @@ from bellhousing.boxes.box import Box
 from bellhousing.diagnosis.evidence import Evidence, check_evidence
 from bellhousing.errors import FindingError, RecordError
 from bellhousing.quantities.units import unit
-from bellhousing.records.entries import Entry, Finding
+from bellhousing.records.entries import CLOSED, Entry, Finding
 from bellhousing.tasks import interview as questions_of
 from bellhousing.tasks.answers import FindingAnswer, NoteAnswer, QuestionAnswer
-from bellhousing.tasks.hearing import NOT_UNDERSTOOD, Heard, hear, usable
+from bellhousing.tasks.hearing import NOT_UNDERSTOOD, Heard, hear, need_letters, usable
 from bellhousing.tasks.shop import Shop
 
 WHO = "shop"
@@ -29,7 +29,7 @@ def note(shop: Shop, job: int, text: str, *, who: str = WHO, key: str | None = N
     Raises
     ------
     FindingError : an empty line, or one too long.
-    RecordError : no such job.
+    RecordError : no such job, or a closed one.
     """
     heard = _hear(shop, job, text)
     return _keep(shop, job, text, heard, who=who, key=key)
@@ -51,17 +51,31 @@ def correct(
     Raises
     ------
     FindingError : an empty line.
-    RecordError : no such entry on this job, or one that was corrected or withdrawn before.
+    RecordError : a closed job, no such entry on it, or one that was corrected or withdrawn before.
     """
     _of_job(shop, job, number)
     return _keep(shop, job, text, _hear(shop, job, text), who=who, key=key, instead_of=number)
 
 
-def withdraw(shop: Shop, job: int, number: int, reason: str = "", *, who: str = WHO) -> NoteAnswer:
-    """Take an entry back; it stays in the book but counts no more."""
-    _of_job(shop, job, number)
-    shop.store.withdraw_finding(number, at=shop.clock(), who=who, reason=reason.strip() or "withdrawn")
-    return NoteAnswer(job=job, findings=())
+def withdraw(shop: Shop, job: int, number: int, reason: str, *, who: str = WHO) -> NoteAnswer:
+    """Take an entry back; it stays in the book but counts no more.
+
+    Raises
+    ------
+    FindingError : no reason.
+    RecordError : a closed job, no such entry on it, or one that was corrected or withdrawn before.
+    """
+    entry = _of_job(shop, job, number)
+    need_letters(reason)
+    if not reason.strip():
+        raise FindingError(
+            f"why entry {number} is taken back is not said",
+            remedy="say why, for example 'misread the gauge'; the reason stays in the book beside the entry",
+        )
+    _need_open(shop, job)
+    withdrawn = from_record(shop, entry).answer
+    shop.store.withdraw_finding(number, at=shop.clock(), who=who, reason=reason.strip())
+    return NoteAnswer(job=job, findings=(), withdrawn=withdrawn)
 
 
 def take_instead(
@@ -79,7 +93,7 @@ def take_instead(
     Raises
     ------
     FindingError : a finding or state that cannot be, or a figure of another kind.
-    RecordError : no such entry on this job, or one that was corrected or withdrawn before.
+    RecordError : a closed job, no such entry on it, or one that was corrected or withdrawn before.
     """
     old = _of_job(shop, job, number)
     meant = shop.catalogue.finding(finding)
@@ -115,7 +129,7 @@ def answer_question(
     Raises
     ------
     FindingError : a question or an answer there is not, or a part this box does not have.
-    RecordError : no such job.
+    RecordError : no such job, or a closed one.
     """
     questions_of.check_answer(shop.catalogue, finding, answer)
     asked = shop.catalogue.finding(finding)
@@ -196,6 +210,14 @@ def _of_job(shop: Shop, job: int, number: int) -> Finding:
     return entry
 
 
+def _need_open(shop: Shop, job: int) -> None:
+    if shop.store.job(job).status == CLOSED:
+        raise RecordError(
+            f"job {job} is closed",
+            remedy=f"open it again first (bellhousing job reopen {job}), or open a new job for a new visit",
+        )
+
+
 def _keep(
     shop: Shop,
     job: int,
@@ -206,6 +228,7 @@ def _keep(
     key: str | None,
     instead_of: int | None = None,
 ) -> NoteAnswer:
+    _need_open(shop, job)
     at = shop.clock()
     kept = []
     for place, item in enumerate(heard):

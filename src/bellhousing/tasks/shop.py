@@ -10,14 +10,13 @@ from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from functools import cached_property
 from pathlib import Path
-from types import TracebackType
-from typing import Self
 
 from bellhousing.boxes.box import Box
 from bellhousing.boxes.load import load_box
 from bellhousing.diagnosis.catalogue import Catalogue
 from bellhousing.diagnosis.prepare import CarFacts, Prepared
 from bellhousing.errors import RecordError
+from bellhousing.records.closing import Closing
 from bellhousing.records.entries import Car
 from bellhousing.records.store import Store, open_store
 from bellhousing.tasks.hearing import Listener
@@ -45,7 +44,7 @@ def default_folder() -> Path:
 
 
 @dataclass
-class Shop:
+class Shop(Closing):
     """Everything a task needs: the store, its folder, the clock, the catalogue, prepared models."""
 
     store: Store
@@ -55,14 +54,6 @@ class Shop:
     cache: Path | None = None
     _boxes: dict[tuple[str, int], Box] = field(default_factory=dict, repr=False)
     _guard: threading.Lock = field(default_factory=threading.Lock, repr=False)
-
-    def __enter__(self) -> Self:
-        return self
-
-    def __exit__(
-        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
-    ) -> None:
-        self.close()
 
     def close(self) -> None:
         """Let go of the records."""
@@ -116,6 +107,12 @@ def open_shop(folder: Path, *, clock: Clock = now, cache: Path | None = None) ->
     ------
     RecordError : a folder that cannot be made, or records that cannot be used.
     """
+    if folder.exists() and not folder.is_dir():
+        raise RecordError(
+            "a shop is kept in a folder, and this is a file",
+            where=str(folder),
+            remedy=f"name the folder with --shop; the records lie in it as {RECORDS}",
+        )
     try:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:

@@ -122,6 +122,18 @@ def refused(request: Request, error: BellhousingError, status: int) -> Response 
     return JSONResponse(Problem.of(error).as_json(), status_code=status) if wants_json(request) else None
 
 
+def sent_back(
+    request: Request, error: BellhousingError, form: str, sent: Sent, show: Callable[[Filled], Response]
+) -> Response:
+    """What was refused: the error as JSON, or the page with the form as it was filled."""
+    return refused(request, error, 422) or show(Filled(form, sent.values, Problem.of(error)))
+
+
+def kept(request: Request, answer: BaseModel, path: str, status: int = 200) -> Response:
+    """What was kept: the answer as JSON, or on to the page that shows it."""
+    return as_json(answer, status) if wants_json(request) else see(path)
+
+
 def see(path: str) -> RedirectResponse:
     """Send the browser on to a page after something was kept."""
     return RedirectResponse(path, status_code=303)

@@ -12,13 +12,13 @@ from bellhousing.errors import BellhousingError, FindingError
 from bellhousing.tasks import noting, opening
 from bellhousing.tasks.answers import NoteAnswer
 from bellhousing.web.pages import (
-    Filled,
     Problem,
     Sent,
     as_json,
+    kept,
     page,
     refused,
-    see,
+    sent_back,
     shop_of,
     taking,
     wants_json,
@@ -49,22 +49,22 @@ def note(request: Request, sent: Sent) -> Response:
     shop, number = shop_of(request), number_of(request)
 
     def keep() -> NoteAnswer:
-        kept = noting.note(shop, number, sent.text("text"), key=sent.given("key"))
+        noted = noting.note(shop, number, sent.text("text"), key=sent.given("key"))
         chosen = sent.given("instead")
-        return kept if chosen is None else _taken_instead(request, number, kept, chosen)
+        return noted if chosen is None else _taken_instead(request, number, noted, chosen)
 
     return _kept(request, number, "note", sent, keep)
 
 
-def _taken_instead(request: Request, number: int, kept: NoteAnswer, chosen: str) -> NoteAnswer:
+def _taken_instead(request: Request, number: int, noted: NoteAnswer, chosen: str) -> NoteAnswer:
     place, finding, states, word = _alternative(chosen)
-    if not 0 <= place < len(kept.findings) or kept.findings[place].number is None:
-        return kept
-    entry = kept.findings[place].number
+    if not 0 <= place < len(noted.findings) or noted.findings[place].number is None:
+        return noted
+    entry = noted.findings[place].number
     assert entry is not None
     put = noting.take_instead(shop_of(request), number, entry, finding, states=states, word=word)
-    findings = (*kept.findings[:place], *put.findings, *kept.findings[place + 1 :])
-    return kept.model_copy(update={"findings": findings})
+    findings = (*noted.findings[:place], *put.findings, *noted.findings[place + 1 :])
+    return noted.model_copy(update={"findings": findings})
 
 
 def _alternative(chosen: str) -> tuple[int, str, tuple[str, ...], str | None]:
@@ -112,23 +112,22 @@ def answer(request: Request, sent: Sent) -> Response:
     """Answer one question about the complaint."""
     shop, number = shop_of(request), number_of(request)
     try:
-        kept = noting.answer_question(shop, number, sent.text("finding"), sent.text("answer"))
+        noted = noting.answer_question(shop, number, sent.text("finding"), sent.text("answer"))
     except BellhousingError as error:
-        filled = Filled("complaint", sent.values, Problem.of(error))
-        return refused(request, error, 422) or sheet_page(request, number, filled, 422)
-    return as_json(kept) if wants_json(request) else see(f"/job/{number}#complaint")
+        return _sheet_back(request, number, error, "complaint", sent)
+    return kept(request, noted, f"/job/{number}#complaint")
 
 
 def close(request: Request, sent: Sent) -> Response:
     """Close a job."""
     job = opening.close_job(shop_of(request), number_of(request), sent.text("why"))
-    return as_json(job) if wants_json(request) else see(f"/job/{job.number}")
+    return kept(request, job, f"/job/{job.number}")
 
 
 def reopen(request: Request, sent: Sent) -> Response:
     """Open a closed job again."""
     job = opening.reopen_job(shop_of(request), number_of(request), sent.text("why"))
-    return as_json(job) if wants_json(request) else see(f"/job/{job.number}")
+    return kept(request, job, f"/job/{job.number}")
 
 
 def _entry(request: Request) -> int:
@@ -137,11 +136,14 @@ def _entry(request: Request) -> int:
 
 def _kept(request: Request, number: int, form: str, sent: Sent, keep: Callable[[], NoteAnswer]) -> Response:
     try:
-        kept = keep()
+        noted = keep()
     except BellhousingError as error:
-        filled = Filled(form, sent.values, Problem.of(error))
-        return refused(request, error, 422) or sheet_page(request, number, filled, 422)
-    return as_json(kept) if wants_json(request) else see(noted_address(number, kept))
+        return _sheet_back(request, number, error, form, sent)
+    return kept(request, noted, noted_address(number, noted))
+
+
+def _sheet_back(request: Request, number: int, error: BellhousingError, form: str, sent: Sent) -> Response:
+    return sent_back(request, error, form, sent, lambda filled: sheet_page(request, number, filled, 422))
 
 
 ROUTES = [

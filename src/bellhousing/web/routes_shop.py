@@ -13,12 +13,11 @@ from bellhousing.web.pages import (
     UNITS,
     UNITS_COOKIE,
     Filled,
-    Problem,
     Sent,
-    as_json,
+    kept,
     page,
-    refused,
     see,
+    sent_back,
     shop_of,
     taking,
     wants_json,
@@ -64,9 +63,8 @@ def open_job(request: Request, sent: Sent) -> Response:
             key=sent.given("key"),
         )
     except BellhousingError as error:
-        filled = Filled("job", sent.values, Problem.of(error))
-        return refused(request, error, 422) or _start(request, filled, 422)
-    return as_json(job, 201) if wants_json(request) else see(f"/job/{job.number}")
+        return sent_back(request, error, "job", sent, lambda filled: _start(request, filled, 422))
+    return kept(request, job, f"/job/{job.number}", 201)
 
 
 def add_car(request: Request, sent: Sent) -> Response:
@@ -82,9 +80,8 @@ def add_car(request: Request, sent: Sent) -> Response:
             note=sent.text("note"),
         )
     except BellhousingError as error:
-        filled = Filled("car", sent.values, Problem.of(error))
-        return refused(request, error, 422) or _start(request, filled, 422)
-    return as_json(car, 201) if wants_json(request) else see(f"/?car={car.slug}#open-job")
+        return sent_back(request, error, "car", sent, lambda filled: _start(request, filled, 422))
+    return kept(request, car, f"/?car={car.slug}#open-job", 201)
 
 
 def choose_unit(request: Request, sent: Sent) -> Response:
