@@ -11,6 +11,7 @@ from bellhousing.hydraulics.drip import (
     spot_volume,
     static_pressure,
     time_to_lose,
+    volume_lost,
 )
 from bellhousing.hydraulics.leakage import annulus_flow
 
@@ -91,3 +92,16 @@ def test_a_level_never_falls_below_the_hole_it_leaves_by() -> None:
     assert float(time_to_lose(2e-4, 1e-9, 0.0, -1.0)) == pytest.approx(2e5)
     with_both = float(time_to_lose(2e-4, 1e-9, 1e-9, 1e-4))
     assert with_both == pytest.approx(float(time_to_lose(1e-4, 1e-9, 1e-9, 1e-4)) + 1e5)
+
+
+def test_volume_and_time_are_each_others_inverse() -> None:
+    """What is lost in the time a volume takes is that volume, above the hole and below it."""
+    wanted = np.array([2e-5, 9e-5, 1.5e-4, 3e-4])
+    seconds = time_to_lose(wanted, 2e-10, 1e-9, 1e-4)
+    np.testing.assert_allclose(volume_lost(seconds, 2e-10, 1e-9, 1e-4), wanted, rtol=1e-9)
+    np.testing.assert_allclose(volume_lost(1e5, 2e-10, 0.0, -1.0), 2e-5)
+
+
+def test_with_no_steady_leak_no_more_goes_than_stands_above() -> None:
+    """After a very long time the fluid above the gap is gone and nothing else."""
+    assert float(volume_lost(1e12, 0.0, 1e-9, 1e-4)) == pytest.approx(1e-4)

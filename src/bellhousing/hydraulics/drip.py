@@ -98,3 +98,24 @@ def time_to_lose(volume: Values, steady: Values, by_head: Values, above: Values)
         rest = wanted - while_standing
         second = np.where(rest > 0.0, rest / a, 0.0)
     return np.asarray(first + second)
+
+
+def volume_lost(seconds: Values, steady: Values, by_head: Values, above: Values) -> Array:
+    """Volume lost in a time through the leaks of `time_to_lose` [m³].
+
+    V = H (a + b) / b · (1 - e^(-b t / H)) while V < H, then a alone.
+
+    Parameters
+    ----------
+    seconds : how long it leaks [s]
+    steady, by_head, above : a, b, H as in `time_to_lose`
+    """
+    given = (np.asarray(value, dtype=np.float64) for value in (seconds, steady, by_head, above))
+    t, a, b, h = np.broadcast_arrays(*given)
+    a = np.maximum(a, 0.0)
+    standing = (b > 0.0) & (h > 0.0)
+    b, h = np.where(standing, b, 1.0), np.where(standing, h, 1.0)
+    # With no steady leak the fluid above the gap takes for ever to go, and the bound is infinite.
+    empties = np.where(standing, time_to_lose(h, a, b, h), 0.0)
+    while_standing = -h * (a + b) / b * np.expm1(-b * np.minimum(t, empties) / h)
+    return np.asarray(np.where(standing, while_standing, 0.0) + a * np.maximum(t - empties, 0.0))
