@@ -21,14 +21,15 @@ from bellhousing.hydraulics.shift_valve import (
     LEAST_HYSTERESIS,
     ShiftValve,
     downshift_governor,
-    downshift_speed,
+    shift_speed,
     upshift_governor,
-    upshift_speed,
 )
 from bellhousing.hydraulics.system import Hydraulics, pressures, range_fill_time
 
 PSI = 6894.757293168
 INHG = 3386.389
+upshift_speed = partial(shift_speed, up=True)
+downshift_speed = partial(shift_speed, up=False)
 VACUA = np.array([20.0, 16.0, 12.0, 8.0, 4.0, 0.0]) * INHG
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import partial
 
 import numpy as np
 import pytest
@@ -13,10 +14,12 @@ from bellhousing.hydraulics.line import circuit_flow, line_pressure
 from bellhousing.hydraulics.modulator import throttle_signal
 from bellhousing.hydraulics.regulator import Regulator
 from bellhousing.hydraulics.root import bracket_root
-from bellhousing.hydraulics.shift_valve import ShiftValve, downshift_speed, upshift_speed
+from bellhousing.hydraulics.shift_valve import ShiftValve, shift_speed
 from bellhousing.hydraulics.throttle_valve import ThrottleValve, linkage_signal, throttle_valve_pressure
 from bellhousing.hydraulics.two_pumps import held_by_two_pumps, line_of_two_pumps
 
+upshift_speed = partial(shift_speed, up=True)
+downshift_speed = partial(shift_speed, up=False)
 PSI = 6894.757
 COUNT = 400
 INCH = 0.0254

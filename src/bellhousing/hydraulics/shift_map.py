@@ -10,7 +10,7 @@ import numpy as np
 from bellhousing.hydraulics.arrays import Array, Values
 from bellhousing.hydraulics.governor import GovernorCurve
 from bellhousing.hydraulics.modulator import ThrottleSignal
-from bellhousing.hydraulics.shift_valve import ShiftValve, downshift_speed, upshift_speed
+from bellhousing.hydraulics.shift_valve import ShiftValve, shift_speed
 from bellhousing.hydraulics.system import Hydraulics
 
 T = TypeVar("T")
@@ -63,26 +63,20 @@ def shift_map(
     first = (tall.first_second, tall.governor, tall.signal, grid)
     second = (tall.second_third, tall.governor, tall.signal, grid)
 
-    def up(parts: _Parts, detent: Values) -> Array:
-        speed = upshift_speed(
-            *parts, detent=detent, regulator=tall.regulator, range_name=range_name, line=cap
+    def speed(parts: _Parts, detent: Values, *, up: bool) -> Array:
+        found = shift_speed(
+            *parts, up=up, detent=detent, regulator=tall.regulator, range_name=range_name, line=cap
         )
-        return np.array(np.broadcast_to(speed, shape))
-
-    def down(parts: _Parts, detent: Values) -> Array:
-        speed = downshift_speed(
-            *parts, detent=detent, regulator=tall.regulator, range_name=range_name, line=cap
-        )
-        return np.array(np.broadcast_to(speed, shape))
+        return np.array(np.broadcast_to(found, shape))
 
     return ShiftMap(
         vacuum=grid,
-        up_first_second=up(first, resting),
-        up_second_third=up(second, resting),
-        down_second_first=down(first, resting),
-        down_third_second=down(second, resting),
-        forced_second_first=down(first, kicked),
-        forced_third_second=down(second, kicked),
+        up_first_second=speed(first, resting, up=True),
+        up_second_third=speed(second, resting, up=True),
+        down_second_first=speed(first, resting, up=False),
+        down_third_second=speed(second, resting, up=False),
+        forced_second_first=speed(first, kicked, up=False),
+        forced_third_second=speed(second, kicked, up=False),
     )
 
 

@@ -96,70 +96,36 @@ def downshift_governor(
     return np.asarray(np.minimum(down, limit))
 
 
-def upshift_speed(
+def shift_speed(
     valve: ShiftValve,
     governor: GovernorCurve | GovernorSum,
     signal: ThrottleSignal,
     vacuum: Values,
     *,
+    up: bool,
     detent: Values = 0.0,
     regulator: Regulator | None = None,
     range_name: str = "D",
     line: Values = np.inf,
 ) -> Array:
-    """Output-shaft speed of the upshift [rad/s]; 0 for a valve stuck up, inf where it never comes.
+    """Output-shaft speed at which a valve goes up, or comes down [rad/s].
+
+    The speed at which the governor gives the pressure the valve wants, inf where the line, which caps every
+    governor signal, is below it. An upshift is 0 for a valve stuck up and inf where it never comes; a
+    downshift is 0 where the valve stays up to rest and inf where it is always down.
 
     Parameters
     ----------
     valve, governor, signal : the parts that meet at the valve; several governor signals may push it together
     vacuum : at the modulator [Pa]
+    up : the upshift, else the downshift
     detent : detent pressure, 0 while the pedal is off the stop [Pa]
     regulator : where given, its target at the shift caps the governor
     range_name : range for that target
     line : most line pressure there is otherwise, such as what the pump holds [Pa]
     """
-    wanted = upshift_governor(valve, signal, vacuum, detent)
-    return _speed(valve, governor, signal, vacuum, wanted, 1, regulator, range_name, line)
-
-
-def downshift_speed(
-    valve: ShiftValve,
-    governor: GovernorCurve | GovernorSum,
-    signal: ThrottleSignal,
-    vacuum: Values,
-    *,
-    detent: Values = 0.0,
-    regulator: Regulator | None = None,
-    range_name: str = "D",
-    line: Values = np.inf,
-) -> Array:
-    """Output-shaft speed of the downshift [rad/s]; 0 where it stays up to rest, inf where it is always down.
-
-    Parameters
-    ----------
-    valve, governor, signal : the parts that meet at the valve; several governor signals may push it together
-    vacuum : at the modulator [Pa]
-    detent : detent pressure, 0 while the pedal is off the stop [Pa]
-    regulator : where given, its target at the shift caps the governor
-    range_name : range for that target
-    line : most line pressure there is otherwise [Pa]
-    """
-    wanted = downshift_governor(valve, signal, vacuum, detent)
-    return _speed(valve, governor, signal, vacuum, wanted, -1, regulator, range_name, line)
-
-
-def _speed(
-    valve: ShiftValve,
-    governor: GovernorCurve | GovernorSum,
-    signal: ThrottleSignal,
-    vacuum: Values,
-    wanted: Array,
-    direction: int,
-    regulator: Regulator | None,
-    range_name: str,
-    line: Values,
-) -> Array:
-    """Output speed at a wanted governor pressure, given that the line caps every governor signal."""
+    direction = 1 if up else -1
+    wanted = (upshift_governor if up else downshift_governor)(valve, signal, vacuum, detent)
     cap: Values = line
     if regulator is not None:
         target = line_target(regulator, throttle_signal(signal, vacuum, wanted), range_name)

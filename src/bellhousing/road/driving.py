@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 
 import numpy as np
 from numpy.typing import NDArray
 
 from bellhousing.hydraulics.shift_map import road_speed
-from bellhousing.hydraulics.shift_valve import ShiftValve, downshift_speed, upshift_speed
+from bellhousing.hydraulics.shift_valve import ShiftValve, shift_speed
 from bellhousing.road.cars import Cars
 from bellhousing.road.converter import stall_speed
 from bellhousing.road.engine import INHG, idle_vacuum, vacuum_under_way
@@ -67,25 +67,26 @@ def shift_vacuum(cars: Cars, car: Vehicle, throttle: str) -> FloatArray:
 
 def up_speed(cars: Cars, car: Vehicle, valve: str, felt: FloatArray, *, floor: bool = False) -> FloatArray:
     """Road speed of an upshift [m/s]: 0 where it starts in the higher gear, inf where it never comes."""
-    return _shift_speed(upshift_speed, cars, car, valve, felt, floor)
+    return _shift_speed(cars, car, valve, felt, floor, up=True)
 
 
 def down_speed(cars: Cars, car: Vehicle, valve: str, felt: FloatArray, *, floor: bool = False) -> FloatArray:
     """Road speed of a downshift [m/s]: inf where the higher gear never held, 0 where it stays up."""
-    return _shift_speed(downshift_speed, cars, car, valve, felt, floor)
+    return _shift_speed(cars, car, valve, felt, floor, up=False)
 
 
 def _shift_speed(
-    shift: Callable[..., FloatArray], cars: Cars, car: Vehicle, valve: str, felt: FloatArray, floor: bool
+    cars: Cars, car: Vehicle, valve: str, felt: FloatArray, floor: bool, *, up: bool
 ) -> FloatArray:
     works = np.maximum(
         cars["detent.always"], cars["detent.works"] * (1.0 - cars["detent.valve_sticks"]) if floor else 0.0
     )
-    speed = shift(
+    speed = shift_speed(
         shift_valve(cars, valve),
         governor_of(cars),
         signal_of(cars),
         felt,
+        up=up,
         detent=cars["detent.pressure"] * works,
         regulator=regulator_of(cars),
         line=_most_line(cars),
