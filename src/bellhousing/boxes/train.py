@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from types import MappingProxyType
 from typing import Annotated, Any, Literal
 
@@ -50,10 +50,10 @@ class SetSection(_Part):
 
 
 class ElementSection(_Part):
-    """A clutch, brake or one-way clutch as typed."""
+    """A clutch, brake, one-way clutch or fluid coupling as typed."""
 
     name: Member
-    kind: Literal["clutch", "brake", "one-way"]
+    kind: Literal["clutch", "brake", "one-way", "coupling"]
     joins: Annotated[list[Member], Field(min_length=2, max_length=2)] | None = None
     holds: Member | None = None
     blocks: Literal["forward", "backward"] | None = None
@@ -77,15 +77,14 @@ def train_data(train: TrainSection) -> Mapping[str, Any]:
     """Turn a checked gear train as typed into plain read-only data.
 
     The keys are those of the file. In `ranges` (lever range -> gear -> elements) only what the hydraulics
-    apply is left: one-way clutches hold or run free by themselves.
+    apply is left: one-way clutches hold or run free by themselves. A fluid coupling, which is always full,
+    is added to every gear that applies anything.
     """
     one_way = {element.name for element in train.elements if element.kind == "one-way"}
+    couplings = tuple(element.name for element in train.elements if element.kind == "coupling")
     ranges = {
         lever: MappingProxyType(
-            {
-                gear: tuple(name for name in names or () if name not in one_way)
-                for gear, names in (gears or {}).items()
-            }
+            {gear: _applied(names or (), one_way, couplings) for gear, names in (gears or {}).items()}
         )
         for lever, gears in train.ranges.items()
     }
@@ -99,6 +98,11 @@ def train_data(train: TrainSection) -> Mapping[str, Any]:
             "ranges": MappingProxyType(ranges),
         }
     )
+
+
+def _applied(names: Sequence[str], one_way: set[str], couplings: tuple[str, ...]) -> tuple[str, ...]:
+    applied = tuple(name for name in names if name not in one_way and name not in couplings)
+    return (*applied, *couplings) if applied else ()
 
 
 def has_teeth(train: Mapping[str, Any]) -> bool:
@@ -197,6 +201,8 @@ def _element_problems(element: ElementSection, known: set[str]) -> list[Problem]
     found: list[Problem] = []
     if (element.joins is None) == (element.holds is None):
         return [((), "an element either `joins: [a, b]` or `holds: a`")]
+    if element.kind == "coupling" and element.joins is None:
+        found.append((("holds",), "a fluid coupling joins two members"))
     if element.kind == "clutch" and element.joins is None:
         found.append((("holds",), "a clutch joins two members; what holds one to the case is a brake"))
     if element.kind == "brake" and element.holds is None:

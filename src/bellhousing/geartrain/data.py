@@ -26,9 +26,10 @@ def train_from_data(data: Mapping[str, Any]) -> GearTrain:
     """Build a gear train from plain data with the keys input, output, members, sets and elements.
 
     A set has name, sun, ring, carrier, sun_teeth, ring_teeth and pinions ("single" or "double"), or
-    name, first, last, carrier and train_value. An element has name, kind ("clutch", "brake" or
-    "one-way") and either joins (two members) or holds (one member, to the case); a one-way clutch may
-    say which turning of the first against the second it blocks ("backward", the usual, or "forward").
+    name, first, last, carrier and train_value. An element has name, kind ("clutch", "brake",
+    "one-way" or "coupling") and either joins (two members) or holds (one member, to the case); a fluid
+    coupling is a clutch that always holds but for its slip; a one-way clutch may say which turning of the
+    first against the second it blocks ("backward", the usual, or "forward").
 
     Raises
     ------
@@ -72,7 +73,7 @@ def _element(entry: Mapping[str, Any]) -> Element:
     ends = (entry["holds"], CASE) if entry.get("holds") is not None else tuple(entry["joins"])
     if len(ends) != 2:
         raise GearTrainError("an element joins two members", where=name)
-    if kind == "clutch":
+    if kind in ("clutch", "coupling"):
         return Clutch(name, *ends)
     if kind == "brake":
         if ends[1] != CASE:
@@ -83,4 +84,6 @@ def _element(entry: Mapping[str, Any]) -> Element:
         if blocks not in _BLOCKS:
             raise GearTrainError(f"no turning {blocks!r}", where=name, remedy="backward or forward")
         return OneWayClutch(name, *ends, holds=_BLOCKS[blocks])
-    raise GearTrainError(f"no kind of element {kind!r}", where=name, remedy="clutch, brake or one-way")
+    raise GearTrainError(
+        f"no kind of element {kind!r}", where=name, remedy="clutch, brake, one-way or coupling"
+    )
