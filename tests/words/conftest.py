@@ -38,8 +38,9 @@ def findings() -> dict[str, FindingShape]:
     reader = YAML(typ="safe", pure=True)
     shapes: dict[str, FindingShape] = {}
     for page in folder.iterdir():
-        if page.name.startswith("findings-"):
-            shapes |= {entry["id"]: _shape(entry) for entry in reader.load(page.read_text(encoding="utf-8"))}
+        if page.name.startswith(("findings-", "looks")):
+            entries = reader.load(page.read_text(encoding="utf-8")) or ()
+            shapes |= {entry["id"]: _shape(entry) for entry in entries}
     return shapes
 
 

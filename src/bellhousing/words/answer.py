@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from bellhousing.errors import QuantityError
 from bellhousing.quantities.measured import Measured
 from bellhousing.quantities.parse import parse_measured
 from bellhousing.quantities.units import to_si
-from bellhousing.words.match import Candidate, Context, measured
+from bellhousing.words.items import Item, in_unit, number_of
+from bellhousing.words.match import Candidate, Context, check_held, measured
 from bellhousing.words.model import Alternative, FindingShape, Understood
 from bellhousing.words.pattern import Give
 from bellhousing.words.vocabulary import ReadingRule
@@ -27,6 +29,7 @@ def understood(ranked: Sequence[Candidate], said: str, context: Context) -> list
     found: list[Understood] = []
     for give, answer in given:
         shape = context.findings[answer[0]]
+        check_held(best, shape.name)
         rule = context.vocabulary.rules.get(answer[0], ReadingRule())
         value = _value(give, best, shape, rule)
         states = answer[1] or _states_of(value, shape, rule)
@@ -54,9 +57,28 @@ def _answer(give: Give, candidate: Candidate, context: Context) -> _Answer | Non
 def _value(give: Give, candidate: Candidate, shape: FindingShape, rule: ReadingRule) -> Measured | None:
     if give.value is not None:
         return parse_measured(give.value, usual_unit=shape.unit)
+    if give.of_two == "share" and candidate.figure is not None and candidate.cold is not None:
+        return _share(candidate.figure, candidate.cold, shape)
     if give.reads and candidate.figure is not None:
         return measured(candidate.figure, shape, rule)
     return None
+
+
+def _share(hot: Item, cold: Item, shape: FindingShape) -> Measured:
+    """Hot over cold as a per cent reading.
+
+    Raises
+    ------
+    QuantityError : nothing to divide by, or a share that is impossible; it names the finding
+    """
+    below = in_unit(cold, hot.unit or "")
+    if below <= 0:
+        raise QuantityError("a share of nothing", where=shape.name, remedy="look for a slip of the key")
+    share = 100 * number_of(hot) / below
+    try:
+        return parse_measured(f"{share:.4g} %", usual_unit=shape.unit, possible=shape.possible)
+    except QuantityError as error:
+        raise QuantityError(error.what, where=shape.name, remedy=error.remedy) from error
 
 
 def _states_of(value: Measured | None, shape: FindingShape, rule: ReadingRule) -> tuple[str, ...]:
@@ -113,4 +135,9 @@ def _assumed(candidate: Candidate, rule: ReadingRule, value: Measured | None, gi
         said.append(f"taken as {value.unit}")
     if give.value is not None:
         said.append(f"taken as {give.value}")
+    figure, cold = candidate.figure, candidate.cold
+    if give.of_two and figure is not None and cold is not None:
+        said.append(f"{figure.said} hot, {cold.said} cold")
+    elif figure is not None and figure.below_zero and value is not None and not value.text.startswith("-"):
+        said.append("a minus on a vacuum gauge taken as vacuum")
     return tuple(said)

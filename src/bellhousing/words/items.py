@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+from bellhousing.quantities.parse import parse_measured
+from bellhousing.quantities.units import from_si, unit
 from bellhousing.words.pattern import LITERAL, NOT, literal
 from bellhousing.words.spoken import ONES, number_at, shift_at
 from bellhousing.words.text import Token, stem, tokens
@@ -59,6 +61,12 @@ _AFTER_INCHES = frozenset(
     ]
 )
 _TO = frozenset({"to", "-"})
+# What a pressure can be of, and what says that it is a vacuum instead; a hose that is off is neither.
+_OF_PRESSURE = frozenset({"line", "pressure", "governor", "govpressure", "cutback"})
+_VACUUM = frozenset({"vacuum", "vacuumpressure"})
+_AT_VACUUM = frozenset({"manifold", "modulator", "vachose"})
+_NO_VACUUM = frozenset({"hoseoff", "hoseon"})
+ATMOSPHERE = 101325.0  # standard atmosphere [Pa]: no vacuum is deeper
 LEAST_RPM = 400
 WEIGHT_FIGURE, WEIGHT_UNKNOWN, WEIGHT_NOT = 1.2, 0.8, 0.7
 
@@ -87,16 +95,59 @@ class Item:
 def items_of(text: str, vocabulary: Vocabulary) -> list[Item]:
     """The items of a text, in order."""
     row = _sounds(tokens(text), vocabulary)
+    names = {band.concept for band in vocabulary.bands}
     found: list[Item] = []
     place = 0
     while place < len(row):
         item, length = _item(row, place, found, vocabulary)
+        if found and item.kind == "figure" and not names.isdisjoint(item.concepts):
+            found[-1] = replace(found[-1], kind="quiet", weight=0.0)  # the "to" of "to 35 mph"
         found.append(item)
         place += length
         gap = text[row[place - 1].end : row[place].start] if place < len(row) else ""
         if "\n" in gap or "\r" in gap:
             found.append(Item("break", row[place - 1].end, row[place - 1].end, hard=True))
-    return [replace(item, said=text[item.start : item.end]) for item in found]
+    return [replace(item, said=text[item.start : item.end]) for item in settled(found)]
+
+
+def settled(items: Sequence[Item]) -> list[Item]:
+    """Items with every pressure that is said to be a vacuum marked as one: "vacuum 55 kPa at idle"."""
+    return [
+        replace(item, measure="vacuum", concepts=item.concepts - {"in_pressure"} | {"in_vacuum"})
+        if item.measure == "pressure" and _of_vacuum(items, place)
+        else item
+        for place, item in enumerate(items)
+    ]
+
+
+def _of_vacuum(items: Sequence[Item], place: int) -> bool:
+    """Whether the nearest word that a pressure can be of speaks of vacuum.
+
+    Words before the figure count first, then those after it. Beyond a comma, or where only the part is named
+    ("modulator 50 kPa"), just what can be a vacuum at all is taken for one.
+    """
+    figure = items[place]
+    likely = figure.unit != "psi" and number_of(figure) * unit(figure.unit or "").factor <= ATMOSPHERE
+    near, part = True, False
+    for item in reversed(items[:place]):
+        if item.hard:
+            break
+        if item.kind == "break":
+            near = False
+        elif not item.concepts.isdisjoint(_VACUUM) and item.concepts.isdisjoint(_NO_VACUUM):
+            return near or likely
+        elif not item.concepts.isdisjoint(_OF_PRESSURE):
+            return False
+        else:
+            part |= not item.concepts.isdisjoint(_AT_VACUUM) and item.concepts.isdisjoint(_NO_VACUUM)
+    if part:
+        return likely
+    for item in items[place + 1 :]:
+        if item.kind in {"break", "figure"} or not item.concepts.isdisjoint(_OF_PRESSURE - _VACUUM):
+            return False
+        if not item.concepts.isdisjoint(_VACUUM | _AT_VACUUM) and item.concepts.isdisjoint(_NO_VACUUM):
+            return likely or not item.concepts.isdisjoint(_VACUUM)
+    return False
 
 
 def _sounds(row: list[Token], vocabulary: Vocabulary) -> list[Token]:
@@ -138,6 +189,8 @@ def _item(row: Sequence[Token], place: int, before: list[Item], vocabulary: Voca
     figure = _figure(row, place, vocabulary)
     if figure is not None:
         return figure
+    if token.text in {"-", "minus"} and place + 1 < len(row) and _below_zero(row, place + 1):
+        return Item("quiet", token.start, token.end), 1
     if token.text in _NEGATIVE:
         return Item("not", token.start, token.end, frozenset({NOT}), WEIGHT_NOT), 1
     if token.kind == "mark" or token.text in _LINKS:
@@ -218,7 +271,35 @@ def _figure(row: Sequence[Token], place: int, vocabulary: Vocabulary) -> tuple[I
     if wider is not None:
         value, length, unit = wider
     size = unit[2] if unit else 0
-    return _made(row, place, length + size, value, unit[:2] if unit else None), length + size
+    made = _made(row, place, length + size, value, unit[:2] if unit else None)
+    return replace(made, concepts=made.concepts | _banded(made, row, place, vocabulary)), length + size
+
+
+def _banded(item: Item, row: Sequence[Token], place: int, vocabulary: Vocabulary) -> frozenset[str]:
+    """What a figure means by the word before it: "weak to 35 mph" and "flat over 60"."""
+    before = row[place - 1].text if place else ""
+    if before == "to" and place > 1 and row[place - 2].text == "up":
+        before = "up to"
+    return frozenset(
+        band.concept
+        for band in vocabulary.bands
+        if before in (band.after if item.measure == band.measure else band.bare)
+        and item.measure in {band.measure, None}
+        and band.span[0] <= in_unit(item, band.unit) <= band.span[1]
+    )
+
+
+def number_of(item: Item) -> float:
+    """The figure of an item; the first of a range or a tolerance."""
+    return float(item.value.split("±")[0].split("-")[0])
+
+
+def in_unit(item: Item, usual: str) -> float:
+    """The figure of an item in a usual unit of its kind; one without a unit is taken to be in that."""
+    if item.unit is None or not usual or item.unit == usual or item.measure == "inches":
+        return number_of(item)
+    name = "degF" if item.unit == "deg" else item.unit
+    return from_si(parse_measured(f"{number_of(item):g} {name}", usual_unit=usual).value, usual)
 
 
 def _made(row: Sequence[Token], place: int, length: int, value: str, unit: tuple[str, str] | None) -> Item:
@@ -232,9 +313,10 @@ def _made(row: Sequence[Token], place: int, length: int, value: str, unit: tuple
         concepts = frozenset({"in_rotation"}) if value.isdigit() and int(value) >= LEAST_RPM else frozenset()
     if value.strip("0.") == "":
         concepts |= {literal(("zero",))}
-    start, end = row[place].start, row[place + length - 1].end
+    below = _below_zero(row, place)
+    start, end = row[place - below].start, row[place + length - 1].end
     item = Item("figure", start, end, concepts, WEIGHT_FIGURE, value, name, measure)
-    return replace(item, after_at=_after_at(row, place), below_zero=_below_zero(row, place))
+    return replace(item, after_at=_after_at(row, place - below), below_zero=below)
 
 
 def _below_zero(row: Sequence[Token], place: int) -> bool:

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 from bellhousing.errors import AmbiguousUnitError, QuantityError
 from bellhousing.quantities.measured import Measured
 from bellhousing.quantities.parse import parse_measured
-from bellhousing.quantities.units import from_si, unit
-from bellhousing.words.items import LEAST_RPM, Item
+from bellhousing.quantities.units import unit
+from bellhousing.words.items import LEAST_RPM, Item, in_unit, number_of
 from bellhousing.words.model import FindingShape
 from bellhousing.words.pattern import KEPT, Give, Pattern
 from bellhousing.words.vocabulary import ReadingRule, Vocabulary
@@ -32,6 +32,13 @@ _MEASURES = {
     "s": ("time",), "%": ("share",), "in": ("length", "inches"), "degF": ("temperature",),
 }  # fmt: skip
 _USUAL = {"rotation": "rpm", "speed": "mph", "vacuum": "inHg", "temperature": "degF"}
+# Units in which a reading may be below zero.
+BELOW_ZERO = frozenset({"degF", "degC"})
+_NO_MINUS = "look at the gauge again, or write it without the minus"
+# What no gauge of a car shows [in the usual unit]: a figure beyond is a slip of the key.
+_SENSIBLE = {
+    "rotation": (0.0, 9000.0), "speed": (0.0, 200.0), "temperature": (-80.0, 600.0), "vacuum": (0.0, 30.0),
+}  # fmt: skip
 # The share of a condition's weight that counts towards a finding that does not depend on it.
 _LOOSE = 0.7
 
@@ -52,6 +59,8 @@ class Candidate:
     corrected: bool
     concepts: frozenset[str]
     plausible: bool = True
+    held: Mapping[Item, str] = field(default_factory=dict)
+    cold: Item | None = None
 
     @property
     def enough(self) -> bool:
@@ -103,12 +112,14 @@ class Context:
     def _fitted(self, pattern: Pattern, items: Sequence[Item], negative: bool, own: int) -> list[Candidate]:
         give = pattern.gives[0]
         if give == KEPT:
-            kept = self._scored(pattern, items, own, False, ReadingRule(), None)
+            kept = self._scored(pattern, items, own, False, ReadingRule(), ())
             return [kept] if kept is not None else []
         shape = self.findings.get(give.finding)
         if shape is None:
             return []
-        turned = negative and not pattern.negative
+        if give.of_two:
+            return self._of_two(pattern, items, own)
+        turned = negative and not pattern.negative and not (give.reads and _only_judged(pattern, items))
         if turned and (
             give.reads or give.value is not None or len(pattern.gives) > 1 or not can_turn(shape, give)
         ):
@@ -117,14 +128,26 @@ class Context:
         figures = [item for item in items if item.kind == "figure"]
         if give.reads:
             values = [item for item in figures if is_value(item, shape, rule)]
-            fitted = [self._scored(pattern, items, own, turned, rule, value) for value in values]
+            fitted = [self._scored(pattern, items, own, turned, rule, (value,)) for value in values]
             return [
                 replace(candidate, plausible=candidate.figure is None or fits(candidate.figure, shape, rule))
                 for candidate in fitted
                 if candidate is not None
             ]
-        candidate = self._scored(pattern, items, own, turned, rule, None)
+        candidate = self._scored(pattern, items, own, turned, rule, ())
         return [candidate] if candidate is not None else []
+
+    def _of_two(self, pattern: Pattern, items: Sequence[Item], own: int) -> list[Candidate]:
+        """The candidate of a pattern that takes a hot figure and a cold one."""
+        pair = hot_and_cold(items)
+        if pair is None:
+            return []
+        rule = self.vocabulary.rules.get(pattern.gives[0].finding, ReadingRule())
+        candidate = self._scored(pattern, items, own, False, rule, pair)
+        hot, cold = pair
+        if candidate is None:
+            return []
+        return [replace(candidate, figure=sharing(hot, cold), cold=sharing(cold, hot))]
 
     def _scored(
         self,
@@ -133,22 +156,27 @@ class Context:
         own: int,
         turned: bool,
         rule: ReadingRule,
-        value: Item | None,
+        values: tuple[Item, ...],
     ) -> Candidate | None:
-        conditions = self._conditions(items, rule, value, len(pattern.gives) == 1)
+        alone = len(pattern.gives) == 1 and not pattern.whole
+        conditions = self._conditions(items, rule, values, alone)
         if conditions is None:
             return None
         concepts = pattern.concepts
+        held = {item: name for item, (name, _) in conditions.items()}
         explained = left = 0.0
         unexplained: list[Item] = []
         for place, item in enumerate(items):
             share = INHERITED if place < own else 1.0
-            if item is value or item.kind == "not":
+            if item in values or item.kind == "not":
                 explained += item.weight * share
             elif item in conditions:
                 explained += item.weight * share * conditions[item][1]
-            elif not item.concepts.isdisjoint(concepts) and (item.kind != "figure" or value is None):
-                explained += item.weight * share
+            elif not item.concepts.isdisjoint(concepts) and (item.kind != "figure" or not values):
+                own_figure = item.kind == "figure" and self._is_reading(pattern.gives[0], item)
+                explained += item.weight * share * (_LOOSE if own_figure else 1.0)
+                if own_figure:
+                    held[item] = "reading"
             elif item.weight:
                 left += item.weight * share * (2.0 if item.kind == "figure" and item.weight > 1 else 1.0)
                 unexplained.append(item)
@@ -163,7 +191,7 @@ class Context:
         corrected = any(item.corrected and not item.concepts.isdisjoint(concepts) for item in items)
         return Candidate(
             pattern,
-            value,
+            values[0] if values else None,
             said,
             turned,
             explained,
@@ -173,7 +201,13 @@ class Context:
             tuple(unexplained),
             corrected,
             there | frozenset(f"given_{name}" for name in said),
+            held=held,
         )
+
+    def _is_reading(self, give: Give, item: Item) -> bool:
+        """Whether a figure could be the reading of a finding that is answered in words."""
+        shape = self.findings.get(give.finding)
+        return give.word is not None and shape is not None and item.measure in _MEASURES.get(shape.unit, ())
 
     def _needed(self, pattern: Pattern, items: Sequence[Item], there: frozenset[str], bearing: int) -> float:
         """How telling the words are that the pattern needs, which decides between equal explanations."""
@@ -185,28 +219,28 @@ class Context:
 
     @staticmethod
     def _conditions(
-        items: Sequence[Item], rule: ReadingRule, value: Item | None, alone: bool
+        items: Sequence[Item], rule: ReadingRule, values: tuple[Item, ...], alone: bool
     ) -> dict[Item, tuple[str, float]] | None:
         """Figures that are conditions of the finding, or None where one says that it is another finding."""
         found: dict[Item, tuple[str, float]] = {}
         met: set[str] = set()
         for item in items:
-            if item.kind != "figure" or item is value:
+            if item.kind != "figure" or item in values:
                 continue
             measure = item.measure
             if measure == "inches" and "vacuum" in rule.conditions:
                 measure = "vacuum"
-            if measure is None and (value is not None or item.after_at):
+            if measure is None and (values or item.after_at):
                 measure = _bare_measure(item, rule)
             if measure is not None and measure in rule.conditions:
                 (low, high), _ = rule.conditions[measure]
-                if not low <= _in_usual(item, measure) <= high:
+                if not low <= in_unit(item, _USUAL.get(measure, "")) <= high:
                     return None
                 found[item] = (_CONDITION_NAMES.get(measure, measure), 1.0)
                 met.add(measure)
-            elif item.measure is None and item.after_at and value is None:
+            elif item.measure is None and item.after_at and not values:
                 found[item] = ("at", _LOOSE)
-            elif item.measure in _CONDITION_NAMES and not (value is None and item.measure == "time"):
+            elif item.measure in _CONDITION_NAMES and not (not values and item.measure == "time"):
                 found[item] = (_CONDITION_NAMES[item.measure], _LOOSE)
         if alone and any(needed and measure not in met for measure, (_, needed) in rule.conditions.items()):
             return None
@@ -228,7 +262,7 @@ def _follows_not(wanted: frozenset[str], items: Sequence[Item]) -> bool:
 
 def _bare_measure(item: Item, rule: ReadingRule) -> str | None:
     """What a condition without a unit measures, where only one thing is likely."""
-    figure = _number(item)
+    figure = number_of(item)
     if figure >= LEAST_RPM:
         return "rotation" if "rotation" in rule.conditions else None
     for measure in ("speed", "vacuum", "rotation"):
@@ -237,16 +271,47 @@ def _bare_measure(item: Item, rule: ReadingRule) -> str | None:
     return None
 
 
-def _in_usual(item: Item, measure: str) -> float:
-    usual = _USUAL.get(measure, "")
-    if item.unit is None or not usual or item.unit == usual or item.measure == "inches":
-        return _number(item)
-    name = "degF" if item.unit == "deg" else item.unit
-    return from_si(parse_measured(f"{item.value} {name}", usual_unit=usual).value, usual)
+def hot_and_cold(items: Sequence[Item]) -> tuple[Item, Item] | None:
+    """The two pressures of a statement, the hot one first: "60 psi but drops to 40 when hot".
+
+    Each figure belongs to the word nearest to it, the one before it where both are as near.
+    """
+    row = [item for item in items if item.weight or item.kind == "figure"]
+    places = [
+        place
+        for place, item in enumerate(row)
+        if item.kind == "figure" and item.measure in {"pressure", None}
+    ]
+    hot = [place for place, item in enumerate(row) if "hot" in item.concepts]
+    cold = [place for place, item in enumerate(row) if "cold" in item.concepts]
+    if len(places) != 2 or not hot:
+        return None
+
+    def apart(figure: int, words: Sequence[int]) -> float:
+        return min((abs(word - figure) - 0.1 * (word > figure) for word in words), default=0.0)
+
+    first, second = places
+    if apart(first, hot) + apart(second, cold) < apart(second, hot) + apart(first, cold):
+        first, second = second, first
+    return row[second], row[first]
 
 
-def _number(item: Item) -> float:
-    return float(item.value.split("±")[0].split("-")[0])
+def sharing(item: Item, other: Item) -> Item:
+    """A figure with the unit of the one beside it where it has none itself."""
+    return item if item.measure else replace(item, unit=other.unit, measure=other.measure)
+
+
+def _only_judged(pattern: Pattern, items: Sequence[Item]) -> bool:
+    """Whether every "not" denies a word that only judges the figure: "not high, 44 psi"."""
+    after_not = False
+    for item in items:
+        if item.kind == "not":
+            after_not = True
+        elif item.weight and after_not:
+            if item.concepts.isdisjoint(pattern.judging):
+                return False
+            after_not = False
+    return not after_not
 
 
 def can_turn(shape: FindingShape, give: Give) -> bool:
@@ -258,7 +323,7 @@ def is_value(item: Item, shape: FindingShape, rule: ReadingRule) -> bool:
     """Whether a figure can be the reading of a finding, by its unit."""
     usual = rule.figure_unit or shape.unit
     if item.unit is None:
-        return True
+        return usual != "%"  # a bare figure beside a pressure is a pressure
     if item.unit == "deg":
         return usual in {"degF", "degC"}
     measures = _MEASURES.get(usual, ())
@@ -278,7 +343,10 @@ def measured(item: Item, shape: FindingShape, rule: ReadingRule) -> Measured:
     )
     if item.measure == "inches" and usual != "inHg":
         name = "in"
-    text = f"{'-' if item.below_zero else ''}{item.value} {name}".strip()
+    below = item.below_zero and usual != "inHg"  # a vacuum gauge counts down: -17 inHg is 17 of vacuum
+    text = f"{'-' if below else ''}{item.value} {name}".strip()
+    if below and usual not in BELOW_ZERO:
+        raise QuantityError(f"{text} is below zero", where=shape.name, remedy=_NO_MINUS)
     try:
         return parse_measured(text, usual_unit=usual, possible=shape.possible)
     except AmbiguousUnitError as error:
@@ -287,6 +355,31 @@ def measured(item: Item, shape: FindingShape, rule: ReadingRule) -> Measured:
         ) from error
     except QuantityError as error:
         raise QuantityError(error.what, where=shape.name, remedy=error.remedy) from error
+
+
+def check_held(candidate: Candidate, where: str) -> None:
+    """Refuse a speed, temperature or vacuum no car has among the conditions of a finding.
+
+    Raises
+    ------
+    QuantityError : such a figure, or one below zero; it names the finding
+    """
+    for item in candidate.held:
+        measure = item.measure or ""
+        below = item.below_zero and measure not in {"temperature", "vacuum", "inches"}
+        if measure in _SENSIBLE:
+            low, high = _SENSIBLE[measure]
+            if below or not low <= abs(in_unit(item, _USUAL[measure])) <= high:
+                raise QuantityError(
+                    f"{item.said} is impossible here", where=where, remedy="look for a slip of the key"
+                )
+        elif below:
+            raise QuantityError(f"{item.said} is below zero", where=where, remedy=_NO_MINUS)
+
+
+def measures_of(unit_name: str) -> tuple[str, ...]:
+    """The kinds of figure that are readings in some unit."""
+    return _MEASURES.get(unit_name, ())
 
 
 def measure_of(unit_name: str) -> str:
@@ -299,4 +392,4 @@ def fits(item: Item, shape: FindingShape, rule: ReadingRule) -> bool:
     if item.unit is not None or shape.possible is None:
         return True
     usual = unit(rule.figure_unit or shape.unit)
-    return shape.possible[0] <= usual.to_si(_number(item)) <= shape.possible[1]
+    return shape.possible[0] <= usual.to_si(number_of(item)) <= shape.possible[1]

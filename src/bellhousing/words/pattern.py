@@ -32,13 +32,17 @@ def literal(key: tuple[str, ...]) -> str:
 
 @dataclass(frozen=True)
 class Give:
-    """What a pattern says: a finding with states, an answer word, a value as text, or `reads` a figure."""
+    """What a pattern says: a finding with states, an answer word, a value as text, or `reads` a figure.
+
+    `of_two` says what is made of a hot figure and a cold one: "hot", or the "share" that hot is of cold.
+    """
 
     finding: str
     states: tuple[str, ...]
     word: str | None
     value: str | None
     reads: bool = False
+    of_two: str = ""
 
 
 # What a phrase gives that says nothing one finding could hold, such as "all in order".
@@ -47,7 +51,11 @@ KEPT = Give("", (), None, None)
 
 @dataclass(frozen=True)
 class Pattern:
-    """Concepts that must all be there, concepts that may be, concepts that must not, and what they say."""
+    """Concepts that must all be there, concepts that may be, concepts that must not, and what they say.
+
+    `judging` are the words that may judge a figure ("low, 44 psi"); a pattern that says findings by itself
+    (`whole`) needs no figure for a condition of theirs.
+    """
 
     phrase: str
     required: tuple[frozenset[str], ...]
@@ -56,11 +64,13 @@ class Pattern:
     negative: bool
     negated: tuple[frozenset[str], ...]
     gives: tuple[Give, ...]
+    judging: frozenset[str] = frozenset()
+    whole: bool = False
 
     @property
     def concepts(self) -> frozenset[str]:
         """Every concept that helps to recognise the pattern."""
-        return self.optional.union(*self.required)
+        return self.optional.union(self.judging, *self.required)
 
 
 @dataclass(frozen=True)

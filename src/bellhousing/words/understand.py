@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from bellhousing.errors import FindingError
 from bellhousing.words.answer import understood
 from bellhousing.words.items import Item, items_of
-from bellhousing.words.match import INHERITED, Candidate, Context, measure_of
+from bellhousing.words.match import INHERITED, Candidate, Context, measure_of, measures_of, sharing
 from bellhousing.words.model import FindingShape, Note, Reading, Understood
 from bellhousing.words.pattern import KEPT, Pattern
-from bellhousing.words.vocabulary import Vocabulary
+from bellhousing.words.vocabulary import ReadingRule, Vocabulary
 
 LONGEST_TEXT = 4000
 _ATOMS_IN_A_PIECE = 7
@@ -131,19 +131,45 @@ def _piece(
 def _with_neighbours(pieces: list[_Piece], context: Context) -> list[_Piece]:
     """Fragments completed with what the statement beside them says: "slips in third and reverse"."""
     done = list(pieces)
-    for place, piece in enumerate(done):
-        if (
-            piece.best is not None
-            or piece.kept
-            or not any(item.weight and item.kind != "unknown" for item in piece.items)
-        ):
-            continue
-        for beside in _beside(done, pieces, place):
-            filled = _completed(piece, beside, context)
+    changed = True
+    while changed:
+        changed = False
+        for place, piece in enumerate(done):
+            if (
+                piece.best is not None
+                or piece.kept
+                or not any(item.weight and item.kind != "unknown" for item in piece.items)
+            ):
+                continue
+            filled = _filled(done, place, context)
             if filled is not None:
                 done[place] = filled
-                break
+                changed = True
     return done
+
+
+def _filled(done: Sequence[_Piece], place: int, context: Context) -> _Piece | None:
+    """A fragment completed by the first neighbour that can; what comes after it lends its unit first."""
+    piece = done[place]
+    for beside in _beside(done, done, place):
+        ahead = place + 1 < len(done) and beside is done[place + 1]
+        filled = (_completed(piece, beside, context, True) if ahead else None) or _completed(
+            piece, beside, context
+        )
+        if filled is not None:
+            return filled
+    if place and piece.after_hard and _is_reading(done[place - 1], context):
+        # A new sentence without a subject goes on about the reading of the last one.
+        return _completed(piece, done[place - 1], context)
+    return None
+
+
+def _is_reading(piece: _Piece, context: Context) -> bool:
+    """Whether a statement gives a reading, in figures or in words."""
+    if piece.best is None:
+        return False
+    shape = context.findings.get(piece.best.pattern.gives[0].finding)
+    return shape is not None and shape.kind == "reading"
 
 
 def _with_context(pieces: list[_Piece], context: Context) -> list[_Piece]:
@@ -196,16 +222,18 @@ def _beside(done: Sequence[_Piece], pieces: Sequence[_Piece], place: int) -> lis
     return found
 
 
-def _completed(piece: _Piece, beside: _Piece, context: Context) -> _Piece | None:
+def _completed(piece: _Piece, beside: _Piece, context: Context, unit_only: bool = False) -> _Piece | None:
+    """A fragment with what the statement beside it says, or only with the unit of its reading."""
     kinds = context.vocabulary.kinds
     own = {kinds[concept] for item in piece.items for concept in item.concepts if concept in kinds}
-    if any(item.measure == "rotation" for item in piece.items):
+    if any("in_rotation" in item.concepts for item in piece.items):
         own.add("revs")
     figures = any(item.kind == "figure" for item in piece.items)
     borrowed = tuple(
         item
         for item in beside.items
-        if item.weight
+        if not unit_only
+        and item.weight
         and item.kind not in {"figure", "unknown", "not"}
         and not any(kinds.get(concept) in own for concept in item.concepts)
     )
@@ -222,12 +250,30 @@ def _completed(piece: _Piece, beside: _Piece, context: Context) -> _Piece | None
         for found in context.candidates(items, context.fitting(items), len(borrowed))
         if found.plausible
         and found.coverage >= 0.7
-        and (found.figure is not None) == figures
+        and ((found.figure is not None) == figures or _all_conditions(found, piece, context))
         and found.pattern.gives != (KEPT,)
         and _uses_own(found, piece)
         and (not unit or unit == context.findings[found.pattern.gives[0].finding].unit)
     )
+    lent = beside.best.figure if unit and beside.best is not None else None
+    if lent is not None and lent.unit is not None:
+        ranked = tuple(_in_the_same_unit(found, lent) for found in ranked)
     return _Piece(items, ranked, piece.after_hard, piece.own) if ranked else None
+
+
+def _in_the_same_unit(found: Candidate, lent: Item) -> Candidate:
+    """A reading whose bare figure is in the unit that was written beside it: "4 bar at idle, 5 at 1000"."""
+    return found if found.figure is None else replace(found, figure=sharing(found.figure, lent))
+
+
+def _all_conditions(found: Candidate, piece: _Piece, context: Context) -> bool:
+    """Whether every figure of a fragment is a condition of the finding: "fine at 1000 rpm"."""
+    rule = context.vocabulary.rules.get(found.pattern.gives[0].finding, ReadingRule())
+    return all(
+        item in found.held and (item.measure or "") in rule.conditions
+        for item in piece.own
+        if item.kind == "figure"
+    )
 
 
 def _unit_read(piece: _Piece, context: Context) -> str:
@@ -255,10 +301,24 @@ def _answered(pieces: Sequence[_Piece], text: str, context: Context) -> Reading:
                 notes.append(Note(_said(piece.own, text)))
             continue
         found += understood(piece.ranked, _said(piece.own, text), context)
+        notes += [Note(item.said) for item in _unread(piece.best, context) if item in piece.own]
         left = [item for item in piece.best.unexplained if item in piece.own]
         if sum(item.weight for item in left) >= _WORTH_A_NOTE:
             notes.append(Note(" … ".join(item.said for item in left)))
     return Reading(_once(found), tuple(notes))
+
+
+def _unread(best: Candidate, context: Context) -> list[Item]:
+    """Figures that could be the reading of a finding that was answered in words, and so are not used."""
+    found: list[Item] = []
+    for give in best.pattern.gives:
+        shape = context.findings.get(give.finding)
+        if give.word is None or shape is None:
+            continue
+        usual = (None, *measures_of(shape.unit))
+        found += [item for item in best.held if item.measure in usual and item not in found]
+    rule = context.vocabulary.rules.get(best.pattern.gives[0].finding, ReadingRule())
+    return [item for item in found if (item.measure or "") not in rule.conditions]
 
 
 def _said(items: Sequence[Item], text: str) -> str:
@@ -273,4 +333,6 @@ def _once(found: Sequence[Understood]) -> tuple[Understood, ...]:
         key = (item.finding, item.states, item.word, item.value.value if item.value else None)
         if key not in kept or kept[key].confidence < item.confidence:
             kept[key] = item
-    return tuple(kept.values())
+    # A word or a state only judges the figure that stands beside it, and would count it twice.
+    figures = {item.finding for item in kept.values() if item.value is not None}
+    return tuple(item for item in kept.values() if item.value is not None or item.finding not in figures)

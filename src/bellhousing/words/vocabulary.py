@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from importlib import resources
 from math import log
 from typing import Any
@@ -20,6 +20,8 @@ from bellhousing.words.pattern import KEPT, Give, Pattern, Phrasebook, compiled
 from bellhousing.words.text import stem, tokens
 
 Span = tuple[float, float]
+# Answers in words beside which no figure can be the reading: "never, even at 60".
+_NO_FIGURE = frozenset({"never", "absent"})
 
 
 @dataclass(frozen=True)
@@ -39,6 +41,21 @@ class ReadingRule:
 
 
 @dataclass(frozen=True)
+class Band:
+    """What a figure means by itself after some words: "to 35 mph", "over 60", in the unit named.
+
+    After the words `bare` it is believed without its unit too.
+    """
+
+    concept: str
+    measure: str
+    unit: str
+    span: Span
+    after: frozenset[str]
+    bare: frozenset[str]
+
+
+@dataclass(frozen=True)
 class Vocabulary:
     """Everything the reader of notes knows; made by `load_vocabulary` and never changed."""
 
@@ -50,6 +67,7 @@ class Vocabulary:
     sounds: Mapping[tuple[str, ...], tuple[str, ...]]
     weights: Mapping[str, float]
     kinds: Mapping[str, str]
+    bands: tuple[Band, ...] = ()
 
     def weight(self, concepts: frozenset[str]) -> float:
         """How much a word tells: the rarer among the findings, the more."""
@@ -112,7 +130,10 @@ def _vocabulary(pages: Mapping[str, Mapping[str, Any]]) -> Vocabulary:
         for number, entry in enumerate(page.get("together", ())):
             where = f"{name}, together {number + 1}"
             gives = tuple(_give(give, where) for give in entry["gives"])
-            patterns += [compiled(phrase, gives, book, where) for phrase in _strings(entry["phrases"], where)]
+            patterns += [
+                replace(compiled(phrase, gives, book, where), whole=True)
+                for phrase in _strings(entry["phrases"], where)
+            ]
         kept = _strings(page.get("kept", []), f"{name}, kept")
         patterns += [compiled(phrase, (KEPT,), book, f"{name}, kept") for phrase in kept]
     units, unit_words = _units(pages)
@@ -133,7 +154,22 @@ def _vocabulary(pages: Mapping[str, Mapping[str, Any]]) -> Vocabulary:
         [word for page in pages.values() for word in page.get("ordinary", ())],
         [word for heard in units for word in heard],
     )
-    return Vocabulary(book, tuple(patterns), rules, units, unit_words, sounds, weights, kinds)
+    bands = tuple(
+        _band(concept, entry) for page in pages.values() for concept, entry in page.get("bands", {}).items()
+    )
+    return Vocabulary(book, tuple(patterns), rules, units, unit_words, sounds, weights, kinds, bands)
+
+
+def _band(concept: str, entry: Mapping[str, Any]) -> Band:
+    low, high = entry["from"], entry["to"]
+    return Band(
+        concept,
+        entry["measure"],
+        entry["unit"],
+        (float(low), float(high)),
+        frozenset(entry.get("after", ())) | frozenset(entry.get("bare", ())),
+        frozenset(entry.get("bare", ())),
+    )
 
 
 def _joined(pages: Mapping[str, Mapping[str, Any]]) -> set[str]:
@@ -165,9 +201,10 @@ def _strings(value: Any, where: str) -> list[str]:
 
 def _give(entry: Mapping[str, Any], where: str) -> Give:
     states = tuple(str(entry.get("states", "")).split("|")) if "states" in entry else ()
-    if "finding" not in entry or not (states or "word" in entry or "value" in entry):
-        raise CatalogueError("a finding and its states, word or value are wanted", where=where)
-    return Give(str(entry["finding"]), states, entry.get("word"), entry.get("value"))
+    if "finding" not in entry or not (states or entry.keys() & {"word", "value", "of_two"}):
+        raise CatalogueError("a finding and its states, word, value or figure are wanted", where=where)
+    of_two = str(entry.get("of_two", ""))
+    return Give(str(entry["finding"]), states, entry.get("word"), entry.get("value"), bool(of_two), of_two)
 
 
 def _of_finding(
@@ -193,13 +230,40 @@ def _of_finding(
                         else [phrase]
                     )
                     found += [compiled(text, (give,), book, where) for text in full]
-    if entry.get("reads", False) or "figure" in entry or any(page.get("reads", False) for page in pages):
+    if any(page.get("reads", False) for page in pages) or "figure" in entry:
         give = Give(finding, (), None, None, True)
-        found += [compiled(subject, (give,), book, where) for subject in about]
-        found += [
-            compiled(subject, (give,), book, where) for subject in _strings(entry.get("read_as", []), where)
-        ]
-    return found
+        judging = _judging(pages, about, book, where)
+        read = [*about, *_strings(entry.get("read_as", []), where)]
+        found += [replace(compiled(text, (give,), book, where), judging=judging) for text in read]
+    never = frozenset(
+        concept
+        for page in pages
+        for word in _strings(page.get("never", []), where)
+        for concept in book.concepts_of(word)
+    )
+    return [replace(pattern, forbidden=pattern.forbidden | never) for pattern in found] if never else found
+
+
+def _judging(
+    pages: Sequence[Mapping[str, Any]], about: Sequence[str], book: Phrasebook, where: str
+) -> frozenset[str]:
+    """The meanings by which a reading is judged in words, which may stand beside its figure."""
+    found = {
+        concept
+        for page in pages
+        for word in _strings(page.get("judged", []), where)
+        for concept in book.concepts_of(word)
+    }
+    for page in pages:
+        for answer, phrases in page.get("words", {}).items():
+            if answer in _NO_FIGURE:
+                continue
+            for subject in about:
+                said = compiled(subject, (), book, where).concepts
+                for phrase in phrases:
+                    if phrase.startswith("+"):
+                        found |= compiled(f"{subject} {phrase[1:]}", (), book, where).concepts - said
+    return frozenset(found)
 
 
 def _answer(finding: str, kind: str, answer: str) -> Give:
