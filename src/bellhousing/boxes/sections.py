@@ -32,6 +32,23 @@ def _ratio(says: str, high: float, scatter: str, low: float = 0) -> Spec:
     return Spec("", "number", low, high, scatter, says)
 
 
+def _leakage(says: str) -> Spec:
+    return Spec("cm3/s/psi", "leakage", 0, 20, "22 %", says)
+
+
+def _filled(says: str) -> Spec:
+    return Spec("cm3", "volume", 1, 1000, "6 %", says)
+
+
+def _returned(says: str) -> Spec:
+    return Spec("N", "force", 0, 10000, "4 %", says)
+
+
+# What every lining has, on plates or on a band.
+SLIPS = "the line pressure at which it slips is only roughly known"
+LiningFriction = Annotated[Known, _ratio("friction of the lining in fluid", 0.5, "6 %", 0.01)]
+
+
 class Fluid(Section):
     """The fluid in the box."""
 
@@ -59,9 +76,7 @@ class Pump(Section):
     volumetric_efficiency: Annotated[
         Known, _ratio("part of the displacement really delivered at no pressure", 1, "2 %", 0.3)
     ] = None
-    leakage: Annotated[
-        Known, Spec("cm3/s/psi", "leakage", 0, 20, "22 %", "leakage inside the pump at 80 °C")
-    ] = None
+    leakage: Annotated[Known, _leakage("leakage inside the pump at 80 °C")] = None
     flow_limit: Annotated[Known, Spec("l/min", "flow", 5, 400, "10 %", "the most the filter passes")] = None
 
 
@@ -197,45 +212,35 @@ class Detent(Section):
 class PlateClutch(Section):
     """A multi-plate clutch or plate brake."""
 
-    without: ClassVar[str] = "the line pressure at which it slips is only roughly known"
+    without: ClassVar[str] = SLIPS
     plates: Annotated[
         Known, Spec("", "number", 1, 40, "0 %", "count of friction faces that carry torque", whole=True)
     ] = None
     piston_area: Annotated[Known, Spec("cm2", "area", 5, 1000, "2 %", "area of the piston")] = None
-    return_force: Annotated[
-        Known, Spec("N", "force", 0, 10000, "4 %", "force of the return springs, applied")
-    ] = None
-    friction_coefficient: Annotated[Known, _ratio("friction of the lining in fluid", 0.5, "6 %", 0.01)] = None
+    return_force: Annotated[Known, _returned("force of the return springs, applied")] = None
+    friction_coefficient: LiningFriction = None
     inner_radius: Annotated[Known, Spec("mm", "length", 5, 400, "0.5 %", "inner radius of the lining")] = None
     outer_radius: Annotated[Known, Spec("mm", "length", 5, 400, "0.5 %", "outer radius of the lining")] = None
-    apply_volume: Annotated[
-        Known, Spec("cm3", "volume", 1, 1000, "6 %", "fluid that fills piston and passages")
-    ] = None
+    apply_volume: Annotated[Known, _filled("fluid that fills piston and passages")] = None
     feed_diameter: Annotated[
         Known, Spec("mm", "length", 0.2, 20, "3 %", "diameter of the smallest hole in the feed")
     ] = None
-    leakage: Annotated[
-        Known, Spec("cm3/s/psi", "leakage", 0, 20, "22 %", "leakage of its circuit at 80 °C when applied")
-    ] = None
+    leakage: Annotated[Known, _leakage("leakage of its circuit at 80 °C when applied")] = None
 
 
 class Band(Section):
     """A band round a drum, with its servo."""
 
-    without: ClassVar[str] = "the line pressure at which it slips is only roughly known"
-    friction_coefficient: Annotated[Known, _ratio("friction of the lining in fluid", 0.5, "6 %", 0.01)] = None
+    without: ClassVar[str] = SLIPS
+    friction_coefficient: LiningFriction = None
     wrap: Annotated[Known, Spec("deg", "angle", 90, 1080, "1 %", "angle the band wraps round the drum")] = (
         None
     )
     drum_radius: Annotated[Known, Spec("mm", "length", 20, 400, "0.5 %", "outer radius of the drum")] = None
     piston_area: Annotated[Known, Spec("cm2", "area", 1, 500, "2 %", "area of the servo piston")] = None
-    return_force: Annotated[
-        Known, Spec("N", "force", 0, 10000, "4 %", "force of the servo return spring")
-    ] = None
+    return_force: Annotated[Known, _returned("force of the servo return spring")] = None
     leverage: Annotated[Known, _ratio("band force per servo force", 10, "2 %", 0.2)] = None
-    apply_volume: Annotated[
-        Known, Spec("cm3", "volume", 1, 1000, "6 %", "fluid that fills servo and passages")
-    ] = None
+    apply_volume: Annotated[Known, _filled("fluid that fills servo and passages")] = None
 
 
 class OneWayClutch(Section):
