@@ -8,7 +8,9 @@ from difflib import get_close_matches
 from typing import Any
 
 from bellhousing.boxes.given import Given, Origin
+from bellhousing.boxes.joint import Joint
 from bellhousing.boxes.leak_sites import Landmark, LeakSite
+from bellhousing.boxes.readings import Table
 from bellhousing.boxes.schema import sections, specs
 from bellhousing.boxes.train import has_teeth as train_has_teeth
 from bellhousing.errors import BoxFileError
@@ -33,6 +35,8 @@ class Box:
     gear_train_origin : whose gear train that is
     is_family : whether the file describes a kind of box and not one box
     leak_sites, landmarks : where it can leak, and what one measures from; the family's if it has none
+    table : rows of printed tables the file gives, None if it gives none
+    joint : figures fitted to the table, uncertain together; None until they are fitted
     """
 
     name: str
@@ -49,6 +53,8 @@ class Box:
     is_family: bool
     leak_sites: tuple[LeakSite, ...] = ()
     landmarks: tuple[Landmark, ...] = ()
+    table: Table | None = None
+    joint: Joint | None = None
 
     def number(self, key: str) -> Given:
         """Return the figure at a dotted key such as `governor.primary_mass`; its value is never None.

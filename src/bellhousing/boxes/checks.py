@@ -9,6 +9,8 @@ from bellhousing.boxes.box import part_of
 from bellhousing.boxes.figures import Figure
 from bellhousing.boxes.gears import chart_problems
 from bellhousing.boxes.leak_sites import leak_problems
+from bellhousing.boxes.reading_checks import table_problems
+from bellhousing.boxes.readings import table_of
 from bellhousing.boxes.schema import BoxFile, sections
 from bellhousing.boxes.train import has_teeth, train_data, train_problems
 from bellhousing.boxes.tree import Path
@@ -43,6 +45,10 @@ def cross_problems(file: BoxFile, figures: Mapping[str, Figure]) -> Iterator[Pro
             yield tuple(great.split(".")), said
     yield from _lacks_problems(file, figures)
     yield from leak_problems(file.leak_sites, file.landmarks)
+    if file.readings is not None:
+        table, rows = table_of(file.readings)
+        for path, said in (*rows, *table_problems(table)):
+            yield ("readings", *path), said
     if file.gear_train is not None:
         found = train_problems(file.gear_train)
         plain = train_data(file.gear_train)

@@ -90,6 +90,10 @@ class Spec:
         scatter = self._scatter(parts.get("scatter"), read.value, read.standard_uncertainty)
         return Figure(read.value, scatter, read.unit, text, source)
 
+    def usual_scatter(self, value: float) -> float:
+        """Return what sound units of one kind usually differ by, one standard deviation [SI]."""
+        return self._scatter(None, value, None)
+
     def example(self) -> str:
         """Return a figure of this kind as one would type it."""
         middle = min(max(self.low, 1.0), self.high)

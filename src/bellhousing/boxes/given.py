@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-Origin = Literal["box", "family"]
+Origin = Literal["box", "family", "readings"]
 
 
 @dataclass(frozen=True)
@@ -20,7 +20,8 @@ class Given:
     text : what was written
     source : who says so
     line : line of the box file, None when the family stands in
-    origin : "box" when the file itself gives it, "family" when the family's usual value stands in
+    origin : "box" when the file itself gives it, "family" when the family's usual value stands in, "readings"
+        when it is fitted to the tables the file gives
     """
 
     value: float | None

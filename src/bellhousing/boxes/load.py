@@ -15,12 +15,13 @@ from bellhousing.boxes.box import Box, part_of
 from bellhousing.boxes.given import Given, Origin
 from bellhousing.boxes.leak_sites import landmarks_of, leak_sites_of, with_family
 from bellhousing.boxes.read import Reading, read_file
+from bellhousing.boxes.readings import Table, table_of
 from bellhousing.boxes.schema import specs
 from bellhousing.boxes.train import train_data
 from bellhousing.errors import BoxFileError
 
 LARGEST = 256 * 1024  # [bytes]
-_SHIPPED = ("box-a", "three-speed-vacuum", "blank")
+_SHIPPED = ("box-a", "three-speed-vacuum", "box-by-readings", "blank")
 _ALIASES = {"a": "box-a", "box-a": "box-a", "three-speed": "three-speed-vacuum"}
 _FAMILIES = ("three-speed-vacuum",)
 
@@ -121,7 +122,15 @@ def _assemble(reading: Reading, family: Reading | None, digest: str) -> Box:
         is_family=is_family,
         leak_sites=sites,
         landmarks=landmarks,
+        table=_table(reading),
     )
+
+
+def _table(reading: Reading) -> Table | None:
+    typed = reading.file.readings
+    if typed is None:
+        return None
+    return table_of(typed, lambda place: reading.lines.get(f"readings.rows.{place}"))[0]
 
 
 def _givens(reading: Reading, origin: Origin, lines: Mapping[str, int]) -> dict[str, Given]:

@@ -20,6 +20,7 @@ from bellhousing.errors import BoxFileError, QuantityError
 from bellhousing.quantities.measured import Interval
 
 MOST_PROBLEMS = 100
+_WHOLE = ("gear_train", "lacks", "windows", "landmarks", "leak_sites", "readings")
 
 
 @dataclass(frozen=True)
@@ -61,6 +62,10 @@ def read_file(content: bytes, where: str, families: Iterable[str]) -> Reading:
     if problems or faults or file is None:
         raise _refused(where, problems)
     lines = {key: line for key in figures if (line := tree.line(tuple(key.split(".")))) is not None}
+    for number in range(0 if file.readings is None else len(file.readings.rows)):
+        row_line = tree.line(("readings", "rows", number))
+        if row_line is not None:
+            lines[f"readings.rows.{number}"] = row_line
     return Reading(file, figures, lines, windows)
 
 
@@ -84,7 +89,7 @@ def _without(data: dict[str, Any], places: Iterable[tuple[int | str, ...]]) -> d
     for place in places:
         if not place:
             continue
-        if len(place) == 1 or place[0] in ("gear_train", "lacks", "windows", "landmarks", "leak_sites"):
+        if len(place) == 1 or place[0] in _WHOLE:
             kept.pop(str(place[0]), None)
             continue
         holder: Any = kept

@@ -8,6 +8,7 @@ from pydantic import BeforeValidator, Field, StringConstraints, model_validator
 
 from bellhousing.boxes.figures import Spec, problem
 from bellhousing.boxes.leak_sites import Landmarks, Sites
+from bellhousing.boxes.readings import ReadingsSection
 from bellhousing.boxes.sections import (
     Accumulator,
     Band,
@@ -74,6 +75,7 @@ class BoxFile(Section):
     gear_train: TrainSection | None = None
     landmarks: Landmarks = None
     leak_sites: Sites = None
+    readings: ReadingsSection | None = None
 
     @model_validator(mode="before")
     @classmethod

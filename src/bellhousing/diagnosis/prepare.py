@@ -17,6 +17,7 @@ from bellhousing.diagnosis.catalogue import Catalogue, Effect
 from bellhousing.diagnosis.fault_sets import FaultSets
 from bellhousing.diagnosis.tables import StackedTables, StateTable, stack, state_tables
 from bellhousing.errors import CatalogueError
+from bellhousing.road.calibration import calibrated
 from bellhousing.road.cars import Cars, draw_cars
 from bellhousing.road.shown import Shown, show_cars, vehicle
 from bellhousing.road.vehicle import Vehicle
@@ -161,6 +162,7 @@ def prepare(
     ------
     BoxFileError : a number that neither the box nor its family gives.
     """
+    box = calibrated(box)
     key = prepared_key(box, car, catalogue, seed=seed, cars=cars)
     catalogue = catalogue.of_family(box.family or box.slug)
     faults = tuple(

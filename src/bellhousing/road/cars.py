@@ -157,14 +157,18 @@ class Cars:
 def draw_cars(box: Box, count: int, rng: np.random.Generator) -> Cars:
     """Draw `count` sound cars of one box; positive numbers scatter log-normally, cut at 2.5 deviations.
 
+    Numbers fitted to a table are drawn together: one draw of what the table leaves open of this kind of box,
+    and each unit's own deviation besides.
+
     Raises
     ------
     BoxFileError : a number that neither the box nor its family gives, by name.
     """
     values: dict[str, FloatArray] = {}
+    own: dict[str, FloatArray] = {}
     for name in NUMBERS:
         value, scatter = _number(box, name)
-        z = np.clip(rng.standard_normal(count), -2.5, 2.5)
+        own[name] = z = np.clip(rng.standard_normal(count), -2.5, 2.5)
         if value > 0.0:
             relative = scatter / value
             values[name] = value * np.exp(relative * z - 0.5 * relative**2)
@@ -174,7 +178,25 @@ def draw_cars(box: Box, count: int, rng: np.random.Generator) -> Cars:
         values[name] = np.full(count, sound)
     for name in DRIVER:
         values[name] = np.clip(rng.standard_normal(count), -2.5, 2.5)
-    return Cars(values)
+    return Cars(values | _drawn_together(box, own, rng))
+
+
+def _drawn_together(
+    box: Box, own: Mapping[str, FloatArray], rng: np.random.Generator
+) -> dict[str, FloatArray]:
+    """The numbers of a joint distribution, `own` being each unit's own deviation in standard deviations."""
+    joint = box.joint
+    if joint is None:
+        return {}
+    factor = np.array(joint.factor)
+    units = np.array(joint.unit_scatter)
+    count = len(next(iter(own.values())))
+    apart = np.clip(rng.standard_normal((count, factor.shape[1])), -2.5, 2.5) @ factor.T
+    half = ((factor**2).sum(axis=1) + units**2) / 2.0
+    return {
+        key: _number(box, key)[0] * np.exp(apart[:, i] + units[i] * own[key] - half[i])
+        for i, key in enumerate(joint.keys)
+    }
 
 
 def _number(box: Box, name: str) -> tuple[float, float]:
