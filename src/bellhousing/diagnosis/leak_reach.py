@@ -100,16 +100,17 @@ def sources_of(site: LeakSite, landmarks: dict[str, Landmark]) -> tuple[Source, 
     return (own,) if mark is None else (own, Source(mark.along, mark.across, mark.height, 0.0, True, True))
 
 
-def runs_to(source: Source, point: Point) -> float:
+def runs_to(source: Source, point: Point, *, moving: bool = True) -> float:
     """Return how likely fluid from a source wets a point of the case.
 
     The product of being no lower than it (falling off as a normal law below), of being no further back (and
-    not too far forward, over `BLOWN_BACK` in moving air), and of lying on its side.
+    not too far forward, over `BLOWN_BACK` in moving air), and of lying on its side. With `moving` false it
+    was seen wet without having been driven, so that nothing was blown back.
     """
     fall = _fall(source, point)
     chance = _above(source, point)
     if point.along is not None:
-        chance *= _back(source, point, BLOWN_BACK if source.air else RUN_ALONG)
+        chance *= _back(source, point, BLOWN_BACK if source.air and moving else RUN_ALONG)
     if point.height is not None and source.height is not None:
         chance *= exp(-max(fall, 0.0) / RUN_DOWN)
     return chance * _beside(source, point, SPREAD_ASIDE + 0.3 * max(fall, 0.0))

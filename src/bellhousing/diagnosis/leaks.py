@@ -241,7 +241,8 @@ def _there(source: Source, place: Wet, drips: Drips) -> float:
     if place.kind == "dry-above":
         shows = lies_above(source, point.height, point.near) if point.height is not None else 0.0
         return SEEN * shows if source.seen else 0.0
-    return (SEEN if place.kind == "dry" else 1.0) * runs_to(source, point)
+    moving = not place.when.startswith("parked")
+    return (SEEN if place.kind == "dry" else 1.0) * runs_to(source, point, moving=moving)
 
 
 def _state(when: str, drips: Drips) -> float:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -19,9 +19,11 @@ from bellhousing.words.model import Alternative as OtherMeaning
 from bellhousing.words.model import FindingShape, Understood
 from bellhousing.words.understand import understand
 from bellhousing.words.vocabulary import Vocabulary
+from bellhousing.words.wet_places import is_measured_place
 
 LONGEST_TEXT = 4000
 NOT_UNDERSTOOD = "not understood"
+UNDER_LEAKS = "a measured wet place: counted under leaks"
 # Where one statement ends and the next begins; a comma inside a figure has no space after it.
 STATEMENT_ENDS = re.compile(r"[;\n]+|[.,]\s+|\s+and\s+")
 # A half-width holds 95 of 100 readings of a normal spread.
@@ -88,16 +90,30 @@ def hear(text: str, listener: Listener, box: Box) -> tuple[Heard, ...]:
         raise FindingError(
             "this is too long for one note", remedy=f"at most {LONGEST_TEXT} letters; write several notes"
         )
+    if is_measured_place(text):
+        lines = [line.strip() for line in re.split(r"[;\n]+", text) if line.strip()]
+        return (_under_leaks(text),) if len(lines) < 2 else _hear_lines(lines, listener, box)
     try:
         reading = understand(text, listener.shapes, listener.vocabulary)
     except BellhousingError as error:
         parts = [part for part in STATEMENT_ENDS.split(text) if part.strip()]
         if len(parts) < 2:
             return (_kept(text, error),)
-        return tuple(heard for part in parts for heard in hear(part.strip(), listener, box))
+        return _hear_lines(parts, listener, box)
     heard = [_use(found, listener.catalogue, box) for found in reading.found]
     heard += [_kept(note.text, None) for note in reading.notes]
     return tuple(heard) or (_kept(text, None),)
+
+
+def _hear_lines(lines: Sequence[str], listener: Listener, box: Box) -> tuple[Heard, ...]:
+    return tuple(heard for line in lines for heard in hear(line.strip(), listener, box))
+
+
+def _under_leaks(said: str) -> Heard:
+    """A place measured from another, which no finding holds: a note that the tracing of leaks reads."""
+    return Heard(
+        FindingAnswer(said=said, finding=None, value=None, unit=None, understood=None, note=UNDER_LEAKS)
+    )
 
 
 def need_letters(text: str) -> None:
