@@ -123,6 +123,13 @@ def test_box_without_a_table_is_left_alone() -> None:
     assert calibrated(fitted) is fitted
 
 
+def test_a_table_needs_the_family_it_is_fitted_in() -> None:
+    """Without the family's figures there is nothing to fit, and the error says what to write."""
+    alone = box_from_bytes(table_file(THREE_PRESSURES).replace(b"family: three-speed-vacuum\n", b""))
+    with pytest.raises(BoxFileError, match="write `family: three-speed-vacuum`"):
+        calibrated(alone)
+
+
 def test_a_row_that_does_not_belong_is_named() -> None:
     """A pressure that no box shows together with the others is refused, with its line and row."""
     rows = full_table()

@@ -28,6 +28,9 @@ from bellhousing.road.table_rows import PrintedTable
 
 FloatArray = NDArray[np.float64]
 
+FAMILY, FAMILY_MARK = "three-speed-vacuum", "modulator.valve_area"
+"""The family whose hydraulics the rows are foretold by, and a figure that only its boxes have."""
+
 MODEL_SHARE = 0.01
 """How far the model itself may lie from a sound box's table, a share of the reading; common practice, no
 source."""
@@ -98,10 +101,16 @@ def calibrated(box: Box) -> Box:
 
     Raises
     ------
-    BoxFileError : rows that no box of this family shows together, named with their lines
+    BoxFileError : rows that no box of this family shows together, named with their lines; another family
     """
     if box.table is None or box.joint is not None:
         return box
+    if box.family != FAMILY or FAMILY_MARK not in box.figures:
+        raise BoxFileError(
+            "only boxes with a vacuum modulator are fitted to a table so far",
+            where=f"{box.slug}, readings",
+            remedy=f"write `family: {FAMILY}`, or leave the table out and type limits under `windows`",
+        )
     return with_fit(box, fit_table(box))
 
 
