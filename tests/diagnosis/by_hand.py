@@ -61,7 +61,7 @@ def box_a() -> Prepared:
 
 @dataclass(frozen=True)
 class ByHand:
-    """Posterior over every set of at most three faults, found by adding up all of them."""
+    """Posterior over every set of faults, found by adding up all of them."""
 
     prepared: Prepared
     shown: Mapping[Set, Shown]
@@ -130,6 +130,11 @@ class ByHand:
 
     def _word(self, finding: Finding, word: str, value: float, error: float) -> float:
         low, high, at_never = words_region(self.prepared, finding, word)
+        # Outside the window means outside by more than twice the reading's uncertainty.
+        if finding.words[word] in ("below", "above"):
+            low, high = low + 2.0 * error, high - 2.0 * error
+        elif isinstance(finding.words[word], str):
+            low, high = low - 2.0 * error, high + 2.0 * error
 
         def step(z: float) -> float:
             return 1.0 / (1.0 + math.exp(-max(-60.0, min(60.0, 1.702 * z))))
@@ -158,9 +163,9 @@ class ByHand:
         return math.prod(share / (1.0 - share) for share in each)
 
     def sets(self) -> list[Set]:
-        """Every set of at most three faults."""
+        """Every set of faults, whatever its size."""
         names = self.prepared.faults
-        return [chosen for size in range(4) for chosen in combinations(names, size)]
+        return [chosen for size in range(len(names) + 1) for chosen in combinations(names, size)]
 
     def posterior(self, evidence: Sequence[Evidence]) -> dict[Set, float]:
         """Chance of every set."""
@@ -191,7 +196,7 @@ def by_hand(seed: int = 1, cars: int = 40) -> ByHand:
     physical = {prepared.faults[fault] for fault in prepared.sets.physical}
     shown: dict[Set, Shown] = {}
     rows: dict[tuple[int, ...], Shown] = {}
-    for size in range(4):
+    for size in range(len(prepared.faults) + 1):
         for faults in combinations(prepared.faults, size):
             row = tuple(prepared.faults.index(fault) for fault in faults if fault in physical)
             if row not in rows:

@@ -44,12 +44,10 @@ CASES: dict[str, dict[str, int]] = {
     "wet hose, dry tail": {"fluid-in-modulator-hose": 1, "joint-tail-housing": 0, "joint-output-seal": 0},
     "everything sound": dict.fromkeys(LOOKS, 0),
     "quarrelling": {"fluid-in-modulator-hose": 1, "modulator-holds-vacuum": 0, "case-face-weeps": 1},
-}
-MANY: dict[str, dict[str, int]] = {
     "three wet places": {"joint-output-seal": 1, "joint-speedometer-sleeve": 1, "modulator-holds-vacuum": 1},
     "everything at once": dict.fromkeys(LOOKS, 1),
 }
-"""Findings that four faults or more may explain, which sets of three leave out."""
+"""The last are explained by four faults or more."""
 
 
 @pytest.fixture(scope="module")
@@ -87,29 +85,16 @@ def ours(seen: dict[str, int]) -> Diagnosis:
 
 
 @pytest.mark.parametrize("name", CASES)
-def test_posterior_within_a_hundredth(gum: Any, name: str) -> None:
-    """Every cause within 0.01 of exact inference on the net, which knows any number of faults at once."""
+def test_same_posterior_as_the_net(gum: Any, name: str) -> None:
+    """Every cause as by exact inference on the net, which knows any number of faults at once."""
     found = ours(CASES[name])
     exact = gum.LazyPropagation(network(gum))
     exact.setEvidence(CASES[name])
     exact.makeInference()
     for fault in LEAKS:
-        assert found.cause(fault).probability == pytest.approx(float(exact.posterior(fault)[1]), abs=0.01)
-
-
-@pytest.mark.parametrize("name", [*CASES, *MANY])
-def test_same_posterior_where_the_net_too_has_at_most_three_faults(gum: Any, name: str) -> None:
-    """With a node that counts the faults held at three or fewer, the two agree to rounding."""
-    seen = (CASES | MANY)[name]
-    net, found = network(gum), ours(seen)
-    count = net.addCOUNT(gum.LabelizedVariable("count", "count", len(LEAKS) + 1))
-    for fault in LEAKS:
-        net.addArc(net.idFromName(fault), count)
-    exact = gum.LazyPropagation(net)
-    exact.setEvidence({**seen, "count": [float(faults <= 3) for faults in range(len(LEAKS) + 1)]})
-    exact.makeInference()
-    for fault in LEAKS:
-        assert found.cause(fault).probability == pytest.approx(float(exact.posterior(fault)[1]), abs=1e-9)
+        wanted = float(exact.posterior(fault)[1])
+        assert found.cause(fault).probability == pytest.approx(wanted, abs=1e-3)
+        assert abs(found.cause(fault).probability - wanted) <= found.neglected_mass + 1e-6
 
 
 def test_net_and_catalogue_have_the_same_shape(gum: Any) -> None:

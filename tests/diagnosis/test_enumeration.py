@@ -51,11 +51,14 @@ EXACT = {
 
 @pytest.mark.parametrize("name", EXACT)
 def test_every_cause_as_by_hand(name: str) -> None:
-    """Marginals agree as far as sets of three physical faults, expanded and not simulated, allow."""
+    """Marginals agree as far as sets of three physical faults, expanded and not simulated, allow.
+
+    A fault that changes what was found by less than a fiftieth is weighed apart from the others.
+    """
     prepared, evidence = small(), EXACT[name]
     found = diagnose(prepared, evidence)
     for fault, wanted in by_hand().marginals(evidence).items():
-        assert found.cause(fault).probability == pytest.approx(wanted, abs=2e-4 + 2.0 * found.unexplored_mass)
+        assert found.cause(fault).probability == pytest.approx(wanted, abs=1e-3 + 2.0 * found.unexplored_mass)
 
 
 @pytest.mark.parametrize("name", EXACT)

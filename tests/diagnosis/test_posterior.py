@@ -13,8 +13,9 @@ import pytest
 
 from bellhousing.boxes.load import load_box
 from bellhousing.diagnosis.evidence import Evidence
-from bellhousing.diagnosis.posterior import CONFLICT, diagnose
+from bellhousing.diagnosis.posterior import diagnose
 from bellhousing.diagnosis.prepare import CarFacts, Prepared, prepare
+from bellhousing.diagnosis.reasons import CONFLICT
 from tests.diagnosis.by_hand import FAULTS, INHG, MPH, PSI, by_hand, filtered, small, states, value
 
 LATE_AND_HARD = [

@@ -7,7 +7,6 @@ from itertools import product
 import numpy as np
 import pytest
 
-from bellhousing.diagnosis.fault_sets import FaultSets
 from bellhousing.diagnosis.tables import StateTable, differences, state_tables
 from tests.diagnosis.by_hand import FAULTS, filtered
 
@@ -32,10 +31,10 @@ def brute_force(sources: list[np.ndarray]) -> np.ndarray:
 def test_most_conspicuous_cause_is_seen(states: int) -> None:
     """Chances of a set are those of the largest of independent draws."""
     table, background, each = random_table(states, 4, states)
-    sets = FaultSets(4, ())
-    found = differences(np.stack([table.cumulative(sets, k) for k in range(states)], axis=1))
-    of_members = differences(table.cumulative_of(sets.members))
-    for row, members in enumerate(sets.members):
+    sets = np.array([np.where(held, range(4), 4) for held in product((False, True), repeat=4)])
+    found = differences(np.stack([table.cumulative_at(sets, k) for k in range(states)], axis=1))
+    of_members = differences(table.cumulative_of(sets))
+    for row, members in enumerate(sets):
         wanted = brute_force([background, *(each[fault] for fault in members if fault < 4)])
         assert found[row] == pytest.approx(wanted, abs=1e-12)
         assert of_members[row] == pytest.approx(wanted, abs=1e-12)

@@ -14,7 +14,6 @@ import pytest
 from bellhousing.boxes.load import load_box
 from bellhousing.diagnosis.catalogue import Fault, Finding, load_catalogue
 from bellhousing.diagnosis.evidence import Evidence
-from bellhousing.diagnosis.fault_sets import FaultSets
 from bellhousing.diagnosis.information import entropy, mutual_information
 from bellhousing.diagnosis.posterior import diagnose
 from bellhousing.diagnosis.prepare import CarFacts, Prepared, prepare
@@ -43,12 +42,9 @@ class TestNoisyOr:
     @pytest.mark.parametrize(("ill", "fever"), FEVER)
     def test_every_row_of_the_table(self, ill: tuple[int, int, int], fever: float) -> None:
         """P(fever) for all combinations, in both ways the table is read."""
-        sets = FaultSets(3, ())
-        wanted = sorted(np.flatnonzero(ill))
-        members = [sorted(row[row < 3]) for row in sets.members]
-        row = members.index(wanted)
-        assert 1.0 - self.TABLE.cumulative(sets, 0)[row] == pytest.approx(fever, abs=1e-12)
-        assert 1.0 - self.TABLE.cumulative_of(sets.members[[row]])[0, 0] == pytest.approx(fever, abs=1e-12)
+        members = np.array([[illness if had else 3 for illness, had in enumerate(ill)]])
+        assert 1.0 - self.TABLE.cumulative_at(members, 0)[0] == pytest.approx(fever, abs=1e-12)
+        assert 1.0 - self.TABLE.cumulative_of(members)[0, 0] == pytest.approx(fever, abs=1e-12)
 
 
 TENNIS = """
@@ -115,8 +111,10 @@ def engine(weights: Mapping[str, float], looks: Mapping[str, tuple[float, Mappin
 
 def chance(prepared: Prepared, look: str, *evidence: Evidence) -> float:
     """P(look) after some evidence."""
-    weights = diagnose(prepared, evidence).belief.weights
-    return float(1.0 - weights @ prepared.tables[look].cumulative(prepared.sets, 0))
+    belief = diagnose(prepared, evidence).belief
+    table = prepared.tables[look]
+    beside = np.prod(1.0 - belief.alone * (1.0 - table.by_fault[:, 0]))
+    return float(1.0 - beside * (belief.weights @ table.cumulative_at(belief.members, 0)))
 
 
 def strength(leak: float, with_cause: float) -> float:

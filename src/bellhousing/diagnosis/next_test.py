@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -15,6 +15,7 @@ from bellhousing.diagnosis.likelihood import state_weights
 from bellhousing.diagnosis.posterior import Diagnosis
 from bellhousing.diagnosis.prepare import CELLS, Prepared
 from bellhousing.diagnosis.tables import differences
+from bellhousing.diagnosis.terms import COPIED, answered_normal
 from bellhousing.diagnosis.windows import verdict, window
 
 FloatArray = NDArray[np.float64]
@@ -95,7 +96,7 @@ def next_tests(
         if finding.id not in known and not (finding.part and finding.part in prepared.box.missing_parts)
     ]
     carried = _carried(prepared, diagnosis)
-    bits = _information(prepared, diagnosis, carried, remaining)
+    bits = _information(prepared, diagnosis, carried, remaining, known)
     opened = {prepared.catalogue.findings[name].setup for name in known}
     doubt = _Doubt.of(diagnosis, carried)
     forbidden: list[Forbidden] = []
@@ -235,16 +236,18 @@ class _Doubt:
 
 
 def _carried(prepared: Prepared, diagnosis: Diagnosis) -> _Carried:
-    sets, weights = prepared.sets, diagnosis.belief.weights
+    belief = diagnosis.belief
+    weights, none = belief.weights, len(prepared.faults)
     top = np.argpartition(weights, -min(CARRIED, len(weights)))[-CARRIED:]
     order = top[np.argsort(-weights[top])]
     kept = order[: 1 + int(np.searchsorted(np.cumsum(weights[order]), MASS))]
-    members, carried = sets.members[kept], weights[kept] / weights[kept].sum()
+    members, carried = belief.members[kept], weights[kept] / weights[kept].sum()
     in_play = np.append(_in_play(prepared, diagnosis), False)
-    keys = np.sort(np.where(in_play[members], members, sets.count), axis=1)
-    _, groups = np.unique(keys @ np.array([(sets.count + 1) ** 2, sets.count + 1, 1]), return_inverse=True)
+    played = np.sort(np.where(in_play[members], members, none), axis=1)
+    keys = played @ ((none + 1) ** np.arange(played.shape[1]))
+    _, groups = np.unique(keys, return_inverse=True)
     group_weights = np.asarray(np.bincount(groups, carried), dtype=np.float64)
-    return _Carried(members, sets.physical_set[kept], carried, groups, group_weights)
+    return _Carried(members, belief.rows[kept], carried, groups, group_weights)
 
 
 def _in_play(prepared: Prepared, diagnosis: Diagnosis) -> NDArray[np.bool_]:
@@ -257,12 +260,17 @@ def _in_play(prepared: Prepared, diagnosis: Diagnosis) -> NDArray[np.bool_]:
 
 
 def _information(
-    prepared: Prepared, diagnosis: Diagnosis, carried: _Carried, remaining: Sequence[Finding]
+    prepared: Prepared,
+    diagnosis: Diagnosis,
+    carried: _Carried,
+    remaining: Sequence[Finding],
+    known: Mapping[str, Evidence],
 ) -> dict[str, float]:
     """Mutual information [bit] of each remaining finding with the causes in play."""
     rows, place = np.unique(carried.rows, return_inverse=True)
     cars = diagnosis.belief.car_weights[rows]
     stacked = prepared.stacked.cumulative_of(carried.members)
+    stacked *= prepared.stacked.cumulative_alone(diagnosis.belief.alone)
     bits = {}
     for finding in remaining:
         span = prepared.stacked.spans.get(finding.id, slice(0))
@@ -270,6 +278,10 @@ def _information(
         if chances is None:
             bits[finding.id] = 0.0
             continue
+        if finding.repeats is not None and finding.repeats in known:
+            normal = answered_normal(prepared.catalogue.findings[finding.repeats], known[finding.repeats])
+            chances = (1.0 - COPIED) * chances
+            chances[:, :2] += COPIED * np.array([normal, 1.0 - normal])
         joint = np.stack(
             [
                 np.bincount(carried.groups, carried.weights * chances[:, k], len(carried.group_weights))

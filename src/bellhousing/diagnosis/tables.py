@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
 from bellhousing.diagnosis.catalogue import Catalogue, Finding
-from bellhousing.diagnosis.fault_sets import FaultSets, IntArray
+from bellhousing.diagnosis.fault_sets import IntArray
 
 FloatArray = NDArray[np.float64]
 
@@ -31,15 +32,26 @@ class StateTable:
         """Faults that show anything at all here, (faults,)."""
         return np.asarray((self.by_fault < 1.0).any(axis=1))
 
-    def cumulative(self, sets: FaultSets, state: int) -> FloatArray:
-        """P(state <= k | set) over all sets, (sets,)."""
-        return np.asarray(self.background[state] * sets.product(self.by_fault[:, state]))
+    @cached_property
+    def padded(self) -> FloatArray:
+        """`by_fault` with a last row of ones for 'no fault', (faults + 1, states)."""
+        return np.vstack([self.by_fault, np.ones(len(self.background))])
+
+    def cumulative_at(self, members: IntArray, state: int) -> FloatArray:
+        """P(state <= k | set) for sets given by their padded members, (sets,)."""
+        return _product(self.padded[:, state], members, self.background[state])
 
     def cumulative_of(self, members: IntArray) -> FloatArray:
-        """P(state <= k | set) of chosen sets given by their padded members, (sets, states)."""
-        padded = np.vstack([self.by_fault, np.ones(len(self.background))])
-        first, second, third = members.T
-        return np.asarray(self.background * padded[first] * padded[second] * padded[third])
+        """P(state <= k | set) for sets given by their padded members, (sets, states)."""
+        return _product(self.padded, members, self.background)
+
+
+def _product(per_fault: FloatArray, members: IntArray, start: FloatArray | float) -> FloatArray:
+    """`start` times the product over the members of each set of what each fault brings."""
+    total = per_fault[members[:, 0]] * start
+    for column in members.T[1:]:
+        total *= per_fault[column]
+    return total
 
 
 @dataclass(frozen=True)
@@ -52,8 +64,16 @@ class StackedTables:
 
     def cumulative_of(self, members: IntArray) -> FloatArray:
         """P(state <= k | set) of sets given by their padded members, (sets, states of all findings)."""
-        first, second, third = members.T
-        return np.asarray(self.background * self.padded[first] * self.padded[second] * self.padded[third])
+        return _product(self.padded, members, self.background)
+
+    def cumulative_alone(self, chances: FloatArray) -> FloatArray:
+        """What independent faults with these chances (faults,) multiply every cumulative chance by.
+
+        The mean of a product over independent faults is the product of 1 - p + p * (what the fault brings).
+        """
+        held = np.flatnonzero(chances)
+        brought = 1.0 - chances[held, None] * (1.0 - self.padded[held])
+        return np.asarray(brought.prod(axis=0))
 
 
 def stack(tables: Mapping[str, StateTable]) -> StackedTables:
