@@ -31,17 +31,29 @@ def _shape(entry: Mapping[str, Any]) -> FindingShape:
     )
 
 
-@pytest.fixture(scope="session")
-def findings() -> dict[str, FindingShape]:
-    """Every finding of the catalogue, as plain shapes."""
+def _of_family(family: str) -> dict[str, FindingShape]:
     folder = resources.files("bellhousing.diagnosis") / "catalogue"
     reader = YAML(typ="safe", pure=True)
     shapes: dict[str, FindingShape] = {}
     for page in folder.iterdir():
         if page.name.startswith(("findings-", "looks")):
             entries = reader.load(page.read_text(encoding="utf-8")) or ()
-            shapes |= {entry["id"]: _shape(entry) for entry in entries}
+            shapes |= {
+                entry["id"]: _shape(entry) for entry in entries if family in entry.get("families", [family])
+            }
     return shapes
+
+
+@pytest.fixture(scope="session")
+def findings() -> dict[str, FindingShape]:
+    """Every finding of a three-speed box with a vacuum modulator, as plain shapes."""
+    return _of_family("three-speed-vacuum")
+
+
+@pytest.fixture(scope="session")
+def four_speed() -> dict[str, FindingShape]:
+    """Every finding of a four-speed box with a throttle linkage, as plain shapes."""
+    return _of_family("four-speed-linkage")
 
 
 @pytest.fixture(scope="session")

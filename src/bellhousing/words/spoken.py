@@ -54,7 +54,7 @@ _ORDINALS = frozenset(["first", "second", "third", "top", "fourth"])
 # After "three to four" or "3/4" these say that it is an amount, not a change of gear.
 _COUNTED = frozenset(
     ["times", "tries", "goes", "drops", "drips", "spots", "turns", "turn", "runs", "weeks", "months", "years",
-     "days", "hours", "minutes", "pints", "quarts", "litres", "thou", "throttle", "pedal", "open", "way", "of",
+     "days", "hours", "minutes", "pints", "quarts", "litres", "throttle", "pedal", "open", "way", "of",
      "more", "or"]
 )  # fmt: skip
 _JOINS = frozenset({"-", "/", ">", "to", "into", "up", "down", "then"})
