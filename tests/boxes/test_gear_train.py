@@ -39,7 +39,11 @@ def fault(old: str, new: str) -> str:
         ("kind: brake, holds: sun", "kind: brake, joins: [sun, output]", "a brake holds one member"),
         ("kind: brake, holds: sun", "kind: brake", "either `joins: [a, b]` or `holds: a`"),
         ("kind: brake, holds: sun", "kind: brake, holds: sun, blocks: forward", "only a one-way clutch"),
-        ("kind: brake, holds: sun", "kind: break, holds: sun", "must be 'clutch', 'brake', 'one-way' or 'coupling'"),
+        (
+            "kind: brake, holds: sun",
+            "kind: break, holds: sun",
+            "must be 'clutch', 'brake', 'one-way' or 'coupling'",
+        ),
         (
             "  ranges:\n",
             "".join(f"    - {{name: o{i}, kind: one-way, holds: sun}}\n" for i in range(5)) + "  ranges:\n",

@@ -10,27 +10,35 @@ from bellhousing.boxes.load import load_box, shipped_text
 from bellhousing.boxes.schema import specs
 
 RATIOS = {key for key in specs() if key.startswith("ratios.")}
+KINDS = [
+    ("box-a", "three-speed-vacuum", "blank"),
+    ("box-b", "four-speed-linkage", "blank-four-speed"),
+]
 
 
-def test_box_a_is_complete_and_invented() -> None:
-    """Box A knows every figure itself, each one marked as invented, and says that it is no real unit."""
-    box = load_box("A", families=False)
-    assert set(box.figures) == set(specs()) - RATIOS
+@pytest.mark.parametrize(("name", "kind", "_blank"), KINDS)
+def test_invented_box_is_complete(name: str, kind: str, _blank: str) -> None:
+    """It knows every figure of its kind itself, each marked as invented, and says that it is no real unit."""
+    box = load_box(name, families=False)
+    assert box.kind == kind
+    assert set(box.figures) == set(specs(kind)) - RATIOS
     assert all("invented" in given.source for given in box.figures.values())
     assert "describes no real unit" in box.note
 
 
-def test_family_is_complete_and_says_where_it_is_from() -> None:
-    """The family knows every figure box A knows, all from common practice."""
-    family = load_box("three-speed-vacuum")
-    assert set(family.figures) == set(specs()) - RATIOS
+@pytest.mark.parametrize("kind", ["three-speed-vacuum", "four-speed-linkage"])
+def test_family_is_complete_and_says_where_it_is_from(kind: str) -> None:
+    """The family knows every figure its invented box knows, all from common practice."""
+    family = load_box(kind)
+    assert set(family.figures) == set(specs(kind)) - RATIOS
     assert {given.source for given in family.figures.values()} == {"common practice, no document behind it"}
     assert {given.origin for given in family.figures.values()} == {"family"}
 
 
-def test_family_scatters_wider_than_box_a() -> None:
-    """Between kinds of box every figure scatters more than between two boxes A, mostly three times."""
-    a, family = load_box("A"), load_box("three-speed-vacuum")
+@pytest.mark.parametrize(("name", "kind", "_blank"), KINDS)
+def test_family_scatters_wider_than_its_box(name: str, kind: str, _blank: str) -> None:
+    """Between kinds of box every figure scatters more than between two of one kind, mostly three times."""
+    a, family = load_box(name), load_box(kind)
     wider = []
     for key, given in a.figures.items():
         if given.scatter:
@@ -43,27 +51,29 @@ def test_family_scatters_wider_than_box_a() -> None:
     assert 2.5 < wider[len(wider) // 2] < 4.5
 
 
-def test_blank_lists_every_figure_as_unknown() -> None:
-    """The blank holds every key once, knows nothing, and leans on the family."""
-    box = load_box("blank")
-    assert box.unknown == tuple(specs())
-    text = shipped_text("blank")
-    assert len(re.findall(r"^ +[a-z_0-9]+: unknown$", text, re.MULTILINE)) == len(specs())
+@pytest.mark.parametrize(("_name", "kind", "blank"), KINDS)
+def test_blank_lists_every_figure_as_unknown(_name: str, kind: str, blank: str) -> None:
+    """The blank holds every key of its kind once, knows nothing, and leans on the family."""
+    box = load_box(blank)
+    assert box.unknown == tuple(specs(kind))
+    text = shipped_text(blank)
+    assert len(re.findall(r"^ +[a-z_0-9]+: unknown$", text, re.MULTILINE)) == len(specs(kind))
 
 
-def test_blank_explains_every_figure() -> None:
+@pytest.mark.parametrize(("_name", "kind", "blank"), KINDS)
+def test_blank_explains_every_figure(_name: str, kind: str, blank: str) -> None:
     """Above every figure of the blank one line says what it is, its unit and what is lost without it."""
-    lines = shipped_text("blank").splitlines()
+    lines = shipped_text(blank).splitlines()
     explained = [
         lines[at - 1] for at, line in enumerate(lines) if line.startswith(" ") and line.endswith(": unknown")
     ]
-    for line, spec in zip(explained, specs().values(), strict=True):
+    for line, spec in zip(explained, specs(kind).values(), strict=True):
         assert spec.says in line
         assert "without it" in line
         assert not spec.unit or f"[{spec.unit}]" in line
 
 
-@pytest.mark.parametrize("name", ["box-a", "three-speed-vacuum"])
+@pytest.mark.parametrize("name", ["box-a", "three-speed-vacuum", "box-b", "four-speed-linkage"])
 def test_known_figures_are_positive(name: str) -> None:
     """No shipped figure is nought or negative, and none scatters as widely as it is large."""
     for key, given in load_box(name).figures.items():
@@ -72,16 +82,17 @@ def test_known_figures_are_positive(name: str) -> None:
         assert given.scatter < 0.65 * given.value, key
 
 
-def test_the_blanks_example_train_is_box_as() -> None:
+@pytest.mark.parametrize(("name", "_kind", "blank"), KINDS)
+def test_the_blanks_example_train_is_its_boxs(name: str, _kind: str, blank: str) -> None:
     """The commented gear train of the blank, with its marks taken away, loads and drives."""
     from bellhousing.boxes.load import box_from_bytes
 
-    text = shipped_text("blank")
+    text = shipped_text(blank)
     head, train = text.split("# gear_train:", 1)
     typed = head + "gear_train:" + re.sub(r"^#", "", train, flags=re.MULTILINE)
     box = box_from_bytes(typed.encode())
     assert box.gear_train_origin == "box"
     assert box.gear_train is not None
-    a = load_box("A").gear_train
+    a = load_box(name).gear_train
     assert a is not None
     assert box.gear_train["ranges"] == a["ranges"]

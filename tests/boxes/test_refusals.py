@@ -93,10 +93,36 @@ def test_another_schema_version() -> None:
         box_from_bytes(HEAD.replace("schema: 1", "schema: 2").encode())
 
 
-def test_unknown_family() -> None:
+@pytest.mark.parametrize(
+    ("typed", "near"), [("three-speed", "three-speed-vacuum"), ("four-speed", "four-speed-linkage")]
+)
+def test_unknown_family(typed: str, near: str) -> None:
     """A family nobody ships is refused with the nearest."""
-    with pytest.raises(BoxFileError, match="known is `three-speed-vacuum`"):
-        box_from_bytes(HEAD.replace("three-speed-vacuum", "four-speed").encode())
+    with pytest.raises(BoxFileError, match=f"known is `{near}`"):
+        box_from_bytes(HEAD.replace("three-speed-vacuum", typed).encode())
+
+
+@pytest.mark.parametrize(
+    ("family", "typed"),
+    [
+        ("three-speed-vacuum", "throttle_valve: {full_pressure: 70 psi}"),
+        ("three-speed-vacuum", "shift_valves: {third_fourth: {offset: 33 psi}}"),
+        ("four-speed-linkage", "modulator: {spring_force: 115 N}"),
+        ("four-speed-linkage", "governor: {primary_stop: 14 N}"),
+    ],
+)
+def test_figures_of_another_kind_of_box(family: str, typed: str) -> None:
+    """A figure that boxes of this kind do not have is refused with its line, not quietly kept."""
+    with pytest.raises(BoxFileError, match=f"line 5.*kind {family} has no such figure"):
+        box_from_bytes(f"schema: 1\nname: Trial\nslug: trial\nfamily: {family}\n{typed}\n".encode())
+
+
+def test_printed_tables_are_for_the_three_speed_only() -> None:
+    """A table in a four-speed's file is refused, since nothing could be fitted to it."""
+    rows = "readings:\n  rows:\n    - {what: governor, road_speed: 30 mph, reads: 25 psi}\n"
+    head = "schema: 1\nname: Trial\nslug: trial\nfamily: four-speed-linkage\n"
+    with pytest.raises(BoxFileError, match="readings"):
+        box_from_bytes((head + rows).encode())
 
 
 @pytest.mark.parametrize(

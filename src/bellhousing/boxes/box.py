@@ -9,6 +9,7 @@ from typing import Any
 
 from bellhousing.boxes.given import Given, Origin
 from bellhousing.boxes.joint import Joint
+from bellhousing.boxes.kinds import kind_of
 from bellhousing.boxes.leak_sites import Landmark, LeakSite
 from bellhousing.boxes.readings import Table
 from bellhousing.boxes.schema import sections, specs
@@ -83,6 +84,11 @@ class Box:
         return key in self.figures
 
     @property
+    def kind(self) -> str:
+        """The family whose figures and physics are this box's."""
+        return kind_of(self.family, self.slug, self.figures)
+
+    @property
     def unknown(self) -> tuple[str, ...]:
         """Keys the file itself leaves unknown, whether or not the family stands in (parts it lacks apart).
 
@@ -106,7 +112,7 @@ class Box:
         counted = self.gear_train_origin == "box" and self.has_teeth
         return tuple(
             key
-            for key in specs()
+            for key in specs(self.kind)
             if part_of(key) not in self.missing_parts and not (counted and key.startswith("ratios."))
         )
 
@@ -134,8 +140,9 @@ class Box:
             return ("Only the kind of box is known: every figure is typical, every window wide.",)
         blank = set(self.unknown)
         sentences: list[str] = []
-        for name, model in sections().items():
-            keys = [key for key in specs() if key.rpartition(".")[0] == name]
+        known = specs(self.kind)
+        for name, model in sections(self.kind).items():
+            keys = [key for key in known if key.rpartition(".")[0] == name]
             lost = [key for key in keys if key in blank]
             if not lost or name == "ratios":
                 continue

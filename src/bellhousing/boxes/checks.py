@@ -8,6 +8,7 @@ from difflib import get_close_matches
 from bellhousing.boxes.box import part_of
 from bellhousing.boxes.figures import Figure
 from bellhousing.boxes.gears import chart_problems
+from bellhousing.boxes.kinds import FOUR_SPEED, has_figure, kind_of
 from bellhousing.boxes.leak_sites import leak_problems
 from bellhousing.boxes.reading_checks import table_problems
 from bellhousing.boxes.readings import table_of
@@ -25,12 +26,20 @@ _ORDERED = (
      "a valve drops back at a lower governor pressure than it goes up"),
     ("shift_valves.second_third.downshift_offset", "shift_valves.second_third.offset",
      "a valve drops back at a lower governor pressure than it goes up"),
+    ("shift_valves.third_fourth.downshift_offset", "shift_valves.third_fourth.offset",
+     "a valve drops back at a lower governor pressure than it goes up"),
     ("shift_valves.first_second.offset", "shift_valves.second_third.offset", "1-2 comes before 2-3"),
+    ("shift_valves.second_third.offset", "shift_valves.third_fourth.offset", "2-3 comes before 3-4"),
+    ("throttle_valve.closed_pressure", "throttle_valve.half_pressure", "more throttle gives more pressure"),
+    ("throttle_valve.half_pressure", "throttle_valve.full_pressure", "more throttle gives more pressure"),
     ("forward_clutch.inner_radius", "forward_clutch.outer_radius", _RADII),
     ("direct_clutch.inner_radius", "direct_clutch.outer_radius", _RADII),
     ("intermediate_clutch.inner_radius", "intermediate_clutch.outer_radius", _RADII),
+    ("front_clutch.inner_radius", "front_clutch.outer_radius", _RADII),
+    ("rear_clutch.inner_radius", "rear_clutch.outer_radius", _RADII),
     ("ratios.second", "ratios.first", "first is the lowest gear"),
     ("ratios.third", "ratios.second", "second is a lower gear than third"),
+    ("ratios.fourth", "ratios.third", "third is a lower gear than fourth"),
 )  # fmt: skip
 
 Problem = tuple[Path, str]
@@ -44,6 +53,7 @@ def cross_problems(file: BoxFile, figures: Mapping[str, Figure]) -> Iterator[Pro
             said = f"must be greater than {small} ({figures[small].text}): {why}"
             yield tuple(great.split(".")), said
     yield from _lacks_problems(file, figures)
+    yield from _foreign_figures(file, figures)
     yield from leak_problems(file.leak_sites, file.landmarks)
     if file.readings is not None:
         table, rows = table_of(file.readings)
@@ -60,6 +70,17 @@ def cross_problems(file: BoxFile, figures: Mapping[str, Figure]) -> Iterator[Pro
             key.startswith("ratios.") and _value(figures, key) is not None for key in figures
         ):
             yield ("ratios",), "ratios follow from the tooth counts: leave them out"
+
+
+def _foreign_figures(file: BoxFile, figures: Mapping[str, Figure]) -> Iterator[Problem]:
+    """Known figures that boxes of the file's kind do not have."""
+    known = [key for key, figure in figures.items() if figure.value is not None]
+    kind = kind_of(file.family, file.slug, known)
+    if kind == FOUR_SPEED and file.readings is not None:
+        yield ("readings",), "figures are fitted to a printed table for three-speeds only: type the figures"
+    for key in known:
+        if not has_figure(kind, key):
+            yield tuple(key.split(".")), f"a box of the kind {kind} has no such figure"
 
 
 def _value(figures: Mapping[str, Figure], key: str) -> float | None:

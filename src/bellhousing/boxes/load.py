@@ -13,6 +13,7 @@ from types import MappingProxyType
 
 from bellhousing.boxes.box import Box, part_of
 from bellhousing.boxes.given import Given, Origin
+from bellhousing.boxes.kinds import FAMILIES
 from bellhousing.boxes.leak_sites import landmarks_of, leak_sites_of, with_family
 from bellhousing.boxes.read import Reading, read_file
 from bellhousing.boxes.readings import Table, table_of
@@ -21,9 +22,21 @@ from bellhousing.boxes.train import train_data
 from bellhousing.errors import BoxFileError
 
 LARGEST = 256 * 1024  # [bytes]
-_SHIPPED = ("box-a", "three-speed-vacuum", "box-by-readings", "blank")
-_ALIASES = {"a": "box-a", "box-a": "box-a", "three-speed": "three-speed-vacuum"}
-_FAMILIES = ("three-speed-vacuum",)
+_SHIPPED = (
+    "box-a",
+    "three-speed-vacuum",
+    "box-by-readings",
+    "blank",
+    "box-b",
+    "four-speed-linkage",
+    "blank-four-speed",
+)
+_ALIASES = {
+    "a": "box-a",
+    "b": "box-b",
+    "three-speed": "three-speed-vacuum",
+    "four-speed": "four-speed-linkage",
+}
 
 
 def shipped_boxes() -> tuple[str, ...]:
@@ -77,19 +90,19 @@ def box_from_bytes(content: bytes, *, where: str = "box file", families: bool = 
         raise BoxFileError(
             f"a box file is at most {LARGEST // 1024} kB", where=where, remedy="is it the right file?"
         )
-    reading = read_file(content, where, _FAMILIES)
+    reading = read_file(content, where, FAMILIES)
     family_name = reading.file.family
     if not families or family_name is None or family_name == reading.file.slug:
         return _assemble(reading, None, hashlib.sha256(content).hexdigest())
     family_content = _shipped_bytes(family_name)
-    family = read_file(family_content, f"{family_name}.yaml", _FAMILIES)
+    family = read_file(family_content, f"{family_name}.yaml", FAMILIES)
     return _assemble(reading, family, hashlib.sha256(content + family_content).hexdigest())
 
 
 def _assemble(reading: Reading, family: Reading | None, digest: str) -> Box:
     """Join a file's own figures with its family's."""
     own = reading.file
-    is_family = own.slug in _FAMILIES
+    is_family = own.slug in FAMILIES
     origin: Origin = "family" if is_family else "box"
     missing = frozenset(own.lacks or ())
     figures = _givens(reading, origin, reading.lines)

@@ -7,7 +7,9 @@ from typing import Annotated, Any, Literal
 from pydantic import BeforeValidator, Field, StringConstraints, model_validator
 
 from bellhousing.boxes.figures import Spec, problem
+from bellhousing.boxes.kinds import has_figure
 from bellhousing.boxes.leak_sites import Landmarks, Sites
+from bellhousing.boxes.linkage_sections import Anchor, Coupling, RearPump, ThrottleValve
 from bellhousing.boxes.readings import ReadingsSection
 from bellhousing.boxes.sections import (
     Accumulator,
@@ -55,8 +57,10 @@ class BoxFile(Section):
     fluid: Fluid = Field(default_factory=Fluid)
     sump: Sump = Field(default_factory=Sump)
     pump: Pump = Field(default_factory=Pump)
+    rear_pump: RearPump = Field(default_factory=RearPump)
     regulator: Regulator = Field(default_factory=Regulator)
     modulator: Modulator = Field(default_factory=Modulator)
+    throttle_valve: ThrottleValve = Field(default_factory=ThrottleValve)
     governor: Governor = Field(default_factory=Governor)
     shift_valves: ShiftValves = Field(default_factory=ShiftValves)
     detent: Detent = Field(default_factory=Detent)
@@ -65,11 +69,17 @@ class BoxFile(Section):
     intermediate_clutch: PlateClutch = Field(default_factory=PlateClutch)
     low_reverse_band: Band = Field(default_factory=Band)
     overrun_band: Band = Field(default_factory=Band)
+    front_band: Band = Field(default_factory=Band)
+    rear_band: Band = Field(default_factory=Band)
+    front_clutch: PlateClutch = Field(default_factory=PlateClutch)
+    rear_clutch: PlateClutch = Field(default_factory=PlateClutch)
+    reverse_anchor: Anchor = Field(default_factory=Anchor)
     low_one_way_clutch: OneWayClutch = Field(default_factory=OneWayClutch)
     intermediate_one_way_clutch: OneWayClutch = Field(default_factory=OneWayClutch)
     accumulator_first_second: Accumulator = Field(default_factory=Accumulator)
     accumulator_second_third: Accumulator = Field(default_factory=Accumulator)
     converter: Converter = Field(default_factory=Converter)
+    coupling: Coupling = Field(default_factory=Coupling)
     engine: Engine = Field(default_factory=Engine)
     ratios: Ratios = Field(default_factory=Ratios)
     gear_train: TrainSection | None = None
@@ -85,8 +95,8 @@ class BoxFile(Section):
         return raw
 
 
-def sections() -> dict[str, type[Section]]:
-    """Return the sections that hold figures, by dotted name, in file order."""
+def sections(kind: str | None = None) -> dict[str, type[Section]]:
+    """Return the sections that hold figures, by dotted name, in file order; only those of a kind of box."""
     found: dict[str, type[Section]] = {}
 
     def walk(model: type[Section], prefix: str) -> None:
@@ -97,15 +107,15 @@ def sections() -> dict[str, type[Section]]:
                 walk(kind, f"{prefix}{name}.")
 
     walk(BoxFile, "")
-    return found
+    return {name: model for name, model in found.items() if has_figure(kind, name)}
 
 
-def specs() -> dict[str, Spec]:
-    """Return what each figure must be, by dotted key, in file order."""
+def specs(kind: str | None = None) -> dict[str, Spec]:
+    """Return what each figure must be, by dotted key, in file order; only those of a kind of box."""
     found: dict[str, Spec] = {}
-    for prefix, model in sections().items():
+    for prefix, model in sections(kind).items():
         for name, field in model.model_fields.items():
             for mark in field.metadata:
-                if isinstance(mark, Spec):
+                if isinstance(mark, Spec) and has_figure(kind, f"{prefix}.{name}"):
                     found[f"{prefix}.{name}"] = mark
     return found

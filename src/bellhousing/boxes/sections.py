@@ -193,11 +193,12 @@ class ShiftValve(Section):
 
 
 class ShiftValves(Section):
-    """The two shift valves."""
+    """The shift valves."""
 
     without: ClassVar[str] = "shift speeds carry a wide band"
     first_second: ShiftValve = Field(default_factory=ShiftValve)
     second_third: ShiftValve = Field(default_factory=ShiftValve)
+    third_fourth: ShiftValve = Field(default_factory=ShiftValve)
 
 
 class Detent(Section):
@@ -317,4 +318,5 @@ class Ratios(Section):
     first: Annotated[Known, _ratio("ratio of first gear", 10, "0.2 %", 0.3)] = None
     second: Annotated[Known, _ratio("ratio of second gear", 10, "0.2 %", 0.3)] = None
     third: Annotated[Known, _ratio("ratio of third gear", 10, "0.2 %", 0.3)] = None
+    fourth: Annotated[Known, _ratio("ratio of fourth gear", 10, "0.2 %", 0.3)] = None
     reverse: Annotated[Known, _ratio("ratio of reverse, without its sign", 10, "0.2 %", 0.3)] = None

@@ -9,6 +9,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from bellhousing.boxes.box import Box, part_of
+from bellhousing.boxes.kinds import FOUR_SPEED
+from bellhousing.road.four_speed.numbers import FOUR_SPEED_CONDITION, FOUR_SPEED_NUMBERS
 
 FloatArray = NDArray[np.float64]
 
@@ -85,7 +87,7 @@ NUMBERS = (
         )
     ),
 )
-"""Numbers of the box that the physics needs, as dotted names of the box file."""
+"""Numbers of a three-speed box that the physics needs, as dotted names of the box file."""
 
 CONDITION: Mapping[str, float] = {
     "hose.share": 1.0,  # share of the engine's vacuum that reaches the capsule
@@ -126,6 +128,7 @@ CONDITION: Mapping[str, float] = {
     "shaft.whole": 1.0,
     "stator.holds": 1.0,
     "stator.locked": 0.0,
+    **FOUR_SPEED_CONDITION,
 }
 """What age and faults change besides the box's own numbers, with the value of a sound car."""
 
@@ -142,6 +145,10 @@ class Cars:
     def __getitem__(self, name: str) -> FloatArray:
         return self.values[name]
 
+    def get(self, name: str) -> FloatArray:
+        """A parameter, or nought where boxes of this kind have none."""
+        return self.values[name] if name in self.values else np.zeros(len(self))
+
     def __len__(self) -> int:
         return len(next(iter(self.values.values())))
 
@@ -152,6 +159,11 @@ class Cars:
     def take(self, rows: NDArray[np.intp]) -> Cars:
         """The cars at `rows`, repeated as asked."""
         return Cars({name: values[rows] for name, values in self.values.items()})
+
+
+def numbers_of(box: Box) -> tuple[str, ...]:
+    """Numbers that the physics of this kind of box needs."""
+    return FOUR_SPEED_NUMBERS if box.kind == FOUR_SPEED else NUMBERS
 
 
 def draw_cars(box: Box, count: int, rng: np.random.Generator) -> Cars:
@@ -166,7 +178,7 @@ def draw_cars(box: Box, count: int, rng: np.random.Generator) -> Cars:
     """
     values: dict[str, FloatArray] = {}
     own: dict[str, FloatArray] = {}
-    for name in NUMBERS:
+    for name in numbers_of(box):
         value, scatter = _number(box, name)
         own[name] = z = np.clip(rng.standard_normal(count), -2.5, 2.5)
         if value > 0.0:
@@ -211,7 +223,7 @@ def _number(box: Box, name: str) -> tuple[float, float]:
 def middle_car(box: Box) -> Cars:
     """One sound car with every number at its middle, shape (1,)."""
     values = {}
-    for name in NUMBERS:
+    for name in numbers_of(box):
         values[name] = np.array([_number(box, name)[0]])
     values |= {name: np.array([sound]) for name, sound in CONDITION.items()}
     values |= {name: np.zeros(1) for name in DRIVER}

@@ -45,16 +45,30 @@ def stall_speed(cars: Cars, holds: FloatArray) -> FloatArray:
     Where the holding elements carry less than the turbine gives, the turbine turns until its torque has
     fallen to what they hold, and the engine runs up.
     """
-    torque = (cars["engine.peak_torque"] * cars["engine.torque_share"])[:, None]
     free = cars["stator.holds"] < 0.5
     factor = cars["converter.capacity_factor"] * np.where(free, FREE_STATOR_CAPACITY, 1.0)
     ratio = np.where(free, 1.0, cars["converter.stall_torque_ratio"])
+    return _stalled(cars, holds, factor, ratio, cars["converter.coupling_point"])
+
+
+def coupling_stall_speed(cars: Cars, holds: FloatArray, driven: float) -> FloatArray:
+    """Engine speed at full throttle against the brakes [rad/s] with a coupling behind a gear unit.
+
+    The coupling's input turns at `driven` times the engine's speed and bears 1/`driven` times its torque:
+    T_e / d = (d w_e / K)², so seen from the engine it is one of size K / d^1.5. `holds` is the engine torque
+    that bands and clutches hold [N m].
+    """
+    factor = cars["coupling.capacity_factor"] / driven**1.5 / np.sqrt(np.maximum(cars["coupling.fill"], 1e-3))
+    return _stalled(cars, holds, factor, np.ones(len(cars)), np.full(len(cars), 0.9))
+
+
+def _stalled(
+    cars: Cars, holds: FloatArray, factor: FloatArray, ratio: FloatArray, coupling_point: FloatArray
+) -> FloatArray:
+    torque = (cars["engine.peak_torque"] * cars["engine.torque_share"])[:, None]
     capacity = capacity_factor(factor[:, None], SPEED_RATIOS)
     speeds = engine_speed_on_converter(torque, cars["engine.peak_speed"][:, None], capacity)
-    turbine = (
-        torque_ratio(ratio[:, None], cars["converter.coupling_point"][:, None], SPEED_RATIOS)
-        * (speeds / capacity) ** 2
-    )
+    turbine = torque_ratio(ratio[:, None], coupling_point[:, None], SPEED_RATIOS) * (speeds / capacity) ** 2
     too_much = (turbine > holds[:, None]).sum(axis=1)
     at = np.clip(too_much, 1, len(SPEED_RATIOS) - 1)
     row = np.arange(len(at))

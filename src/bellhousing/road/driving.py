@@ -139,22 +139,20 @@ def readings(cars: Cars, car: Vehicle) -> dict[str, FloatArray]:
 
 def chances(cars: Cars, car: Vehicle, shown: Mapping[str, FloatArray]) -> dict[str, FloatArray]:
     """Slip, feel, downshifts, engine braking and dead ranges as chances of states."""
-    found = {f"slip-{gear}": _two(_slips(cars, car, gear)) for gear in LOADS}
-    found["shift-feel-12"] = _feel(
-        cars, car, "second", car.reference.spare_first_second, shown["upshift-12-light"]
-    )
-    found["shift-feel-23"] = _feel(
-        cars, car, "third", car.reference.spare_second_third, shown["upshift-23-light"]
-    )
+    found = {f"slip-{gear}": two(_slips(cars, car, gear)) for gear in LOADS}
+    second, third = (spare_torque(cars, car, gear) for gear in ("second", "third"))
+    found["shift-feel-12"] = feel(second, car.reference.spare_first_second, shown["upshift-12-light"])
+    found["shift-feel-23"] = feel(third, car.reference.spare_second_third, shown["upshift-23-light"])
     in_third = np.isfinite(shown["upshift-23-light"]) & (shown["upshift-23-light"] < 50.0 * MPH)
     found |= _downshifts(cars, car, in_third)
     for name, gear in (("second", "second-range"), ("low", "low"), ("top", "third")):
-        found[f"engine-braking-{name}"] = _two(_no_braking(cars, car, gear))
+        found[f"engine-braking-{name}"] = two(_no_braking(cars, car, gear))
     found["dead-ranges"] = _dead_ranges(cars, car)
     return found
 
 
-def _two(chance: FloatArray) -> FloatArray:
+def two(chance: FloatArray) -> FloatArray:
+    """Chances of the first and of the second of two states."""
     return np.stack([1.0 - chance, chance], axis=1)
 
 
@@ -168,13 +166,13 @@ def _slips(cars: Cars, car: Vehicle, gear: str) -> FloatArray:
     return 0.97 * soft((0.97 - margin) / 0.05)
 
 
-def _feel(cars: Cars, car: Vehicle, gear: str, usual: float, shift_speed: FloatArray) -> FloatArray:
+def feel(spare: FloatArray, usual: float, shift_speed: FloatArray) -> FloatArray:
     """Clean, harsh, slides or flares, never: from the time of the shift relative to the middle sound car.
 
-    The time of the inertia phase goes as one over the spare torque; the thresholds are common practice, no
-    source.
+    `spare` and `usual`: input torque the incoming element holds beyond the engine's, of these cars and of
+    the middle car [N m]; `shift_speed` [m/s]. The time of the inertia phase goes as one over the spare
+    torque; the thresholds are common practice, no source.
     """
-    spare = spare_torque(cars, car, gear)
     relative = usual / np.where(spare > 0.0, spare, 1e-3 * usual)
     slides = soft((relative - 2.0) / 0.15)
     harsh = (1.0 - slides) * soft((0.58 - relative) / 0.05)

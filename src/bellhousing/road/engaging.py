@@ -85,13 +85,18 @@ def readings(cars: Cars, car: Vehicle) -> dict[str, FloatArray]:
 
 
 def chances(cars: Cars, car: Vehicle) -> dict[str, FloatArray]:
-    """Soft, firm or bang at a hot idle: from line pressure and idle speed against the middle sound car.
+    """Soft, firm or bang at a hot idle."""
+    return {"engagement-harshness": harshness(cars, car, line_at_idle(cars, car, "D1"))}
+
+
+def harshness(cars: Cars, car: Vehicle, idle_line: FloatArray) -> FloatArray:
+    """Soft, firm or bang: from line pressure [Pa] and idle speed against the middle sound car.
 
     The weights and thresholds of feel are common practice, no source.
     """
-    line_share = np.log(np.maximum(line_at_idle(cars, car, "D1"), 1.0) / car.reference.line_idle)
+    line_share = np.log(np.maximum(idle_line, 1.0) / car.reference.line_idle)
     idle_share = np.log(cars["engine.idle_speed"] / car.reference.idle_speed)
     hardness = line_share + 1.6 * idle_share
     firm, bang = soft((hardness - 0.3) / 0.07), soft((hardness - 0.62) / 0.09)
     bang = np.minimum(bang, firm)
-    return {"engagement-harshness": np.stack([1.0 - firm, firm - bang, bang], axis=1)}
+    return np.stack([1.0 - firm, firm - bang, bang], axis=1)

@@ -10,12 +10,13 @@ from numpy.typing import NDArray
 
 from bellhousing.boxes.box import Box
 from bellhousing.boxes.gears import applied_elements, gear_train_of
+from bellhousing.boxes.kinds import FOUR_SPEED
 from bellhousing.errors import BoxFileError, GearTrainError
 from bellhousing.friction.band import band_torque, servo_force
 from bellhousing.friction.plate_clutch import mean_radius_uniform_wear, plate_clutch_torque
 from bellhousing.geartrain.essential import ElementGroup, essential_elements
 from bellhousing.geartrain.layout import GearTrain
-from bellhousing.geartrain.solve import solve
+from bellhousing.geartrain.solve import GearState, solve
 from bellhousing.hydraulics.fluid import density
 from bellhousing.hydraulics.leakage import clutch_pressure
 from bellhousing.road.cars import Cars
@@ -41,16 +42,30 @@ GEARS = {
     "low": ("low", "1"),
     "second-range": ("second", "2"),
 }
-"""Gears by the lever range and gear of the box file's chart of applied elements."""
+"""Gears of a three-speed by the lever range and gear of the box file's chart of applied elements."""
+
+FOUR_SPEED_GEARS = {
+    "first": ("D", "1"),
+    "second": ("D", "2"),
+    "third": ("D", "3"),
+    "fourth": ("D", "4"),
+    "reverse": ("R", "R"),
+}
+"""Gears of a four-speed, in the same way."""
 
 
 @dataclass(frozen=True)
 class GearHolds:
-    """What a gear needs held, driving and on the overrun, and its ratio."""
+    """What a gear needs held, driving and on the overrun, its ratio, and what its chart applies.
+
+    coupling_speed : speed of a fluid coupling's input per unit speed of the gear train's [-]
+    """
 
     ratio: float
     drive: tuple[ElementGroup, ...]
     overrun: tuple[ElementGroup, ...] | None  # None: nothing holds on the overrun
+    applied: tuple[str, ...] = ()
+    coupling_speed: float = 1.0
 
 
 def gears_of(box: Box) -> dict[str, GearHolds]:
@@ -62,17 +77,27 @@ def gears_of(box: Box) -> dict[str, GearHolds]:
     """
     train = gear_train_of(box)
     gears = {}
-    for name, (lever, gear) in GEARS.items():
+    for name, (lever, gear) in (FOUR_SPEED_GEARS if box.kind == FOUR_SPEED else GEARS).items():
         applied = applied_elements(box, lever, gear)
         try:
+            state = solve(train, applied)
             gears[name] = GearHolds(
-                solve(train, applied).ratio,
+                state.ratio,
                 essential_elements(train, applied),
                 _overrun(train, applied),
+                tuple(element.replace("-", "_") for element in applied),
+                _coupling_speed(box, state),
             )
         except GearTrainError as error:
             raise BoxFileError(f"{name} does not drive: {error}", where=box.name) from error
     return gears
+
+
+def _coupling_speed(box: Box, state: GearState) -> float:
+    """Speed at which a fluid coupling is driven, per unit input speed; 1 where there is none."""
+    assert box.gear_train is not None
+    driven = [one["joins"][0] for one in box.gear_train["elements"] if one["kind"] == "coupling"]
+    return abs(state.speeds.get(driven[0], 1.0)) if driven else 1.0
 
 
 def _overrun(train: GearTrain, applied: tuple[str, ...]) -> tuple[ElementGroup, ...] | None:
@@ -91,27 +116,42 @@ def capacities(cars: Cars, line: FloatArray) -> dict[str, FloatArray]:
     line = line * (1.0 - FLUTTER * cars["pump.air"])
     held = {}
     for name in PLATE_CLUTCHES:
-        feed = FEED_COEFFICIENT * 0.25 * np.pi * cars[f"{name}.feed_diameter"] ** 2 * np.sqrt(2.0 / rho)
-        pressure = clutch_pressure(line, feed, cars[f"{name}.leakage"])
-        force = servo_force(pressure, cars[f"{name}.piston_area"], cars[f"{name}.return_force"])
-        radius = mean_radius_uniform_wear(cars[f"{name}.inner_radius"], cars[f"{name}.outer_radius"])
-        friction = cars[f"{name}.friction_coefficient"] * cars[f"{name}.grip"]
-        held[name] = plate_clutch_torque(cars[f"{name}.plates"], friction, force, radius)
+        held[name] = plate_capacity(cars, name, line, rho)
     for name in BANDS:
-        force = servo_force(
-            line, cars[f"{name}.piston_area"], cars[f"{name}.return_force"], cars[f"{name}.leverage"]
-        )
-        grip = cars[f"{name}.grip"]
-        held[name] = grip * band_torque(
-            force,
-            cars[f"{name}.friction_coefficient"],
-            cars[f"{name}.wrap"],
-            cars[f"{name}.drum_radius"],
-            energising=True,
-        )
+        held[name] = band_capacity(cars, name, line)
     for name in ONE_WAY_CLUTCHES:
         held[name] = cars[f"{name}.capacity"] * cars[f"{name}.grip"]
     return held
+
+
+def plate_capacity(cars: Cars, name: str, line: FloatArray, rho: FloatArray) -> FloatArray:
+    """Torque a plate clutch holds [N m] at a line pressure [Pa], its feed and leakage counted."""
+    feed = feed_conductance(cars[f"{name}.feed_diameter"], rho)
+    pressure = clutch_pressure(line, feed, cars[f"{name}.leakage"])
+    force = servo_force(pressure, cars[f"{name}.piston_area"], cars[f"{name}.return_force"])
+    radius = mean_radius_uniform_wear(cars[f"{name}.inner_radius"], cars[f"{name}.outer_radius"])
+    friction = cars[f"{name}.friction_coefficient"] * cars[f"{name}.grip"]
+    return plate_clutch_torque(cars[f"{name}.plates"], friction, force, radius)
+
+
+def feed_conductance(diameter: FloatArray | float, rho: FloatArray) -> FloatArray:
+    """Conductance of a feed hole, C_d A √(2 / ρ) [m³/s/√Pa]."""
+    return np.asarray(FEED_COEFFICIENT * 0.25 * np.pi * diameter**2 * np.sqrt(2.0 / rho))
+
+
+def band_capacity(cars: Cars, name: str, pressure: FloatArray) -> FloatArray:
+    """Torque a band holds [N m] at its servo's pressure [Pa]."""
+    force = servo_force(
+        pressure, cars[f"{name}.piston_area"], cars[f"{name}.return_force"], cars[f"{name}.leverage"]
+    )
+    grip = cars[f"{name}.grip"]
+    return grip * band_torque(
+        force,
+        cars[f"{name}.friction_coefficient"],
+        cars[f"{name}.wrap"],
+        cars[f"{name}.drum_radius"],
+        energising=True,
+    )
 
 
 def input_torque_held(

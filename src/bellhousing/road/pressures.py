@@ -73,8 +73,8 @@ def regulator_of(cars: Cars) -> Regulator:
         base=cars["regulator.spring_pressure"],
         gain=cars["regulator.signal_gain"],
         reverse_ratio=1.0 + (cars["regulator.reverse_ratio"] - 1.0) * boost,
-        second_floor=cars["regulator.second_range_pressure"] * boost,
-        low_floor=cars["regulator.low_range_pressure"] * boost,
+        second_floor=cars.get("regulator.second_range_pressure") * boost,
+        low_floor=cars.get("regulator.low_range_pressure") * boost,
         highest=np.where(stuck, cars["regulator.stuck_at"], cars["regulator.highest"]),
         lowest=np.where(stuck, cars["regulator.stuck_at"], 0.0),
         droop=cars["regulator.droop"],
@@ -128,9 +128,9 @@ def leak_conductance(cars: Cars, circuits: Sequence[str], thin: FloatArray | flo
     return np.asarray(total * thin)
 
 
-def charge_conductance(cars: Cars) -> FloatArray:
-    """Conductance of the converter feed, whose flow is given at 60 psi [m3/s/sqrt(Pa)]."""
-    return np.asarray(cars["converter.charge_flow"] / np.sqrt(60.0 * PSI))
+def charge_conductance(cars: Cars, part: str = "converter") -> FloatArray:
+    """Conductance of the feed of converter or coupling, its flow given at 60 psi [m3/s/sqrt(Pa)]."""
+    return np.asarray(cars[f"{part}.charge_flow"] / np.sqrt(60.0 * PSI))
 
 
 def line(

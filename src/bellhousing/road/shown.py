@@ -9,8 +9,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from bellhousing.boxes.box import Box
+from bellhousing.boxes.kinds import FOUR_SPEED
 from bellhousing.road import driving, engaging, gauge
 from bellhousing.road.cars import Cars, middle_car
+from bellhousing.road.four_speed import shown as four_speed
 from bellhousing.road.holding import capacities, input_torque_held
 from bellhousing.road.vehicle import Reference, Vehicle, bare_vehicle, with_reference
 
@@ -32,6 +34,8 @@ def vehicle(box: Box, axle_ratio: float, tyre_radius: float, altitude: float) ->
     """
     bare = bare_vehicle(box, axle_ratio, tyre_radius, altitude)
     middle = middle_car(box)
+    if box.kind == FOUR_SPEED:
+        return four_speed.referenced(bare, middle)
     line_idle = gauge.line_at_idle(middle, bare, "D1")
     return with_reference(
         bare,
@@ -54,12 +58,20 @@ def _held_at_idle(middle: Cars, bare: Vehicle, gear: str, circuit: str) -> float
 
 def show_cars(cars: Cars, car: Vehicle) -> Shown:
     """What every one of these cars shows, (n,) per reading and (n, states) per finding with states."""
-    readings = {**gauge.readings(cars, car), **engaging.readings(cars, car), **driving.readings(cars, car)}
-    chances = {
-        **gauge.chances(cars, car),
-        **engaging.chances(cars, car),
-        **driving.chances(cars, car, readings),
-    }
+    if car.kind == FOUR_SPEED:
+        readings = four_speed.readings(cars, car)
+        chances = four_speed.chances(cars, car, readings)
+    else:
+        readings = {
+            **gauge.readings(cars, car),
+            **engaging.readings(cars, car),
+            **driving.readings(cars, car),
+        }
+        chances = {
+            **gauge.chances(cars, car),
+            **engaging.chances(cars, car),
+            **driving.chances(cars, car, readings),
+        }
     return Shown(
         {name: np.asarray(value, dtype=np.float32) for name, value in readings.items()},
         {name: np.asarray(value, dtype=np.float32) for name, value in chances.items()},

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 from bellhousing.boxes.box import Box
+from bellhousing.boxes.kinds import THREE_SPEED
 from bellhousing.road.holding import GearHolds, gears_of
 
 MPH = 0.44704
@@ -13,7 +14,10 @@ MPH = 0.44704
 
 @dataclass(frozen=True)
 class Reference:
-    """What the middle sound car shows, against which feel is judged [Pa, rad/s, N m, -]."""
+    """What the middle sound car shows, against which feel is judged [Pa, rad/s, N m, -].
+
+    times : how long a four-speed's elements take to come on and to let go [s]
+    """
 
     line_idle: float
     idle_speed: float
@@ -22,17 +26,20 @@ class Reference:
     reverse_share: float
     held_drive: float
     held_reverse: float
+    spare_third_fourth: float = 1.0
+    times: Mapping[str, float] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
 class Vehicle:
-    """Gears of the box, axle ratio [-], tyre radius [m] and altitude [m] of the car."""
+    """Kind and gears of the box, axle ratio [-], tyre radius [m] and altitude [m] of the car."""
 
     gears: Mapping[str, GearHolds]
     axle_ratio: float
     tyre_radius: float
     altitude: float
     reference: Reference
+    kind: str = THREE_SPEED
 
     def output_speed(self, mph: float) -> float:
         """Output-shaft speed [rad/s] at a road speed in mph."""
@@ -41,9 +48,8 @@ class Vehicle:
 
 def bare_vehicle(box: Box, axle_ratio: float, tyre_radius: float, altitude: float) -> Vehicle:
     """The vehicle before its reference is known."""
-    return Vehicle(
-        gears_of(box), axle_ratio, tyre_radius, altitude, Reference(1.0, 1.0, 1.0, 1.0, 1.0, 1.0, 1.0)
-    )
+    reference = Reference(1.0, 1.0, 1.0, 1.0, 1.0, 1.0, 1.0)
+    return Vehicle(gears_of(box), axle_ratio, tyre_radius, altitude, reference, box.kind)
 
 
 def with_reference(vehicle: Vehicle, reference: Reference) -> Vehicle:

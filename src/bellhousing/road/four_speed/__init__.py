@@ -1,0 +1,1 @@
+"""The four-speed on the road: linkage, two governor signals, two pumps, bands, clutches, coupling."""

@@ -1,0 +1,131 @@
+"""Pressures of a four-speed: throttle valve, the two governor signals, and the line of the two pumps."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from bellhousing.hydraulics.governor import GovernorCurve, governor_from_parts
+from bellhousing.hydraulics.governor_sum import GovernorSum
+from bellhousing.hydraulics.modulator import ThrottleSignal, throttle_signal
+from bellhousing.hydraulics.pump import pump_flow
+from bellhousing.hydraulics.regulator import line_target
+from bellhousing.hydraulics.throttle_valve import ThrottleValve, linkage_signal
+from bellhousing.hydraulics.two_pumps import line_of_two_pumps
+from bellhousing.road.cars import Cars
+from bellhousing.road.pressures import (
+    HOT,
+    charge_conductance,
+    delivery,
+    leak_conductance,
+    regulator_of,
+    thinning,
+)
+
+FloatArray = NDArray[np.float64]
+
+TRAVEL: Mapping[str, tuple[float, float]] = {"light": (0.03, 0.01), "medium": (0.5, 0.04), "full": (1.0, 0.0)}
+"""Pedal travel by which the trade names the throttle, and its spread between drivers; common practice, no
+source."""
+
+
+def travel_of(cars: Cars, throttle: str) -> FloatArray:
+    """Pedal travel at "light", "medium" or "full" throttle by foot [-].
+
+    What a pedal that does not reach the floor leaves in vacuum it leaves in travel: vacuum falls about in
+    proportion as the throttle opens (common practice, no source).
+    """
+    middle, spread = TRAVEL[throttle]
+    travel = np.clip(middle + spread * cars[f"driver.{throttle}"], 0.0, 1.0)
+    most = 1.0 - cars["throttle.short"] / np.maximum(cars["engine.idle_vacuum"], 1.0)
+    return np.asarray(np.minimum(travel, np.clip(most, 0.0, 1.0)))
+
+
+def throttle_valve_of(cars: Cars) -> ThrottleValve:
+    """The throttle valve as it is on these cars; the line that feeds it is its ceiling, p ≤ b / (1 - g)."""
+    regulator = regulator_of(cars)
+    gain = np.minimum(np.asarray(regulator.gain), 0.95)
+    most = np.minimum(np.asarray(regulator.base) / (1.0 - gain), regulator.highest)
+    return ThrottleValve(
+        closed=cars["throttle_valve.closed_pressure"],
+        half=cars["throttle_valve.half_pressure"],
+        full=cars["throttle_valve.full_pressure"],
+        rod_gradient=cars["throttle_valve.rod_gradient"],
+        rod_error=cars["throttle_valve.rod_error"],
+        play=cars["throttle_valve.play"],
+        stuck=cars["throttle_valve.stuck"],
+        stuck_at=cars["throttle_valve.stuck_share"] * cars["throttle_valve.full_pressure"],
+        ceiling=np.maximum(most, regulator.lowest),
+    )
+
+
+def signal_at(cars: Cars, travel: FloatArray | float) -> ThrottleSignal:
+    """The throttle signal at a pedal travel, as the shift valves take it."""
+    return linkage_signal(throttle_valve_of(cars), travel)
+
+
+def throttle_pressure(cars: Cars, travel: FloatArray | float) -> FloatArray:
+    """Throttle pressure at a pedal travel [Pa]."""
+    return throttle_signal(signal_at(cars, travel), 0.0) * np.ones(len(cars))
+
+
+def governor_signals(cars: Cars, *, hot: bool = True) -> tuple[GovernorCurve, GovernorCurve]:
+    """The signal of the heavy weight and that of the light one; leaking pipes and a worn bore cost both."""
+    left = cars["governor.scale"] * (1.0 - cars["governor.hot_loss"] if hot else 1.0)
+
+    def one(mass: str, signal: str) -> GovernorCurve:
+        return governor_from_parts(
+            0.0,
+            cars[f"governor.{mass}"],
+            cars["governor.radius"],
+            0.0,
+            cars["governor.valve_area"],
+            scale=left * cars[f"{signal}.scale"],
+            residual=cars["governor.residual"] + cars[f"{signal}.residual"],
+            friction=cars["governor.friction"] + cars[f"{signal}.friction"],
+        )
+
+    return one("primary_mass", "g1"), one("secondary_mass", "g2")
+
+
+def governor_at_valve(cars: Cars, valve: str) -> GovernorCurve | GovernorSum:
+    """What pushes a shift valve up: the first signal at the 1-2, both signals at the others."""
+    first, second = governor_signals(cars)
+    return first if valve == "first_second" else GovernorSum((first, second))
+
+
+def line(
+    cars: Cars,
+    applied: Sequence[str],
+    signal: FloatArray,
+    engine_speed: FloatArray | float,
+    output_speed: FloatArray | float = 0.0,
+    celsius: float = HOT,
+    *,
+    reverse: bool = False,
+) -> FloatArray:
+    """Line pressure [Pa] with these elements applied, at a throttle signal [Pa] and shaft speeds [rad/s].
+
+    Above its takeover speed the rear pump carries the line alone and the front pump is unloaded, unless the
+    rear pump does not turn. Backwards the rear pump delivers nothing.
+    """
+    thin = thinning(cars, celsius)
+    regulator = regulator_of(cars)
+    target = line_target(regulator, signal, "R" if reverse else "D")
+    forward = 0.0 if reverse else output_speed
+    unloaded = (forward > cars["rear_pump.takeover_speed"]) & (cars["rear_pump.drive"] > 0.5)
+    rear = pump_flow(2.0 * np.pi * cars["rear_pump.displacement"], forward) * cars["rear_pump.drive"]
+    leaking = [name for name in applied if f"{name}.leakage" in cars.values]
+    return line_of_two_pumps(
+        target,
+        regulator.droop,
+        np.where(unloaded, 0.0, delivery(cars, engine_speed)),
+        rear * (1.0 - 0.35 * cars["pump.air"]),
+        leak_conductance(cars, leaking, thin),
+        charge_conductance(cars, "coupling"),
+        front_leakage=np.where(unloaded, 0.0, cars["pump.leakage"] * thin),
+        rear_leakage=cars["rear_pump.leakage"] * thin,
+        check_open=cars["rear_pump.check_open"],
+    )
