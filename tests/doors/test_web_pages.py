@@ -54,6 +54,7 @@ def test_the_job_sheet_has_its_parts_and_the_next_thing_on_top(web: TestClient) 
         ("findings", "Findings"),
         ("causes", "Causes"),
         ("next-tests", "Next tests"),
+        ("leaks", "Leaks"),
         ("shift-map", "Shift map"),
     ]
 

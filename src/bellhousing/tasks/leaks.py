@@ -235,9 +235,12 @@ def _drips_text(belief: SiteBelief) -> str:
 
 def first_look(found: LeakTrace, said: Sequence[str]) -> str:
     """What to look at first, and why, in plain words."""
-    if not said:
-        return "Nobody has said yet where it is wet: write down the highest, foremost wet point."
     suspects = [belief for belief in found.sites if belief.probability >= SUSPECT]
+    if not said:
+        wanted = "write down the highest, foremost wet point"
+        if not suspects:
+            return f"Nobody has said yet where it is wet: {wanted}."
+        return f"The findings point to the {_lower(suspects[0].site.name)}; to be surer, {wanted}."
     if not suspects:
         return "None of the places this box can leak at explains what was seen: wipe it dry and look again."
     top = suspects[0]

@@ -9,7 +9,7 @@ from markupsafe import Markup
 from starlette.requests import Request
 from starlette.responses import Response
 
-from bellhousing.errors import BellhousingError, RecordError
+from bellhousing.errors import BellhousingError, FindingError, RecordError
 from bellhousing.quantities.units import to_si
 from bellhousing.reports.shift_map_chart import (
     DrivenShift,
@@ -20,7 +20,7 @@ from bellhousing.reports.shift_map_chart import (
     shift_map_table,
     shift_map_text,
 )
-from bellhousing.tasks import noting, opening, ranked_jobs
+from bellhousing.tasks import leaks, noting, opening, ranked_jobs
 from bellhousing.tasks.answers import (
     Alternative,
     CauseAnswer,
@@ -30,6 +30,7 @@ from bellhousing.tasks.answers import (
     Sheet,
     ShiftMapAnswer,
 )
+from bellhousing.tasks.leak_shapes import LeakAnswer
 from bellhousing.tasks.shop import Shop
 from bellhousing.web.pages import Filled, Problem, page, shop_of, speed_unit
 from bellhousing.web.problems import NotFound
@@ -82,6 +83,9 @@ def sheet_page(request: Request, number: int, filled: Filled | None = None, stat
     sheet = ranked_jobs.job_sheet(shop, number)
     asked = {question.finding for question in sheet.interview}
     found = [entry for entry in sheet.answer.findings if entry.finding is not None]
+    leak = leak_part(shop, number)
+    findings = {entry.number for entry in found}
+    wet = {entry.number for entry in leak.notes if entry.counts} - findings if leak else set()
     return page(
         request,
         "job.html",
@@ -91,14 +95,24 @@ def sheet_page(request: Request, number: int, filled: Filled | None = None, stat
         answer=sheet.answer,
         found=[entry for entry in found if entry.finding not in asked],
         answered={entry.finding: entry for entry in found if entry.finding in asked},
-        notes=[entry for entry in sheet.answer.findings if entry.finding is None],
+        notes=[entry for entry in sheet.answer.findings if entry.finding is None and entry.number not in wet],
         causes=shown_causes(sheet.answer.causes),
         noted=_noted(shop, number, sheet, request.query_params.get("noted", "")),
+        leaks=leak,
+        told_of_leaks=wet,
         map=map_part(shop, number, sheet, request.query_params.get("fault"), speed_unit(request)),
         said=request.query_params.get("say", ""),
         key=token_urlsafe(12),
         filled=filled or Filled(),
     )
+
+
+def leak_part(shop: Shop, number: int) -> LeakAnswer | None:
+    """Where the car of a job leaks, None where its box names no places."""
+    try:
+        return leaks.leaks_of_job(shop, number)
+    except FindingError:
+        return None
 
 
 def shown_causes(causes: tuple[CauseAnswer, ...]) -> tuple[CauseAnswer, ...]:
