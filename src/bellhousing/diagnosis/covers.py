@@ -31,7 +31,7 @@ class Bill:
 
 
 def least_cover(works: Sequence[Work], options: Sequence[Sequence[int]], extra: Sequence[float]) -> list[int]:
-    """The works of least hours, parts and come-backs that put every fault right, none of them needless; exact.
+    """The works of least hours, parts and come-backs that put all faults right, none needless; exact.
 
     `options` holds for each fault the works that cure it, `extra` the expected come-backs of each work [h].
     """

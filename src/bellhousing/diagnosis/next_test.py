@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -267,21 +267,8 @@ def _information(
     known: Mapping[str, Evidence],
 ) -> dict[str, float]:
     """Mutual information [bit] of each remaining finding with the causes in play."""
-    rows, place = np.unique(carried.rows, return_inverse=True)
-    cars = diagnosis.belief.car_weights[rows]
-    stacked = prepared.stacked.cumulative_of(carried.members)
-    stacked *= prepared.stacked.cumulative_alone(diagnosis.belief.alone)
-    bits = {}
-    for finding in remaining:
-        span = prepared.stacked.spans.get(finding.id, slice(0))
-        chances = _predictive(prepared, finding, stacked[:, span], rows, place, cars)
-        if chances is None:
-            bits[finding.id] = 0.0
-            continue
-        if finding.repeats is not None and finding.repeats in known:
-            normal = answered_normal(prepared.catalogue.findings[finding.repeats], known[finding.repeats])
-            chances = (1.0 - COPIED) * chances
-            chances[:, :2] += COPIED * np.array([normal, 1.0 - normal])
+    bits = dict.fromkeys((finding.id for finding in remaining), 0.0)
+    for name, chances in _outcomes(prepared, diagnosis, carried, remaining, known):
         joint = np.stack(
             [
                 np.bincount(carried.groups, carried.weights * chances[:, k], len(carried.group_weights))
@@ -290,8 +277,55 @@ def _information(
             axis=1,
             dtype=np.float64,
         )
-        bits[finding.id] = mutual_information(joint)
+        bits[name] = mutual_information(joint)
     return bits
+
+
+@dataclass(frozen=True)
+class Outcomes:
+    """What tests would show: the sets that carry the belief, and for each test the chance of each outcome.
+
+    `members` is (sets, size), `weights` (sets,), and each table of `chances` (sets, outcomes).
+    """
+
+    members: NDArray[np.intp]
+    weights: FloatArray
+    chances: Mapping[str, FloatArray]
+
+
+def outcomes(
+    prepared: Prepared, diagnosis: Diagnosis, evidence: Sequence[Evidence], tests: Iterable[str]
+) -> Outcomes:
+    """The chances of what each of some tests would show, for the sets that carry the belief."""
+    known = {entry.finding: entry for entry in evidence}
+    findings = [prepared.catalogue.findings[name] for name in tests]
+    carried = _carried(prepared, diagnosis)
+    told = dict(_outcomes(prepared, diagnosis, carried, findings, known))
+    return Outcomes(carried.members, carried.weights, told)
+
+
+def _outcomes(
+    prepared: Prepared,
+    diagnosis: Diagnosis,
+    carried: _Carried,
+    remaining: Sequence[Finding],
+    known: Mapping[str, Evidence],
+) -> Iterator[tuple[str, FloatArray]]:
+    """Each finding that can tell something, with its chances for each carried set."""
+    rows, place = np.unique(carried.rows, return_inverse=True)
+    cars = diagnosis.belief.car_weights[rows]
+    stacked = prepared.stacked.cumulative_of(carried.members)
+    stacked *= prepared.stacked.cumulative_alone(diagnosis.belief.alone)
+    for finding in remaining:
+        span = prepared.stacked.spans.get(finding.id, slice(0))
+        chances = _predictive(prepared, finding, stacked[:, span], rows, place, cars)
+        if chances is None:
+            continue
+        if finding.repeats is not None and finding.repeats in known:
+            normal = answered_normal(prepared.catalogue.findings[finding.repeats], known[finding.repeats])
+            chances = (1.0 - COPIED) * chances
+            chances[:, :2] += COPIED * np.array([normal, 1.0 - normal])
+        yield finding.id, chances
 
 
 def _predictive(

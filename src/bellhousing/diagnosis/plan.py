@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -19,8 +19,8 @@ from bellhousing.diagnosis.repair_costs import (
     repair,
 )
 from bellhousing.diagnosis.repair_order import chance_uncured, cheapest_order
-from bellhousing.diagnosis.waiting import Outlook, outlook
-from bellhousing.diagnosis.works import BOX_OUT, Work, works_of
+from bellhousing.diagnosis.waiting import Outlook, Waiting, outlook
+from bellhousing.diagnosis.works import BOX_OUT, Work
 
 RAISED = 1.2
 """A fault is spoken for when the findings have raised it by this factor over its prior."""
@@ -104,7 +104,8 @@ class Plan:
 
 
 def make_plan(
-    family: str,
+    everything: Sequence[Work],
+    waiting: Mapping[str, Waiting],
     faults: Sequence[str],
     members: IntArray,
     weights: FloatArray,
@@ -115,17 +116,17 @@ def make_plan(
 ) -> Plan:
     """The plan for a belief: `members` is (sets, k) indices of faults, padded with their number.
 
+    `everything` are the works of the family, the exchange of the whole box among them.
     `alone` is the chance of each fault that is independent of the sets, `prior` what each was believed before
     anything was found, both (faults,). Decided is on everything that may be there; shown is what the findings
     speak for.
 
     Raises
     ------
-    CatalogueError : a fault that no work of the family puts right.
+    CatalogueError : a fault that no work puts right.
     """
     charges = charges or Charges()
     members, weights = np.asarray(members), np.asarray(weights, dtype=np.float64)
-    everything = works_of(family, faults)
     works = [work for work in everything if not work.exchange]
     decided = repair(faults, members, weights, works, alone=alone, charges=charges)
     choice = best_works(decided)
@@ -152,7 +153,7 @@ def make_plan(
         removal=removal,
         steps=_steps(found, [place[work.id] for work in best.works], usable),
         in_passing=_in_passing(whole, best.works, usable),
-        waiting=outlook(faults, shown, weights),
+        waiting=outlook([waiting[fault] for fault in faults], shown, weights),
         bills=bills(found, usable),
         found=found,
         proved=choice.proved,

@@ -10,9 +10,8 @@ from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
-from ruamel.yaml import YAML
 
-from bellhousing.diagnosis.catalogue import load_catalogue
+from bellhousing.diagnosis.catalogue import Catalogue, parsed
 from bellhousing.errors import CatalogueError
 
 FloatArray = NDArray[np.float64]
@@ -65,17 +64,16 @@ class Outlook:
 
 
 @cache
-def load_waiting() -> Mapping[str, Waiting]:
-    """Read what waiting does for every fault of the catalogue.
+def load_waiting(parse: Callable[[str], Any] = parsed) -> Mapping[str, Waiting]:
+    """Read what waiting does with each fault; `parse` makes data of the text of the file.
 
     Raises
     ------
-    CatalogueError : a fault that is missing, unknown or there twice, or a figure that cannot be.
+    CatalogueError : a fault that is there twice, or a figure that cannot be.
     """
     path = resources.files("bellhousing.diagnosis") / "catalogue" / "waiting.yaml"
-    rows: list[dict[str, Any]] = YAML(typ="safe", pure=True).load(path.read_text(encoding="utf-8"))
     found: dict[str, Waiting] = {}
-    for row in rows:
+    for row in parse(path.read_text(encoding="utf-8")):
         drive = {True: "yes", False: "no"}.get(row["drive"], row["drive"])
         waiting = Waiting(drive, float(row["monthly"]), float(row["grows_by"]), row["text"], row["watch"])
         if drive not in DRIVE or not 0.0 <= waiting.monthly < 1.0 or waiting.grows_by < 0.0:
@@ -84,26 +82,35 @@ def load_waiting() -> Mapping[str, Waiting]:
             if fault in found:
                 raise CatalogueError("it is there twice", where=fault)
             found[fault] = waiting
-    faults = load_catalogue().faults
-    amiss = sorted(set(found) ^ set(faults))
-    if amiss:
-        raise CatalogueError(f"waiting is unknown for, or knows no such fault: {', '.join(amiss)}")
     return found
 
 
+def check_waiting(waiting: Mapping[str, Waiting], catalogue: Catalogue) -> None:
+    """Check that what waiting does is known for every fault of the catalogue, and for no other.
+
+    Raises
+    ------
+    CatalogueError : the faults that are missing or unknown.
+    """
+    amiss = sorted(set(waiting) ^ set(catalogue.faults))
+    if amiss:
+        raise CatalogueError(f"waiting is unknown for, or knows no such fault: {', '.join(amiss)}")
+
+
 def outlook(
-    faults: Sequence[str], members: IntArray, weights: FloatArray, alone: FloatArray | None = None
+    table: Sequence[Waiting], members: IntArray, weights: FloatArray, alone: FloatArray | None = None
 ) -> Outlook:
     """What is to be expected if nothing is done, for a belief over sets of faults padded with their number.
+
+    `table` is what waiting does with each fault, `alone` the chance of those independent of the sets.
 
     The chance that something has got worse after t months is 1 - sum over z of P(z) times the product over
     its faults of (1 - monthly)^t, faults taken to worsen independently of each other.
     """
-    table = [load_waiting()[fault] for fault in faults]
     keep = np.log1p(-np.array([*(row.monthly for row in table), 0.0]))
     rate = keep[members].sum(axis=1)
-    apart = np.zeros(len(faults)) if alone is None else np.asarray(alone)
-    held = apart + sum(np.bincount(column, weights, len(faults) + 1)[:-1] for column in members.T)
+    apart = np.zeros(len(table)) if alone is None else np.asarray(alone)
+    held = apart + sum(np.bincount(column, weights, len(table) + 1)[:-1] for column in members.T)
 
     def unchanged(months: float) -> float:
         inside = float(weights @ np.exp(rate * months))

@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from functools import cache
 from importlib import resources
 from typing import Any
 
-from ruamel.yaml import YAML
-
-from bellhousing.diagnosis.catalogue import FAMILIES, load_catalogue
+from bellhousing.diagnosis.catalogue import FAMILIES, Catalogue, parsed
 from bellhousing.errors import CatalogueError
 
 IN_CAR, PAN_OFF, BOX_OUT = 0, 1, 2
@@ -60,40 +58,51 @@ class Work:
 
 
 @cache
-def load_works() -> Mapping[str, Work]:
-    """Read the shipped works and check them against the catalogue.
+def load_works(parse: Callable[[str], Any] = parsed) -> Mapping[str, Work]:
+    """Read the shipped works; `parse` makes data of the text of the file.
 
     Raises
     ------
-    CatalogueError : a work that contradicts itself or the catalogue, naming it.
+    CatalogueError : a work that contradicts itself, naming it.
     """
     path = resources.files("bellhousing.diagnosis") / "catalogue" / "works.yaml"
-    rows = YAML(typ="safe", pure=True).load(path.read_text(encoding="utf-8"))
-    faults, cautions = load_catalogue().faults, load_catalogue().cautions
     works: dict[str, Work] = {}
-    for row in rows:
+    for row in parse(path.read_text(encoding="utf-8")):
         work = _work(row, works)
         if work.id in works:
             raise CatalogueError("a work is there twice", where=work.id)
+        works[work.id] = work
+    return works
+
+
+def check_works(works: Mapping[str, Work], catalogue: Catalogue) -> None:
+    """Check works against the catalogue: every name is known, and every fault is put right in its family.
+
+    Raises
+    ------
+    CatalogueError : what is unknown, or the faults that no work puts right.
+    """
+    for work in works.values():
         for kind, names, known in (
-            ("fault", work.cures, faults),
-            ("caution", work.cautions, cautions),
+            ("fault", work.cures, catalogue.faults),
+            ("caution", work.cautions, catalogue.cautions),
             ("family", work.families, FAMILIES),
         ):
             missing = sorted(name for name in names if name not in known)
             if missing:
                 raise CatalogueError(f"unknown {kind} {', '.join(missing)}", where=work.id)
-        works[work.id] = work
-    return works
+    for family in FAMILIES:
+        faults = catalogue.of_family(family).faults
+        cured = {name for work in works_of(works, family, faults) if not work.exchange for name in work.cures}
+        if orphans := sorted(set(faults) - cured):
+            raise CatalogueError(f"no work puts right: {', '.join(orphans)}", where=family)
 
 
-def works_of(family: str, faults: Iterable[str]) -> tuple[Work, ...]:
+def works_of(works: Mapping[str, Work], family: str, faults: Iterable[str]) -> tuple[Work, ...]:
     """The works of one family of boxes that put right at least one of some faults."""
     wanted = frozenset(faults)
     return tuple(
-        work
-        for work in load_works().values()
-        if family in work.families and not wanted.isdisjoint(work.cures)
+        work for work in works.values() if family in work.families and not wanted.isdisjoint(work.cures)
     )
 
 
