@@ -22,7 +22,7 @@ def _table(name: str) -> Any:
     return YAML(typ="safe", pure=True).load((Path(__file__).parent / name).read_text(encoding="utf-8"))
 
 
-PHRASES: dict[str, dict[str, list[str]]] = _table("phrases.yaml")
+PHRASES: dict[str, dict[str, list[str]]] = _table("phrases.yaml") | _table("looks.yaml")
 MORE: dict[str, dict[str, list[str]]] = _table("phrases_more.yaml")
 READINGS: list[list[Any]] = _table("readings.yaml")
 SEVERAL: list[list[Any]] = _table("several.yaml")
