@@ -15,6 +15,7 @@ from bellhousing.quantities.show import show
 from bellhousing.quantities.units import from_si
 from bellhousing.tasks.answers import Alternative, FindingAnswer
 from bellhousing.tasks.shipped import shipped_vocabulary
+from bellhousing.words.loss import read_loss, read_use
 from bellhousing.words.model import Alternative as OtherMeaning
 from bellhousing.words.model import FindingShape, Understood
 from bellhousing.words.understand import understand
@@ -23,7 +24,7 @@ from bellhousing.words.wet_places import is_measured_place
 
 LONGEST_TEXT = 4000
 NOT_UNDERSTOOD = "not understood"
-UNDER_LEAKS = "a measured wet place: counted under leaks"
+UNDER_LEAKS = "a wet place or a loss: counted under leaks"
 # Where one statement ends and the next begins; a comma inside a figure has no space after it.
 STATEMENT_ENDS = re.compile(r"[;\n]+|[.,]\s+|\s+and\s+")
 # A half-width holds 95 of 100 readings of a normal spread.
@@ -100,6 +101,8 @@ def hear(text: str, listener: Listener, box: Box) -> tuple[Heard, ...]:
         if len(parts) < 2:
             return (_kept(text, error),)
         return _hear_lines(parts, listener, box)
+    if not reading.found and (read_loss(text) or read_use(text)):
+        return (_under_leaks(text),)
     heard = [_use(found, listener.catalogue, box) for found in reading.found]
     heard += [_kept(note.text, None) for note in reading.notes]
     return tuple(heard) or (_kept(text, None),)
@@ -110,7 +113,7 @@ def _hear_lines(lines: Sequence[str], listener: Listener, box: Box) -> tuple[Hea
 
 
 def _under_leaks(said: str) -> Heard:
-    """A place measured from another, which no finding holds: a note that the tracing of leaks reads."""
+    """A measured place or a loss, which no finding holds: a note that the tracing of leaks reads."""
     return Heard(
         FindingAnswer(said=said, finding=None, value=None, unit=None, understood=None, note=UNDER_LEAKS)
     )

@@ -20,7 +20,7 @@ from bellhousing.tasks.answers import (
     Limit,
     NextTest,
 )
-from bellhousing.tasks.hearing import Heard
+from bellhousing.tasks.hearing import UNDER_LEAKS, Heard
 
 
 def rank(
@@ -44,7 +44,11 @@ def rank(
         forbidden=forbidden,
         not_looked_at=tuple(diagnosis.not_looked_at),
         conflict=_conflict(diagnosis, [entry.answer for entry in taken]),
-        notes=tuple(entry.answer.said for entry in heard if entry.evidence is None),
+        notes=tuple(
+            entry.answer.said
+            for entry in heard
+            if entry.evidence is None and entry.answer.note != UNDER_LEAKS
+        ),
         box=prepared.box.slug,
         box_name=prepared.box.name,
         box_digest=prepared.box.digest,
