@@ -31,6 +31,11 @@ TRAVEL: Mapping[str, tuple[float, float]] = {"light": (0.03, 0.01), "medium": (0
 source."""
 
 
+COMES_BACK = 0.6
+"""Share of the regulator's pressure below which an unloaded front pump delivers again; common practice, no
+source."""
+
+
 def travel_of(cars: Cars, throttle: str) -> FloatArray:
     """Pedal travel at "light", "medium" or "full" throttle by foot [-].
 
@@ -109,7 +114,8 @@ def line(
     """Line pressure [Pa] with these elements applied, at a throttle signal [Pa] and shaft speeds [rad/s].
 
     Above its takeover speed the rear pump carries the line alone and the front pump is unloaded, unless the
-    rear pump does not turn. Backwards the rear pump delivers nothing.
+    rear pump does not turn; the front pump comes back where the line would sink below COMES_BACK of what the
+    regulator asks. Backwards the rear pump delivers nothing.
     """
     thin = thinning(cars, celsius)
     regulator = regulator_of(cars)
@@ -118,14 +124,25 @@ def line(
     unloaded = (forward > cars["rear_pump.takeover_speed"]) & (cars["rear_pump.drive"] > 0.5)
     rear = pump_flow(2.0 * np.pi * cars["rear_pump.displacement"], forward) * cars["rear_pump.drive"]
     leaking = [name for name in applied if f"{name}.leakage" in cars.values]
-    return line_of_two_pumps(
-        target,
-        regulator.droop,
-        np.where(unloaded, 0.0, delivery(cars, engine_speed)),
-        rear * (1.0 - 0.35 * cars["pump.air"]),
-        leak_conductance(cars, leaking, thin),
-        charge_conductance(cars, "coupling"),
-        front_leakage=np.where(unloaded, 0.0, cars["pump.leakage"] * thin),
-        rear_leakage=cars["rear_pump.leakage"] * thin,
-        check_open=cars["rear_pump.check_open"],
-    )
+    front = delivery(cars, engine_speed)
+    back = np.where(front > 0.0, cars["pump.leakage"] * thin, 0.0)  # a still pump is shut off by its valve
+    laminar, charge = leak_conductance(cars, leaking, thin), charge_conductance(cars, "coupling")
+
+    def with_front(share: FloatArray | float) -> FloatArray:
+        return line_of_two_pumps(
+            target,
+            regulator.droop,
+            share * front,
+            rear * (1.0 - 0.35 * cars["pump.air"]),
+            laminar,
+            charge,
+            front_leakage=share * back,
+            rear_leakage=cars["rear_pump.leakage"] * thin,
+            check_open=cars["rear_pump.check_open"],
+        )
+
+    loaded = with_front(1.0)
+    if not np.any(unloaded):
+        return loaded
+    alone = np.maximum(with_front(0.0), np.minimum(loaded, COMES_BACK * target))
+    return np.where(unloaded, alone, loaded)
