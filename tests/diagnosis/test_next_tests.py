@@ -10,7 +10,8 @@ from dataclasses import replace
 import pytest
 
 from bellhousing.diagnosis.evidence import Evidence
-from bellhousing.diagnosis.next_test import IN_PLAY, ONLY_CONFIRMS, NextTests, minutes_to_reach, next_tests
+from bellhousing.diagnosis.next_test import ONLY_CONFIRMS, NextTests, minutes_to_reach, next_tests
+from bellhousing.diagnosis.outcomes import IN_PLAY
 from bellhousing.diagnosis.posterior import diagnose
 from tests.diagnosis.by_hand import INHG, MPH, PSI, ByHand, Set, by_hand, small, states, value
 

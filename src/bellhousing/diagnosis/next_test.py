@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -10,24 +10,14 @@ from numpy.typing import NDArray
 
 from bellhousing.diagnosis.catalogue import Condition, Finding
 from bellhousing.diagnosis.evidence import Evidence
-from bellhousing.diagnosis.information import entropy, mutual_information
+from bellhousing.diagnosis.information import entropy
 from bellhousing.diagnosis.likelihood import state_weights
+from bellhousing.diagnosis.outcomes import outcomes
 from bellhousing.diagnosis.posterior import Diagnosis
-from bellhousing.diagnosis.prepare import CELLS, Prepared
-from bellhousing.diagnosis.tables import differences
-from bellhousing.diagnosis.terms import COPIED, answered_normal
+from bellhousing.diagnosis.prepare import Prepared
 from bellhousing.diagnosis.windows import verdict, window
 
 FloatArray = NDArray[np.float64]
-
-MASS = 0.998
-"""Share of belief whose sets are carried into the ranking."""
-
-CARRIED = 1000
-"""At most so many sets, the heaviest first."""
-
-IN_PLAY = 0.01
-"""A cause is in play when it is believed at least this much."""
 
 SETTLED = 0.99
 """A cause believed more than this is as good as settled."""
@@ -95,15 +85,15 @@ def next_tests(
         for finding in prepared.catalogue.findings.values()
         if finding.id not in known and not (finding.part and finding.part in prepared.box.missing_parts)
     ]
-    carried = _carried(prepared, diagnosis)
-    bits = _information(prepared, diagnosis, carried, remaining, known)
+    foreseen = outcomes(prepared, diagnosis, evidence, [finding.id for finding in remaining])
+    bits = foreseen.information()
     opened = {prepared.catalogue.findings[name].setup for name in known}
-    doubt = _Doubt.of(diagnosis, carried)
+    doubt = _Doubt.of(diagnosis, foreseen.group_weights)
     forbidden: list[Forbidden] = []
     own: dict[str, Test] = {}
     raised: dict[str, tuple[float, str]] = {}
     for finding in remaining:
-        test = _test(prepared, finding, bits[finding.id], opened, doubt)
+        test = _test(prepared, finding, bits.get(finding.id, 0.0), opened, doubt)
         reason, missing = _precondition(prepared, finding, known, speed_limit)
         if reason is not None:
             forbidden.append(Forbidden(finding.id, finding.ask, reason))
@@ -211,17 +201,6 @@ def _holds(prepared: Prepared, condition: Condition, entry: Evidence) -> bool:
 
 
 @dataclass(frozen=True)
-class _Carried:
-    """The sets that carry the belief, grouped by the causes in play that they hold."""
-
-    members: NDArray[np.intp]
-    rows: NDArray[np.intp]
-    weights: FloatArray
-    groups: NDArray[np.intp]
-    group_weights: FloatArray
-
-
-@dataclass(frozen=True)
 class _Doubt:
     """What is left to learn: the entropy [bit] of the causes in play, and whether the cause is settled."""
 
@@ -229,124 +208,7 @@ class _Doubt:
     settled: bool
 
     @classmethod
-    def of(cls, diagnosis: Diagnosis, carried: _Carried) -> _Doubt:
+    def of(cls, diagnosis: Diagnosis, group_weights: FloatArray) -> _Doubt:
         known = any(cause.id != "sound" and cause.probability > SETTLED for cause in diagnosis.causes)
-        settled = known and float(carried.group_weights.max()) > SETTLED_ALONE
-        return cls(max(1e-9, float(entropy(carried.group_weights))), settled)
-
-
-def _carried(prepared: Prepared, diagnosis: Diagnosis) -> _Carried:
-    belief = diagnosis.belief
-    weights, none = belief.weights, len(prepared.faults)
-    top = np.argpartition(weights, -min(CARRIED, len(weights)))[-CARRIED:]
-    order = top[np.argsort(-weights[top])]
-    kept = order[: 1 + int(np.searchsorted(np.cumsum(weights[order]), MASS))]
-    members, carried = belief.members[kept], weights[kept] / weights[kept].sum()
-    in_play = np.append(_in_play(prepared, diagnosis), False)
-    played = np.sort(np.where(in_play[members], members, none), axis=1)
-    keys = played @ ((none + 1) ** np.arange(played.shape[1]))
-    _, groups = np.unique(keys, return_inverse=True)
-    group_weights = np.asarray(np.bincount(groups, carried), dtype=np.float64)
-    return _Carried(members, belief.rows[kept], carried, groups, group_weights)
-
-
-def _in_play(prepared: Prepared, diagnosis: Diagnosis) -> NDArray[np.bool_]:
-    """Causes that the findings have raised above their prior, or all while nothing is known."""
-    probability = {cause.id: cause.probability for cause in diagnosis.causes}
-    believed = np.array([probability[fault] for fault in prepared.faults])
-    prior = 1.0 / (1.0 + np.exp(-prepared.ln_odds))
-    raised = (believed >= IN_PLAY) & (believed > 1.2 * prior)
-    return raised if raised.sum() >= 2 else believed >= IN_PLAY
-
-
-def _information(
-    prepared: Prepared,
-    diagnosis: Diagnosis,
-    carried: _Carried,
-    remaining: Sequence[Finding],
-    known: Mapping[str, Evidence],
-) -> dict[str, float]:
-    """Mutual information [bit] of each remaining finding with the causes in play."""
-    bits = dict.fromkeys((finding.id for finding in remaining), 0.0)
-    for name, chances in _outcomes(prepared, diagnosis, carried, remaining, known):
-        joint = np.stack(
-            [
-                np.bincount(carried.groups, carried.weights * chances[:, k], len(carried.group_weights))
-                for k in range(chances.shape[1])
-            ],
-            axis=1,
-            dtype=np.float64,
-        )
-        bits[name] = mutual_information(joint)
-    return bits
-
-
-@dataclass(frozen=True)
-class Outcomes:
-    """What tests would show: the sets that carry the belief, and for each test the chance of each outcome.
-
-    `members` is (sets, size), `weights` (sets,), and each table of `chances` (sets, outcomes).
-    """
-
-    members: NDArray[np.intp]
-    weights: FloatArray
-    chances: Mapping[str, FloatArray]
-
-
-def outcomes(
-    prepared: Prepared, diagnosis: Diagnosis, evidence: Sequence[Evidence], tests: Iterable[str]
-) -> Outcomes:
-    """The chances of what each of some tests would show, for the sets that carry the belief."""
-    known = {entry.finding: entry for entry in evidence}
-    findings = [prepared.catalogue.findings[name] for name in tests]
-    carried = _carried(prepared, diagnosis)
-    told = dict(_outcomes(prepared, diagnosis, carried, findings, known))
-    return Outcomes(carried.members, carried.weights, told)
-
-
-def _outcomes(
-    prepared: Prepared,
-    diagnosis: Diagnosis,
-    carried: _Carried,
-    remaining: Sequence[Finding],
-    known: Mapping[str, Evidence],
-) -> Iterator[tuple[str, FloatArray]]:
-    """Each finding that can tell something, with its chances for each carried set."""
-    rows, place = np.unique(carried.rows, return_inverse=True)
-    cars = diagnosis.belief.car_weights[rows]
-    stacked = prepared.stacked.cumulative_of(carried.members)
-    stacked *= prepared.stacked.cumulative_alone(diagnosis.belief.alone)
-    for finding in remaining:
-        span = prepared.stacked.spans.get(finding.id, slice(0))
-        chances = _predictive(prepared, finding, stacked[:, span], rows, place, cars)
-        if chances is None:
-            continue
-        if finding.repeats is not None and finding.repeats in known:
-            normal = answered_normal(prepared.catalogue.findings[finding.repeats], known[finding.repeats])
-            chances = (1.0 - COPIED) * chances
-            chances[:, :2] += COPIED * np.array([normal, 1.0 - normal])
-        yield finding.id, chances
-
-
-def _predictive(
-    prepared: Prepared,
-    finding: Finding,
-    cumulative: FloatArray,
-    rows: NDArray[np.intp],
-    place: NDArray[np.intp],
-    cars: FloatArray,
-) -> FloatArray | None:
-    """Chance of each state (or cell of a reading) for each carried set."""
-    shown = prepared.shown
-    if finding.kind == "states":
-        if finding.id in shown.chances:
-            by_row = np.einsum("rc,rck->rk", cars, shown.chances[finding.id][rows])
-            cumulative = cumulative * np.cumsum(by_row, axis=1)[place]
-        return np.maximum(0.0, differences(cumulative))
-    if finding.id not in shown.readings:
-        return None
-    cells = prepared.cells[finding.id][rows]
-    flat = np.bincount(
-        (np.arange(len(rows))[:, None] * CELLS + cells).ravel(), cars.ravel(), len(rows) * CELLS
-    )
-    return np.asarray(flat.reshape(len(rows), CELLS)[place])
+        settled = known and float(group_weights.max()) > SETTLED_ALONE
+        return cls(max(1e-9, float(entropy(group_weights))), settled)
