@@ -2,7 +2,8 @@
 
 Common practice, no source, throughout. Hot, sea level, axle 3.08, tyre radius 0.345 m. v in mph, pressures in
 psi: throttle pressure 0-5 closed, about 30 half, about 70 full; g1 = min(90, 0.055 v²) and
-g2 = min(90, 0.014 v²); 1-2 when g1 > 3.5 + 0.30 tv, 2-3 when g1 + g2 > 15.5 + 1.06 tv, 3-4 when g1 + g2 > 33.4 + 1.71 tv.
+g2 = min(90, 0.014 v²); 1-2 when g1 > 3.5 + 0.30 tv, 2-3 when g1 + g2 > 15.5 + 1.06 tv, 3-4 when
+g1 + g2 > 33.4 + 1.71 tv.
 """
 
 from __future__ import annotations
