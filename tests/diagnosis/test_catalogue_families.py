@@ -40,7 +40,25 @@ def test_a_shared_finding_is_asked_in_the_words_of_the_family() -> None:
 
 
 def test_no_question_for_the_four_speed_speaks_of_its_neighbours_parts() -> None:
-    """No finding of the four-speed asks for vacuum hose, modulator or kickdown switch."""
+    """No finding of the four-speed asks for vacuum hose, modulator or torque converter."""
     for finding in load_catalogue().of_family(FOUR_SPEED).findings.values():
-        for word in ("modulator", "hose on", "hose off", "inHg"):
+        for word in ("modulator", "hose on", "hose off", "inHg", "converter"):
             assert word not in finding.ask, finding.id
+
+
+def test_every_fault_of_the_four_speed_has_a_look_made_for_it() -> None:
+    """A look never sees more than 97 of 100, raises at least one false alarm in 100, and repeats a real look."""
+    part = load_catalogue().of_family(FOUR_SPEED)
+    looks = [finding for finding in part.findings.values() if finding.separates]
+    told = {fault for look in looks for fault in look.separates}
+    own = {name for name, fault in part.faults.items() if fault.families == (FOUR_SPEED,)}
+    assert len(own) == 32
+    assert own <= told
+    for look in looks:
+        if look.families != (FOUR_SPEED,):
+            continue
+        assert 0.01 <= look.background["yes"] <= 0.06, look.id
+        strongest = max(look.strengths.values(), key=lambda row: row["yes"])
+        assert strongest["yes"] <= 0.97
+        assert all(look.strengths[fault] == strongest for fault in look.separates), look.id
+        assert look.repeats is None or part.findings[look.repeats].separates == look.separates, look.id
