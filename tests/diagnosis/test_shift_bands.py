@@ -5,6 +5,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from bellhousing.boxes.load import load_box
+from bellhousing.diagnosis.catalogue import load_catalogue
+from bellhousing.diagnosis.prepare import CarFacts, prepare
 from bellhousing.diagnosis.shift_bands import shift_bands
 from bellhousing.errors import FindingError
 from tests.diagnosis.by_hand import MPH, small
@@ -50,6 +53,23 @@ def test_forced_downshifts_of_box_a() -> None:
     forced = shift_bands(small()).forced
     assert 55.0 < forced["3-2"][1] / MPH < 75.0
     assert 15.0 < forced["2-1"][1] / MPH < 30.0
+
+
+def test_box_b_has_a_map_of_three_upshifts() -> None:
+    """Every shift of the four-speed, a rod out of setting shows in all of them; 4-3 forced below 55-65."""
+    prepared = prepare(load_box("box-b"), CarFacts(), load_catalogue(), cars=24)
+    found = shift_bands(prepared)
+    assert set(found.curves) == {"1-2", "2-3", "3-4", "2-1", "3-2", "4-3"}
+    for early, late in (("1-2", "2-3"), ("2-3", "3-4")):
+        assert np.all(found.curves[early][1] < found.curves[late][1])
+    for up in ("1-2", "2-3", "3-4"):
+        assert np.all(found.curves[up[::-1]][1] < found.curves[up][1])
+    assert 50.0 < found.forced["4-3"][1] / MPH < 65.0
+    bent = shift_bands(prepared, "tv-rod-out-of-setting")
+    for up in ("1-2", "2-3", "3-4"):
+        low, high = found.curves[up][0][8], found.curves[up][2][8]
+        assert bent.curves[up][0][8] < low
+        assert bent.curves[up][2][8] > high
 
 
 def test_fault_that_is_none_is_refused() -> None:

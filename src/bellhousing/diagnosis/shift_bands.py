@@ -11,18 +11,14 @@ from numpy.typing import NDArray
 from bellhousing.diagnosis.prepare import Prepared
 from bellhousing.errors import FindingError
 from bellhousing.road.cars import Cars
-from bellhousing.road.driving import down_speed, up_speed
 from bellhousing.road.engine import INHG
-from bellhousing.road.pressures import felt_vacuum
+from bellhousing.road.shifts import forced_downshifts, shift_speeds
 
 FloatArray = NDArray[np.float64]
 Band = tuple[FloatArray, FloatArray, FloatArray]
 
 LIGHTEST, STEPS = 16.0, 17
 """Vacuum at the lightest throttle drawn [inHg], and points from there to full throttle."""
-
-UP = {"1-2": "first_second", "2-3": "second_third"}
-DOWN = {"2-1": "first_second", "3-2": "second_third"}
 
 
 @dataclass(frozen=True)
@@ -45,22 +41,12 @@ def shift_bands(prepared: Prepared, fault: str | None = None) -> ShiftBands:
     FindingError : a fault this catalogue does not have.
     """
     cars = _cars(prepared, fault)
+    car = prepared.model.vehicle
     grid = INHG * np.linspace(LIGHTEST, 0.0, STEPS)
-    curves = {}
-    for names, speed in ((UP, up_speed), (DOWN, down_speed)):
-        for shift, valve in names.items():
-            at = [speed(cars, prepared.model.vehicle, valve, _felt(cars, vacuum)) for vacuum in grid]
-            curves[shift] = _band(np.stack(at, axis=1))
-    floor = _felt(cars, 0.0)
-    forced = {
-        shift: _point(down_speed(cars, prepared.model.vehicle, valve, floor, floor=True))
-        for shift, valve in DOWN.items()
-    }
+    at = [shift_speeds(cars, car, float(vacuum)) for vacuum in grid]
+    curves = {shift: _band(np.stack([speeds[shift] for speeds in at], axis=1)) for shift in at[0]}
+    forced = {shift: _point(speeds) for shift, speeds in forced_downshifts(cars, car).items()}
     return ShiftBands(grid, curves, forced)
-
-
-def _felt(cars: Cars, vacuum: float) -> FloatArray:
-    return felt_vacuum(cars, np.full(len(cars), vacuum))
 
 
 def _cars(prepared: Prepared, fault: str | None) -> Cars:

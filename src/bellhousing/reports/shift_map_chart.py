@@ -61,7 +61,7 @@ class ShiftMapPicture:
     @property
     def drawn(self) -> tuple[MapBand, ...]:
         """The upshifts, and of the downshifts those that were driven."""
-        shown = {"1-2", "2-3"} | {point.shift for point in self.driven}
+        shown = {"1-2", "2-3", "3-4"} | {point.shift for point in self.driven}
         return tuple(band for band in self.sound if band.shift in shown)
 
     @property

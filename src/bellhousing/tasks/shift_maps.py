@@ -26,6 +26,10 @@ DRIVEN: Mapping[str, tuple[str, str, float]] = {
     "upshift-23-light": ("2-3", "light", 16.0),
     "upshift-23-medium": ("2-3", "medium", 10.0),
     "upshift-23-full": ("2-3", "full", 0.0),
+    "upshift-34-light": ("3-4", "light", 16.0),
+    "upshift-34-medium": ("3-4", "medium", 10.0),
+    "upshift-34-full": ("3-4", "full", 0.0),
+    "coast-down-43": ("4-3", "shut", 19.0),
     "coast-down-32": ("3-2", "shut", 19.0),
     "coast-down-21": ("2-1", "shut", 19.0),
 }

@@ -15,6 +15,7 @@ from bellhousing.hydraulics.regulator import line_target
 from bellhousing.hydraulics.throttle_valve import ThrottleValve, linkage_signal
 from bellhousing.hydraulics.two_pumps import line_of_two_pumps
 from bellhousing.road.cars import Cars
+from bellhousing.road.engine import INHG
 from bellhousing.road.pressures import (
     HOT,
     charge_conductance,
@@ -46,6 +47,15 @@ def travel_of(cars: Cars, throttle: str) -> FloatArray:
     travel = np.clip(middle + spread * cars[f"driver.{throttle}"], 0.0, 1.0)
     most = 1.0 - cars["throttle.short"] / np.maximum(cars["engine.idle_vacuum"], 1.0)
     return np.asarray(np.minimum(travel, np.clip(most, 0.0, 1.0)))
+
+
+def travel_at(vacuum: float) -> float:
+    """Pedal travel [-] at the manifold vacuum [Pa] by which the trade names the throttle.
+
+    Light at 16 inHg, half at 10, full at none, straight between; common practice, no source.
+    """
+    named = {0.0: "full", 10.0: "medium", 16.0: "light"}
+    return float(np.interp(vacuum / INHG, list(named), [TRAVEL[name][0] for name in named.values()]))
 
 
 def throttle_valve_of(cars: Cars) -> ThrottleValve:
