@@ -143,14 +143,14 @@ def test_noughts_do_no_harm(text: str) -> None:
     assert found is None or found.amount >= 0.0
 
 
-WORDS = (
+SOME = (
     "wet dry spot 40 1/0 mm in behind above the connector bell a drops every 0 seconds night lost pint miles "
     "level per - ;"
-).split()
+)
 
 
 @settings(max_examples=200, deadline=None)
-@given(st.lists(st.sampled_from(WORDS), max_size=14))
+@given(st.lists(st.sampled_from(SOME.split()), max_size=14))
 def test_any_words_are_read_or_refused(words: list[str]) -> None:
     """Whatever is strung together is a place, a loss, neither, or refused in words."""
     text = " ".join(words)
