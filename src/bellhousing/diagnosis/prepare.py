@@ -164,7 +164,7 @@ def prepare(
     """
     box = calibrated(box)
     key = prepared_key(box, car, catalogue, seed=seed, cars=cars)
-    catalogue = catalogue.of_family(box.family or box.slug)
+    catalogue = catalogue.of_family(box.kind)
     faults = tuple(
         fault.id
         for fault in catalogue.faults.values()
