@@ -277,9 +277,9 @@ def _only_parked(top: SiteBelief, found: LeakTrace) -> str:
     if not still(top) or top.under_fluid is None:
         return ""
     running, _, overnight = (1000.0 * depth for depth in top.under_fluid)
-    alone = "like no other likely place " if not others else ""
+    alone = "" if others else "alone of the likely places "
     stands = f"{overnight:.0f} mm of fluid stands above it after a night"
-    return f"it drips {alone}only when parked, as {stands}" + (" and none running" if running < 0 else "")
+    return f"it {alone}drips only when parked, as {stands}" + (" and none running" if running < 0 else "")
 
 
 def _lower(name: str) -> str:
