@@ -20,6 +20,7 @@ COMMANDS = {
     "causes": "The causes in order, with what speaks for and against each (JOB or FILE).",
     "next": "What to look at next, what it takes and what it would tell (JOB or FILE).",
     "leaks": "Where it leaks, and when the level leaves the stick (JOB or FILE).",
+    "plan": "What to do, in which order, what else there is and what it costs (JOB or FILE).",
     "shift-map": "The predicted shift map against what was driven (JOB or FILE).",
 }
 

@@ -20,7 +20,7 @@ from bellhousing.diagnosis.repair_costs import (
 )
 from bellhousing.diagnosis.repair_order import chance_uncured, cheapest_order
 from bellhousing.diagnosis.waiting import Outlook, Waiting, outlook
-from bellhousing.diagnosis.works import BOX_OUT, Work
+from bellhousing.diagnosis.works import BOX_OUT, IN_CAR, Work
 
 RAISED = 1.2
 """A fault is spoken for when the findings have raised it by this factor over its prior."""
@@ -81,21 +81,30 @@ class InPassing:
 class Plan:
     """The decision on one belief, all times and prices in hours of labour [h].
 
-    `removal` is the chance that something calls for the box to come out, `bills` what the job may come to.
-    `found` is the belief on what the findings speak for, on which all chances shown are reckoned.
+    `removal` is the chance that something calls for the box to come out, `pan_off` that something calls for
+    the pan to come off and nothing for more, `bills` what the job may come to. `found` is the belief on what
+    the findings speak for, on which all chances shown are reckoned.
     """
 
     best: Option
     in_car: Option
     box_out: Option | None
     exchange: Option | None
+    leave: Option
     removal: float
+    pan_off: float
     steps: tuple[Step, ...]
     in_passing: tuple[InPassing, ...]
     waiting: Outlook
     bills: tuple[Bill, ...]
     found: Repair
     proved: bool
+
+    @property
+    def options(self) -> tuple[Option, ...]:
+        """The best, and the best with the box in and out, without repetition."""
+        options = [self.best, self.in_car, *([] if self.box_out is None else [self.box_out])]
+        return tuple({option.works: option for option in options}.values())
 
     @property
     def takes_box_out(self) -> bool:
@@ -150,7 +159,9 @@ def make_plan(
         in_car=picked(choice.in_car.chosen),
         box_out=None if choice.box_out is None else picked(choice.box_out.chosen),
         exchange=next((option([work]) for work in everything if work.exchange), None),
+        leave=option([]),
         removal=removal,
+        pan_off=max(0.0, _called_for(found, usable) - removal),
         steps=_steps(found, [place[work.id] for work in best.works], usable),
         in_passing=_in_passing(whole, best.works, usable),
         waiting=outlook([waiting[fault] for fault in faults], shown, weights),
@@ -158,6 +169,13 @@ def make_plan(
         found=found,
         proved=choice.proved,
     )
+
+
+def _called_for(found: Repair, usable: Sequence[int]) -> float:
+    """Chance of a fault that no work in the car puts right."""
+    in_car = [index for index in usable if found.works[index].depth == IN_CAR]
+    beyond = ~found.cured(in_car)
+    return float(found.weights @ (found.open_sets & beyond).any(axis=1))
 
 
 def spoken_for(

@@ -21,7 +21,7 @@ from bellhousing.tasks.shipped import shipped_catalogue
 
 
 @dataclass(frozen=True)
-class _Read:
+class Case:
     """A findings file with what was heard in it and the model of its box and car."""
 
     file: FindingsFile
@@ -41,8 +41,7 @@ def causes_of_file(path: Path, *, box: str | None = None) -> Answer:
     FindingError : nothing at all was understood.
     BoxFileError : a box that does not exist or cannot be used.
     """
-    read = _read(path, box)
-    _need_something(read.heard, str(path))
+    read = read_case(path, box)
     return rank(read.prepared, read.catalogue, read.heard, assumed=read.file.assumed)
 
 
@@ -59,12 +58,19 @@ def shift_map_of_file(path: Path, *, fault: str | None = None) -> ShiftMapAnswer
     return shift_map(read.prepared, read.catalogue, read.heard, fault).model_copy(update={"notes": notes})
 
 
-def _read(path: Path, box_name: str | None) -> _Read:
+def read_case(path: Path, box: str | None = None) -> Case:
+    """Read a findings file in which something was understood; raises as `causes_of_file`."""
+    case = _read(path, box)
+    _need_something(case.heard, str(path))
+    return case
+
+
+def _read(path: Path, box_name: str | None) -> Case:
     file = read_findings_file(path)
     box = _box(file.box, path) if box_name is None else load_box(box_name)
     catalogue = shipped_catalogue()
     heard = _hear_all(file, catalogue, box, str(path))
-    return _Read(file, catalogue, heard, Preparation(catalogue).prepared(box, file.car))
+    return Case(file, catalogue, heard, Preparation(catalogue).prepared(box, file.car))
 
 
 def _box(name: str, path: Path) -> Box:
