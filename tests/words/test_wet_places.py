@@ -30,7 +30,7 @@ PINT = 0.473176473e-3
         ("wet 2 inches in front of the connector", "wet", 0.3892, -0.14, 0.018),
         ("wet 380 mm from the front face and 20 mm above the pan rail", "wet", 0.38, None, 0.02),
         ("highest wet point 20 mm above the pan rail, left side", "top", None, -0.13, 0.02),
-        ("damp 3 cm below the connector", "wet", 0.44, None, -0.012),
+        ("damp 3 cm below the connector", "wet", 0.44, -0.14, -0.012),
         ("fluid 20 mm right of the connector", "wet", 0.44, -0.12, 0.018),
         ("dry 20 mm above the pan rail", "dry-above", None, None, 0.02),
         ("dry at the bell", "dry", 0.11, 0.0, -0.045),

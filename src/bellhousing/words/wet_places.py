@@ -178,9 +178,7 @@ def _measured(text: str, kind: Kind, steps: list[re.Match[str]], places: Sequenc
     if not any(step["behind"] or step["ahead"] or step["from"] for step in steps) and base.length:
         along = None
     aside = any(step["left"] or step["right"] for step in steps)
-    if not aside and (
-        abs(base.across or 0.0) < 0.01 or all(step["above"] or step["below"] for step in steps)
-    ):
+    if not aside and (abs(base.across or 0.0) < 0.01 or base.length):
         across = None
     side = _aside(text)
     across = across if side is None else side
