@@ -47,7 +47,7 @@ def test_no_question_for_the_four_speed_speaks_of_its_neighbours_parts() -> None
 
 
 def test_every_fault_of_the_four_speed_has_a_look_made_for_it() -> None:
-    """A look never sees more than 97 of 100, raises at least one false alarm in 100, and repeats a real look."""
+    """A look never sees more than 97 of 100, raises one false alarm in 100 or more, repeats a real look."""
     part = load_catalogue().of_family(FOUR_SPEED)
     looks = [finding for finding in part.findings.values() if finding.separates]
     told = {fault for look in looks for fault in look.separates}

@@ -113,6 +113,12 @@ def box_b() -> Prepared:
     return prepare(load_box("box-b"), CarFacts(), load_catalogue())
 
 
+@pytest.fixture(scope="module")
+def family() -> Prepared:
+    """A car of which only the kind of box is known."""
+    return prepare(load_box("four-speed-linkage"), CarFacts(), load_catalogue())
+
+
 def judged(prepared: Prepared, said: tuple[str, ...]) -> Diagnosis:
     """What is believed after these sentences, each of which must be understood."""
     listener = Listener.of(prepared.catalogue)
@@ -130,6 +136,19 @@ def test_the_right_cause_comes_first(box_b: Prepared, name: str) -> None:
         (other.id, round(other.probability, 2)) for other in found.causes[:5]
     ]
     assert found.cause("sound").probability < 0.25 * found.causes[0].probability
+
+
+@pytest.mark.parametrize(
+    "name", ["front band", "rear band", "rear clutch", "throttle rod short", "front servo"]
+)
+def test_the_kind_alone_names_the_same_cause_less_surely(
+    box_b: Prepared, family: Prepared, name: str
+) -> None:
+    """The apply chart is the same for the kind, but its figures are wider."""
+    cause, said = CASES[name]
+    found = judged(family, said)
+    assert found.causes[0].id == cause
+    assert found.causes[0].probability < judged(box_b, said).causes[0].probability
 
 
 @pytest.mark.parametrize("throttle", ["light", "medium", "full"])
