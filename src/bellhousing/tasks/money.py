@@ -10,7 +10,7 @@ from bellhousing.errors import InputFileError
 
 LARGEST = Decimal(1_000_000)
 RATE = re.compile(
-    r"\s*(?P<before>[^\d\s.,/-]{0,4})\s*(?P<figure>\d[\d.,' ]*)\s*(?P<after>[^\d\s.,/-]{0,4})\s*"
+    r"\s*(?P<before>[^\d\s.,/-]{0,4})\s*(?P<figure>[0-9][0-9.,' ]*)\s*(?P<after>[^\d\s.,/-]{0,4})\s*"
     r"(?:(?:/|per)\s*(?:h|hr|hour)\.?)?\s*"
 )
 REMEDY = "write it like 80/h, £80/h or 80 EUR/h"
