@@ -88,9 +88,7 @@ def test_waiting_has_a_day_and_says_what_to_watch(answer: Plans) -> None:
 
 def test_a_burnt_clutch_is_not_driven(answer: Plans) -> None:
     """It goes on burning."""
-    plan = answer(
-        tmp_path, "flare on the 2-3", "slips in third", "slow to engage reverse", "fluid smells burnt"
-    )
+    plan = answer("flare on the 2-3", "slips in third", "slow to engage reverse", "fluid smells burnt")
     assert plan.waiting is not None
     assert plan.waiting.may_drive.startswith("Leave it parked")
     assert [work.work for work in plan.proposed] == ["gearbox-overhauled"]
