@@ -18,6 +18,7 @@ from bellhousing.boxes.load import load_box
 from bellhousing.road.cars import Cars, draw_cars, middle_car
 from bellhousing.road.four_speed.driving import down_speed, up_speed
 from bellhousing.road.four_speed.gauge import line_standing, line_under_way
+from bellhousing.road.four_speed.holding import coupling_torque
 from bellhousing.road.four_speed.pressures import governor_signals, throttle_pressure
 from bellhousing.road.shown import Shown, show_cars, vehicle
 from bellhousing.road.vehicle import Vehicle
@@ -220,6 +221,17 @@ def test_a_front_servo_slow_to_let_go_binds_the_three_four() -> None:
     states = shown(front_band__release_delay=0.3).chances
     assert states["shift-binds-34"][:, 1].mean() > 0.9
     assert states["shift-feel-34"][:, 2].mean() < 0.05
+
+
+def test_coupling_slips_a_few_per_cent_at_cruise() -> None:
+    """At 2000 rpm 2-4 % slip carries the torque of a cruising engine; torque grows as speed squared."""
+    cars, _ = middle()
+    foot_pound = 1.3558179
+    low, high = (float(coupling_torque(cars, 2000.0 * RPM, 1.0 - slip)[0]) for slip in (0.02, 0.04))
+    assert 70.0 < low / foot_pound < 110.0
+    assert 130.0 < high / foot_pound < 190.0
+    twice = float(coupling_torque(cars, 4000.0 * RPM, 0.98)[0])
+    assert twice == pytest.approx(4.0 * low)
 
 
 def test_sound_cars_show_nothing_odd() -> None:

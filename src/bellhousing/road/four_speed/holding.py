@@ -24,6 +24,10 @@ SLIP_NOTICED = 0.4
 """Slip of the coupling beyond which it is felt as slipping [-]; common practice, no source."""
 
 
+LEAST_LINE = 100e3
+"""Line pressure that puts the reverse anchor fully on [Pa]; common practice, no source."""
+
+
 def capacities(
     cars: Cars, line: FloatArray, coupling_input: FloatArray | float | None = None
 ) -> dict[str, FloatArray]:
@@ -47,10 +51,6 @@ def capacities(
     else:
         held["coupling"] = coupling_torque(cars, coupling_input, 1.0 - SLIP_NOTICED)
     return held
-
-
-LEAST_LINE = 100e3
-"""Line pressure that puts the reverse anchor fully on [Pa]; common practice, no source."""
 
 
 def coupling_torque(cars: Cars, speed: FloatArray | float, speed_ratio: float) -> FloatArray:
