@@ -16,7 +16,7 @@ from bellhousing.cli import web_door
 from bellhousing.cli.doors import job_number
 from bellhousing.errors import BellhousingError
 
-COMMANDS = ("demo", "serve", "car", "job", "note", "causes", "next", "shift-map")
+COMMANDS = ("demo", "serve", "car", "job", "note", "causes", "next", "plan", "shift-map")
 
 
 def test_help_names_every_command(capsys: pytest.CaptureFixture[str]) -> None:

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from datetime import datetime
+from datetime import date, datetime
+from decimal import Decimal
 from typing import Any
 
 from markupsafe import Markup
@@ -13,6 +14,7 @@ from bellhousing.quantities.units import to_si, unit
 from bellhousing.reports.limit_line import LimitLine, limit_line_svg
 from bellhousing.reports.odds import bar_length, error_in_100, factor, factor_in_words, in_100
 from bellhousing.tasks.answers import FindingAnswer
+from bellhousing.tasks.money import with_sign
 
 # Half the width that holds 95 of 100 readings of a normal spread, in standard deviations.
 HALF_WIDTH = 1.96
@@ -69,6 +71,27 @@ def at(text: str) -> str:
     return f"{moment.day} {moment:%b}, {moment:%H:%M}"
 
 
+def hours(value: float) -> str:
+    """Hours of work to the tenth: "10.5 h"."""
+    return f"{value:.1f} h"
+
+
+def hours_span(low: float, high: float) -> str:
+    """A range of hours: "0.1–0.9 h", one figure where both ends read alike."""
+    return hours(high) if hours(low) == hours(high) else f"{low:.1f}–{hours(high)}"
+
+
+def money(amount: Decimal, before: str = "", after: str = "") -> str:
+    """A price with the sign of its currency, if it has one."""
+    return with_sign(amount, before, after)
+
+
+def day(text: str) -> str:
+    """A day: "3 Oct 2026"."""
+    moment = date.fromisoformat(text)
+    return f"{moment.day} {moment:%b %Y}"
+
+
 def sentence(text: str) -> str:
     """Text that ends as a sentence."""
     return text if text.endswith((".", "?", "!")) else f"{text}."
@@ -83,12 +106,16 @@ FILTERS: dict[str, Callable[..., Any]] = {
     "at": at,
     "bar_length": bar_length,
     "capital": capital,
+    "day": day,
     "error_in_100": error_in_100,
     "factor": factor,
     "factor_in_words": factor_in_words,
+    "hours": hours,
+    "hours_span": hours_span,
     "in_100": in_100,
     "limit_line": limit_line,
     "minutes": minutes,
+    "money": money,
     "sentence": sentence,
     "spread": spread,
     "window_text": window_text,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from dataclasses import dataclass
 from secrets import token_urlsafe
 
@@ -9,7 +10,7 @@ from markupsafe import Markup
 from starlette.requests import Request
 from starlette.responses import Response
 
-from bellhousing.errors import BellhousingError, FindingError, RecordError
+from bellhousing.errors import BellhousingError, FindingError, InputFileError, RecordError
 from bellhousing.quantities.units import to_si
 from bellhousing.reports.shift_map_chart import (
     DrivenShift,
@@ -31,6 +32,7 @@ from bellhousing.tasks.answers import (
     ShiftMapAnswer,
 )
 from bellhousing.tasks.leak_shapes import LeakAnswer
+from bellhousing.tasks.plan import plan_of_job
 from bellhousing.tasks.shop import Shop
 from bellhousing.web.pages import Filled, Problem, page, shop_of, speed_unit
 from bellhousing.web.problems import NotFound
@@ -100,11 +102,26 @@ def sheet_page(request: Request, number: int, filled: Filled | None = None, stat
         noted=_noted(shop, number, sheet, request.query_params.get("noted", "")),
         leaks=leak,
         told_of_leaks=wet,
+        **plan_part(shop, number, rate_asked(request)),
         map=map_part(shop, number, sheet, request.query_params.get("fault"), speed_unit(request)),
         said=request.query_params.get("say", ""),
         key=token_urlsafe(12),
         filled=filled or Filled(),
     )
+
+
+def rate_asked(request: Request) -> str:
+    """What an hour costs: as asked, or as the shop has set it for this program, or nothing."""
+    return request.query_params.get("rate", os.environ.get("BELLHOUSING_RATE", "")).strip()
+
+
+def plan_part(shop: Shop, number: int, rate: str) -> dict[str, object]:
+    """What to do on a job; a rate that cannot be read is told beside it."""
+    try:
+        plan = plan_of_job(shop, number, rate=rate or None)
+    except InputFileError as error:
+        return {"plan": plan_of_job(shop, number), "plan_problem": Problem.of(error), "rate": rate}
+    return {"plan": plan, "plan_problem": None, "rate": rate}
 
 
 def leak_part(shop: Shop, number: int) -> LeakAnswer | None:
