@@ -138,7 +138,7 @@ def test_routes_are_thin() -> None:
     """A route parses, calls one task and renders: thirty lines at most."""
     folder = Path(str(resources.files("bellhousing.web")))
     files = sorted(folder.glob("routes_*.py"))
-    assert len(files) == 3
+    assert len(files) >= 4
     for path in files:
         for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
             if isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef):

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from bellhousing.reports.odds import bar_length, error_in_100, factor, factor_in_words, in_100
+from bellhousing.reports.odds import bar_length, error_in_100, factor, factor_in_words, in_100, left_out
 
 
 @pytest.mark.parametrize(
@@ -70,3 +70,9 @@ def test_a_bar_stays_on_its_line_and_points_the_right_way(value: float) -> None:
 def test_a_factor_and_its_inverse_mirror_each_other(value: float) -> None:
     """The same strength for and against has the same length."""
     assert bar_length(value) == pytest.approx(-bar_length(1.0 / value), abs=1e-12)
+
+
+def test_what_was_left_out() -> None:
+    """Said from one in a hundred on, and not below."""
+    assert left_out(0.004) == ""
+    assert left_out(0.034) == "More causes at once than were counted: about 3 in 100."

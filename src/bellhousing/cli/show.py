@@ -6,7 +6,7 @@ import textwrap
 from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
-from bellhousing.reports.odds import NO_CHANGE, error_in_100, factor, in_100
+from bellhousing.reports.odds import NO_CHANGE, error_in_100, factor, in_100, left_out
 
 if TYPE_CHECKING:
     from bellhousing.tasks.answers import (
@@ -148,6 +148,8 @@ def answer(entry: Answer, *, with_tests: bool = True) -> str:
         lines += ["", *_wrap(f"Not looked at yet: {', '.join(entry.not_looked_at)}.", first="", rest="  ")]
     if entry.assumed:
         lines += _wrap(f"Assumed: {'; '.join(entry.assumed)}.", first="", rest="  ")
+    if left_out(entry.neglected):
+        lines += _wrap(left_out(entry.neglected), first="", rest="  ")
     lines.append("A ranking is not an inspection: follow the vehicle's own manual.")
     return "\n".join(lines)
 

@@ -30,6 +30,13 @@ def error_in_100(probability: float, error: float) -> str:
     return f"± {100.0 * error:.0f}" if error >= 0.005 else "± under 1"
 
 
+def left_out(probability: float) -> str:
+    """What is said of larger sets of causes that were not counted; nothing where they are under 1 in 100."""
+    if probability < NEARLY_NONE:
+        return ""
+    return f"More causes at once than were counted: about {in_100(probability)}."
+
+
 def _whole(probability: float, rounded: Callable[[float], int]) -> int:
     # Ten digits are kept, so that the noise of the sum makes no whole number more or less.
     return rounded(round(100.0 * min(1.0, max(0.0, probability)), 8))

@@ -130,6 +130,7 @@ class Answer(Shape):
     box_digest: str = ""
     seed: int = 1
     unexplored: float = 0.0
+    neglected: float = 0.0
     assumed: tuple[str, ...] = ()
 
 

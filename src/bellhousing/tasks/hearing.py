@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from bellhousing.boxes.box import Box
+from bellhousing.boxes.kinds import FAMILIES
 from bellhousing.diagnosis.catalogue import Catalogue, Finding
 from bellhousing.diagnosis.evidence import Evidence, check_evidence
 from bellhousing.errors import BellhousingError, FindingError
@@ -44,20 +45,21 @@ class Heard:
 
 @dataclass(frozen=True)
 class Listener:
-    """What it takes to read a note: the catalogue, the findings as words know them, and the vocabulary."""
+    """What it takes to read a note: for each kind of box its part of the catalogue, and the vocabulary."""
 
-    catalogue: Catalogue
-    shapes: Mapping[str, FindingShape]
+    catalogues: Mapping[str, Catalogue]
+    shapes: Mapping[str, Mapping[str, FindingShape]]
     vocabulary: Vocabulary
 
     @classmethod
     def of(cls, catalogue: Catalogue) -> Listener:
         """The listener of a catalogue, with the vocabulary that comes with the program."""
-        return cls(
-            catalogue,
-            {name: shape(finding) for name, finding in catalogue.findings.items()},
-            shipped_vocabulary(),
-        )
+        parts = {kind: catalogue.of_family(kind) for kind in FAMILIES}
+        shapes = {
+            kind: {name: shape(finding) for name, finding in part.findings.items()}
+            for kind, part in parts.items()
+        }
+        return cls(parts, shapes, shipped_vocabulary())
 
 
 def shape(finding: Finding) -> FindingShape:
@@ -95,7 +97,7 @@ def hear(text: str, listener: Listener, box: Box) -> tuple[Heard, ...]:
         lines = [line.strip() for line in re.split(r"[;\n]+", text) if line.strip()]
         return (_under_leaks(text),) if len(lines) < 2 else _hear_lines(lines, listener, box)
     try:
-        reading = understand(text, listener.shapes, listener.vocabulary)
+        reading = understand(text, listener.shapes[box.kind], listener.vocabulary)
     except BellhousingError as error:
         parts = [part for part in STATEMENT_ENDS.split(text) if part.strip()]
         if len(parts) < 2:
@@ -103,7 +105,7 @@ def hear(text: str, listener: Listener, box: Box) -> tuple[Heard, ...]:
         return _hear_lines(parts, listener, box)
     if not reading.found and (read_loss(text) or read_use(text)):
         return (_under_leaks(text),)
-    heard = [_use(found, listener.catalogue, box) for found in reading.found]
+    heard = [_use(found, listener.catalogues[box.kind], box) for found in reading.found]
     heard += [_kept(note.text, None) for note in reading.notes]
     return tuple(heard) or (_kept(text, None),)
 

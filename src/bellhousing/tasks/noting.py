@@ -106,7 +106,7 @@ def take_instead(
             remedy=f"give it in {meant.unit}",
         )
     evidence = Evidence(finding, tuple(states), word, figure, old.standard_uncertainty if figure else None)
-    check_evidence(evidence, shop.catalogue, _box(shop, job))
+    _check(shop, evidence, job)
     heard = usable(said=old.said, finding=meant, evidence=evidence, unit=old.unit if figure else None)
     return _keep(shop, job, old.said, (heard,), who=who, key=None, instead_of=number)
 
@@ -134,7 +134,7 @@ def answer_question(
     questions_of.check_answer(shop.catalogue, finding, answer)
     asked = shop.catalogue.finding(finding)
     evidence = Evidence(finding, (answer,))
-    check_evidence(evidence, shop.catalogue, _box(shop, job))
+    _check(shop, evidence, job)
     said = f"{questions_of.QUESTIONS[finding]} {asked.state_names.get(answer, answer.replace('-', ' '))}"
     heard = usable(said=said, finding=asked, evidence=evidence, unit=None)
     before = [entry for entry in shop.store.current_findings(job) if entry.finding == finding]
@@ -163,7 +163,7 @@ def from_record(shop: Shop, entry: Finding) -> Heard:
             evidence = Evidence(
                 finding.id, entry.states, entry.word, entry.value_si, entry.standard_uncertainty
             )
-            check_evidence(evidence, shop.catalogue, _box(shop, entry.job))
+            _check(shop, evidence, entry.job)
         except FindingError as error:
             kept = str(error)
         else:
@@ -192,6 +192,11 @@ def from_record(shop: Shop, entry: Finding) -> Heard:
 
 def _hear(shop: Shop, job: int, text: str) -> tuple[Heard, ...]:
     return hear(text, shop.listener, _box(shop, job))
+
+
+def _check(shop: Shop, evidence: Evidence, job: int) -> None:
+    box = _box(shop, job)
+    check_evidence(evidence, shop.listener.catalogues[box.kind], box)
 
 
 def _box(shop: Shop, job: int) -> Box:

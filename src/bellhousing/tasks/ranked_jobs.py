@@ -88,7 +88,7 @@ def _keep_verdict(shop: Shop, job: int, heard: Sequence[Heard], answer: Answer) 
             }
             for cause in answer.causes[:KEPT_CAUSES]
         ),
-        neglected=min(1.0, max(0.0, answer.unexplored)),
+        neglected=min(1.0, max(0.0, answer.neglected)),
         details={"assumed": list(answer.assumed)},
     )
     before = shop.store.verdicts(job)

@@ -54,6 +54,7 @@ def rank(
         box_digest=prepared.box.digest,
         seed=prepared.seed,
         unexplored=float(diagnosis.unexplored_mass),
+        neglected=float(diagnosis.neglected_mass),
         assumed=tuple(assumed),
     )
 

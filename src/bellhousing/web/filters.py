@@ -12,7 +12,7 @@ from markupsafe import Markup
 from bellhousing.quantities.show import figure as shown_figure
 from bellhousing.quantities.units import to_si, unit
 from bellhousing.reports.limit_line import LimitLine, limit_line_svg
-from bellhousing.reports.odds import bar_length, error_in_100, factor, factor_in_words, in_100
+from bellhousing.reports.odds import bar_length, error_in_100, factor, factor_in_words, in_100, left_out
 from bellhousing.tasks.answers import FindingAnswer
 from bellhousing.tasks.money import with_sign
 
@@ -113,6 +113,7 @@ FILTERS: dict[str, Callable[..., Any]] = {
     "hours": hours,
     "hours_span": hours_span,
     "in_100": in_100,
+    "left_out": left_out,
     "limit_line": limit_line,
     "minutes": minutes,
     "money": money,
