@@ -115,10 +115,11 @@ class _Page:
         if asked.hours_high == 0.0:
             return _wrap(f"- {asked.name}: {asked.text}", "  ")
         low, high = f"{asked.hours_low:.1f}", f"{asked.hours_high:.1f}"
-        hours = f"{high} h" if low == high else f"{low}–{high} h"
-        return _wrap(
-            f"- {asked.name}: {hours}{self._price(asked.price_low, asked.price_high)}. {asked.text}", "  "
-        )
+        hours, price = f"{low}–{high} h", self._price(asked.price_low, asked.price_high)
+        if low in ("0.0", high):
+            hours = f"{high} h" if low == high else f"up to {high} h"
+            price = self._price(asked.price_high)
+        return _wrap(f"- {asked.name}: {hours}{price}. {asked.text}", "  ")
 
     def _price(self, low: Decimal | None, high: Decimal | None = None) -> str:
         if low is None:

@@ -29,6 +29,9 @@ SEASON = 6.0
 TOLERATED = 0.1
 """Chance of its getting worse at which a car is looked at again: common practice."""
 
+UNSEEN = 1e-6
+"""Belief on a set of faults below which it is not looked at."""
+
 SOONEST, LATEST = 7, 182
 """A re-check lies so many days ahead, at least and at most [d]."""
 
@@ -107,6 +110,8 @@ def outlook(
     The chance that something has got worse after t months is 1 - sum over z of P(z) times the product over
     its faults of (1 - monthly)^t, faults taken to worsen independently of each other.
     """
+    seen = weights > UNSEEN
+    members, weights = members[seen], weights[seen] / weights[seen].sum()
     keep = np.log1p(-np.array([*(row.monthly for row in table), 0.0]))
     rate = keep[members].sum(axis=1)
     apart = np.zeros(len(table)) if alone is None else np.asarray(alone)
@@ -141,7 +146,7 @@ def _when(unchanged: Callable[[float], float]) -> float:
     low, high = 0.0, LATEST / MONTH
     if 1.0 - unchanged(high) < TOLERATED:
         return high
-    for _ in range(40):
+    for _ in range(20):  # to within seconds
         middle = 0.5 * (low + high)
         low, high = (middle, high) if 1.0 - unchanged(middle) < TOLERATED else (low, middle)
     return low

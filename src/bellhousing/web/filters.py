@@ -77,7 +77,9 @@ def hours(value: float) -> str:
 
 
 def hours_span(low: float, high: float) -> str:
-    """A range of hours: "0.1–0.9 h", one figure where both ends read alike."""
+    """A range of hours: "0.1–0.9 h", one figure where both ends read alike, "up to" from next to nothing."""
+    if low < 0.05 <= high:
+        return f"up to {hours(high)}"
     return hours(high) if hours(low) == hours(high) else f"{low:.1f}–{hours(high)}"
 
 
