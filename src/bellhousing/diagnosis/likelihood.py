@@ -80,8 +80,12 @@ def on_states(
     prepared: Prepared, finding: Finding, weights: FloatArray, chances: NDArray[np.float32]
 ) -> FloatArray:
     """Chance of what was said on each car, with nothing but the background beside the physics."""
-    cumulative = np.cumsum(chances, axis=-1, dtype=np.float64) * prepared.tables[finding.id].background
-    return reported(cumulative, weights)
+    # With cumulative chances B(k) of the background, P(said) = sum over k of chance(k) * what follows k.
+    steps = (weights - np.append(weights[1:], 0.0)) * prepared.tables[finding.id].background
+    following = np.cumsum(steps[::-1])[::-1]
+    said = np.dot(chances.reshape(-1, chances.shape[-1]), following.astype(np.float32))
+    said = said.reshape(chances.shape[:-1])
+    return np.asarray((1.0 - MISSEEN) * said + MISSEEN * weights.mean(), dtype=np.float64)
 
 
 def reported(cumulative: FloatArray, weights: FloatArray) -> FloatArray:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,8 +20,7 @@ SOUND = "sound"
 SOUND_NAME = "Nothing wrong in what was looked at"
 
 
-@dataclass(frozen=True)
-class Influence:
+class Influence(NamedTuple):
     """How many times likelier (below 1: less likely) one finding made a cause; `evidence` is its index."""
 
     evidence: int
@@ -109,7 +109,7 @@ def diagnose(prepared: Prepared, evidence: Sequence[Evidence], *, reasons: bool 
 def _influences(without: Without | None, index: Sequence[int], fault: int) -> tuple[Influence, ...]:
     if without is None:
         return ()
-    return tuple(Influence(place, float(without.factors[j, fault])) for j, place in enumerate(index))
+    return tuple(map(Influence, index, without.factors[:, fault].tolist()))
 
 
 def _bearing(prepared: Prepared, evidence: Sequence[Evidence]) -> NDArray[np.bool_]:

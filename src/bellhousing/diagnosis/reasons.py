@@ -22,6 +22,10 @@ CARRIED = 20_000
 """Sets that are weighed again without each finding, the heaviest first."""
 
 
+FAR = 16.0
+"""And none so far (natural log) below the heaviest; rows of physics twice as far down are left alone."""
+
+
 @dataclass(frozen=True)
 class Without:
     """What leaving out each finding does."""
@@ -34,6 +38,8 @@ def without_each(prepared: Prepared, weighed: Weighed) -> Without:
     """Weigh everything again without each finding in turn."""
     terms, count = weighed.terms, len(prepared.faults)
     kept = np.argsort(-weighed.ln_weights, kind="stable")[:CARRIED]
+    kept = kept[weighed.ln_weights[kept] > weighed.ln_weights[kept[0]] - FAR]
+    near = np.flatnonzero(terms.ln_rows > terms.ln_rows.max() - 2.0 * FAR)
     members, rows, ln_all = weighed.members[kept], weighed.rows[kept], weighed.ln_weights[kept]
     physics = terms.ln_physics(members)
     with_odds = _odds(_marginals(members, ln_all, weighed.odds_alone, count))
@@ -49,8 +55,9 @@ def without_each(prepared: Prepared, weighed: Weighed) -> Without:
         if j in terms.factors:
             ln_without -= np.log(terms.factors[j].of(members, rows))
         if seen.on_cars is not None:
-            rest = Expansion.of(prepared, ln_mean(terms.on_cars / seen.on_cars))
-            ln_without += rest.of_sets(members) - physics
+            ln_rows = terms.ln_rows.copy()
+            ln_rows[near] = ln_mean(terms.on_cars[near] / seen.on_cars[near])
+            ln_without += Expansion.of(prepared, ln_rows).of_sets(members) - physics
         ln_total[j] = _ln_total(ln_without) + float(np.log1p(alone).sum()) + constant - with_total
         factors[j] = with_odds / _odds(_marginals(members, ln_without, alone, count))
     return Without(factors, ln_total)
@@ -81,8 +88,9 @@ def conflict(prepared: Prepared, weighed: Weighed, without: Without) -> tuple[fl
     terms = weighed.terms
     prior = 1.0 / (1.0 + np.exp(-prepared.ln_odds))
     row_prior = _prior_of_rows(prepared, prior)
+    by_faults = prepared.stacked.background * prepared.stacked.cumulative_alone(prior)
     alone = np.array(
-        [_ln_chance(prepared, terms, j, prior, row_prior) for j in range(len(terms.observations))]
+        [_ln_chance(prepared, terms, j, by_faults, row_prior) for j in range(len(terms.observations))]
     )
     ln_together = (
         _ln_total(weighed.ln_weights)
@@ -101,14 +109,13 @@ def _prior_of_rows(prepared: Prepared, prior: FloatArray) -> FloatArray:
     return np.asarray(row / row.sum())
 
 
-def _ln_chance(prepared: Prepared, terms: Terms, j: int, prior: FloatArray, row_prior: FloatArray) -> float:
+def _ln_chance(prepared: Prepared, terms: Terms, j: int, stacked: FloatArray, row_prior: FloatArray) -> float:
     """ln P(finding) before anything else is known."""
     seen = terms.observations[j]
     if seen.state_weights is None:
         assert seen.on_cars is not None
         return float(np.log(row_prior @ seen.on_cars.mean(axis=1)))
-    table = prepared.tables[seen.finding]
-    by_faults = table.background * np.prod(1.0 - prior[:, None] * (1.0 - table.by_fault), axis=0)
+    by_faults = stacked[prepared.stacked.spans[seen.finding]]
     if seen.finding not in prepared.shown.chances:
         chance = float(differences(by_faults) @ seen.state_weights)
         factor = terms.factors.get(j)
