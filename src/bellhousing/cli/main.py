@@ -21,6 +21,7 @@ COMMANDS = {
     "next": "What to look at next, what it takes and what it would tell (JOB or FILE).",
     "leaks": "Where it leaks, and when the level leaves the stick (JOB or FILE).",
     "plan": "What to do, in which order, what else there is and what it costs (JOB or FILE).",
+    "adjust": "How far to turn the modulator's screw or change the linkage rod, or why not (JOB or FILE).",
     "shift-map": "The predicted shift map against what was driven (JOB or FILE).",
 }
 

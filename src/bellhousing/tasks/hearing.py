@@ -19,6 +19,7 @@ from bellhousing.tasks.shipped import shipped_vocabulary
 from bellhousing.words.loss import read_loss, read_use
 from bellhousing.words.model import Alternative as OtherMeaning
 from bellhousing.words.model import FindingShape, Understood
+from bellhousing.words.turns import read_turn
 from bellhousing.words.understand import understand
 from bellhousing.words.vocabulary import Vocabulary
 from bellhousing.words.wet_places import is_measured_place
@@ -26,6 +27,8 @@ from bellhousing.words.wet_places import is_measured_place
 LONGEST_TEXT = 4000
 NOT_UNDERSTOOD = "not understood"
 UNDER_LEAKS = "a wet place or a loss: counted under leaks"
+UNDER_ADJUSTING = "an adjustment made: counted under adjusting"
+COUNTED_ELSEWHERE = frozenset({UNDER_LEAKS, UNDER_ADJUSTING})
 # Where one statement ends and the next begins; a comma inside a figure has no space after it.
 STATEMENT_ENDS = re.compile(r"[;\n]+|[.,]\s+|\s+and\s+")
 # A half-width holds 95 of 100 readings of a normal spread.
@@ -95,7 +98,11 @@ def hear(text: str, listener: Listener, box: Box) -> tuple[Heard, ...]:
         )
     if is_measured_place(text):
         lines = [line.strip() for line in re.split(r"[;\n]+", text) if line.strip()]
-        return (_under_leaks(text),) if len(lines) < 2 else _hear_lines(lines, listener, box)
+        return (_counted(text, UNDER_LEAKS),) if len(lines) < 2 else _hear_lines(lines, listener, box)
+    if read_turn(text) is not None:
+        parts = [part.strip() for part in STATEMENT_ENDS.split(text) if part.strip()]
+        alone = len(parts) < 2 or sum(read_turn(part) is not None for part in parts) != 1
+        return (_counted(text, UNDER_ADJUSTING),) if alone else _hear_lines(parts, listener, box)
     try:
         reading = understand(text, listener.shapes[box.kind], listener.vocabulary)
     except BellhousingError as error:
@@ -104,7 +111,7 @@ def hear(text: str, listener: Listener, box: Box) -> tuple[Heard, ...]:
             return (_kept(text, error),)
         return _hear_lines(parts, listener, box)
     if not reading.found and (read_loss(text) or read_use(text)):
-        return (_under_leaks(text),)
+        return (_counted(text, UNDER_LEAKS),)
     heard = [_use(found, listener.catalogues[box.kind], box) for found in reading.found]
     heard += [_kept(note.text, None) for note in reading.notes]
     return tuple(heard) or (_kept(text, None),)
@@ -114,11 +121,9 @@ def _hear_lines(lines: Sequence[str], listener: Listener, box: Box) -> tuple[Hea
     return tuple(heard for line in lines for heard in hear(line.strip(), listener, box))
 
 
-def _under_leaks(said: str) -> Heard:
-    """A measured place or a loss, which no finding holds: a note that the tracing of leaks reads."""
-    return Heard(
-        FindingAnswer(said=said, finding=None, value=None, unit=None, understood=None, note=UNDER_LEAKS)
-    )
+def _counted(said: str, where: str) -> Heard:
+    """What no finding holds but another part reads: a measured wet place, a loss, a turn of the screw."""
+    return Heard(FindingAnswer(said=said, finding=None, value=None, unit=None, understood=None, note=where))
 
 
 def need_letters(text: str) -> None:

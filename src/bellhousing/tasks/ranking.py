@@ -20,7 +20,7 @@ from bellhousing.tasks.answers import (
     Limit,
     NextTest,
 )
-from bellhousing.tasks.hearing import UNDER_LEAKS, Heard
+from bellhousing.tasks.hearing import COUNTED_ELSEWHERE, Heard
 
 
 def rank(
@@ -47,7 +47,7 @@ def rank(
         notes=tuple(
             entry.answer.said
             for entry in heard
-            if entry.evidence is None and entry.answer.note != UNDER_LEAKS
+            if entry.evidence is None and entry.answer.note not in COUNTED_ELSEWHERE
         ),
         box=prepared.box.slug,
         box_name=prepared.box.name,

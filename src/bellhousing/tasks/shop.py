@@ -13,6 +13,7 @@ from pathlib import Path
 
 from bellhousing.boxes.box import Box
 from bellhousing.boxes.load import load_box
+from bellhousing.diagnosis.adjusting import Bench, bench
 from bellhousing.diagnosis.catalogue import Catalogue
 from bellhousing.diagnosis.prepare import CarFacts, Prepared
 from bellhousing.errors import RecordError
@@ -20,7 +21,7 @@ from bellhousing.records.closing import Closing
 from bellhousing.records.entries import Car
 from bellhousing.records.store import Store, open_store
 from bellhousing.tasks.hearing import Listener
-from bellhousing.tasks.preparation import Preparation
+from bellhousing.tasks.preparation import MOST_IN_MEMORY, Preparation
 from bellhousing.tasks.shipped import shipped_catalogue
 
 Clock = Callable[[], datetime]
@@ -52,6 +53,7 @@ class Shop(Closing):
     clock: Clock = now
     catalogue: Catalogue = field(default_factory=shipped_catalogue)
     cache: Path | None = None
+    _benches: dict[str, Bench] = field(default_factory=dict, repr=False)
     _boxes: dict[tuple[str, int], Box] = field(default_factory=dict, repr=False)
     _guard: threading.Lock = field(default_factory=threading.Lock, repr=False)
 
@@ -98,6 +100,18 @@ class Shop(Closing):
     def prepared(self, car: Car) -> Prepared:
         """The prepared model of a car of the shop."""
         return self.preparation.prepared(self.box(car.box), self.facts_of(car))
+
+    def bench(self, prepared: Prepared) -> Bench:
+        """The cars of a prepared model at every setting of their adjustment, worked out once."""
+        with self._guard:
+            found = self._benches.get(prepared.key)
+        if found is None:
+            found = bench(prepared)
+            with self._guard:
+                while len(self._benches) >= MOST_IN_MEMORY:
+                    self._benches.pop(next(iter(self._benches)))
+                self._benches[prepared.key] = found
+        return found
 
 
 def open_shop(folder: Path, *, clock: Clock = now, cache: Path | None = None) -> Shop:

@@ -14,7 +14,15 @@ from starlette.staticfiles import StaticFiles
 
 from bellhousing.errors import BellhousingError
 from bellhousing.tasks.shop import Shop
-from bellhousing.web import problems, routes_job, routes_leaks, routes_note, routes_plan, routes_shop
+from bellhousing.web import (
+    problems,
+    routes_adjust,
+    routes_job,
+    routes_leaks,
+    routes_note,
+    routes_plan,
+    routes_shop,
+)
 from bellhousing.web.guard import LOCAL_HOSTS, Guard
 
 
@@ -27,6 +35,7 @@ def create_app(shop: Shop, *, hosts: Iterable[str] = LOCAL_HOSTS) -> Starlette:
             *routes_job.ROUTES,
             *routes_note.ROUTES,
             *routes_leaks.ROUTES,
+            *routes_adjust.ROUTES,
             *routes_plan.ROUTES,
             Mount("/static", StaticFiles(directory=static), name="static"),
         ],

@@ -21,7 +21,7 @@ from bellhousing.reports.shift_map_chart import (
     shift_map_table,
     shift_map_text,
 )
-from bellhousing.tasks import leaks, noting, opening, ranked_jobs
+from bellhousing.tasks import adjusting, leaks, noting, opening, ranked_jobs
 from bellhousing.tasks.answers import (
     Alternative,
     CauseAnswer,
@@ -101,6 +101,7 @@ def sheet_page(request: Request, number: int, filled: Filled | None = None, stat
         causes=shown_causes(sheet.answer.causes),
         noted=_noted(shop, number, sheet, request.query_params.get("noted", "")),
         leaks=leak,
+        adjust=adjusting.adjusting_of_job(shop, number),
         told_of_leaks=wet,
         **plan_part(shop, number, rate_asked(request)),
         map=map_part(shop, number, sheet, request.query_params.get("fault"), speed_unit(request)),

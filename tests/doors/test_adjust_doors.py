@@ -1,0 +1,93 @@
+"""Adjusting advice at the command line and over the web."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+from starlette.testclient import TestClient
+
+from bellhousing.cli.main import run
+from bellhousing.tasks import noting
+from bellhousing.tasks.shop import Shop
+
+HIGH = (
+    "line pressure D hose off 166 psi",
+    "2-3 half throttle 54 mph",
+    "vacuum at modulator idle 18 inHg",
+)
+
+
+def written(folder: Path, *said: str, box: str = "box-a") -> str:
+    """A findings file."""
+    path = folder / "found.yaml"
+    lines = [f"box: {box}", "findings:", *(f"  - {text}" for text in said)]
+    path.write_text("\n".join(lines), encoding="utf-8")
+    return str(path)
+
+
+def test_a_file_is_told_how_far(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Turns, what results, and the cautions stand in the text; the same in the JSON."""
+    path = written(tmp_path, *HIGH)
+    assert run(["adjust", path]) == 0
+    text = capsys.readouterr().out
+    assert text.startswith("Turn the modulator's screw out ")
+    assert "never lowered to soften" in text
+    assert run(["adjust", path, "--json"]) == 0
+    answer = json.loads(capsys.readouterr().out)
+    assert answer["state"] == "adjust"
+    assert answer["amount"] < 0.0
+    assert answer["needed"]["low"] <= answer["amount"] <= answer["needed"]["high"]
+    line = next(entry for entry in answer["outcomes"] if entry["finding"] == "line-drive-hose-off")
+    assert line["window"][0] < line["then"]["middle"] < line["window"][1] < line["now"]["middle"]
+
+
+def test_a_turn_made_is_counted_and_not_complained_of(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """A turn in the file is no sentence that was not understood, and the advice is what is left to turn."""
+    assert run(["adjust", written(tmp_path, *HIGH), "--json"]) == 0
+    before = json.loads(capsys.readouterr().out)["needed"]["middle"]
+    path = written(tmp_path, *HIGH, "screw out 4 turns", "line pressure D hose off 158 psi")
+    assert run(["adjust", path, "--json"]) == 0
+    answer = json.loads(capsys.readouterr().out)
+    assert [(step["amount"], step["counts"]) for step in answer["steps"]] == [(-4.0, True)]
+    assert answer["notes"] == []
+    assert answer["needed"]["middle"] == pytest.approx(before + 4.0, abs=1.5)
+    assert run(["causes", path]) == 0
+
+
+def test_the_rod_of_the_four_speed(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """A rod too long is told in millimetres shorter."""
+    path = written(
+        tmp_path, "throttle valve pressure closed 10 psi", "3-4 light throttle 30 mph", box="box-b"
+    )
+    assert run(["adjust", path, "--json"]) == 0
+    answer = json.loads(capsys.readouterr().out)
+    assert (answer["thing"], answer["unit"], answer["state"]) == ("rod", "mm", "adjust")
+    assert -6.0 < answer["amount"] < -0.5
+
+
+def test_what_was_not_understood_is_said(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """A sentence nobody understands leaves with status 1 and is named."""
+    assert run(["adjust", written(tmp_path, *HIGH, "the frobs are quite woozy")]) == 1
+    assert "woozy" in capsys.readouterr().err
+
+
+def test_the_job_page_tells_it(web: TestClient, demo: Shop, new_job: Callable[[], int]) -> None:
+    """The job's page has the part, and its JSON is that of the command line."""
+    job = new_job()
+    for text in HIGH:
+        noting.note(demo, job, text)
+    answer = web.get(f"/job/{job}/adjust.json").json()
+    page = web.get(f"/job/{job}").text
+    assert answer["say"].split("screw ")[1] in page
+    assert 'id="adjust"' in page
+    assert web.get(f"/job/{job}/adjust", follow_redirects=False).headers["location"] == f"/job/{job}#adjust"
+    for text in ("line pressure D hose off 141 psi", "2-3 half throttle 70 mph", "fluid in the vacuum hose"):
+        noting.note(demo, job, text)
+    again = web.get(f"/job/{job}/adjust.json").json()
+    assert again["state"] == "other-cause"
+    assert "fluid in the vacuum hose" in [entry["said"] for entry in again["against"]]
