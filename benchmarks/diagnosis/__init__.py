@@ -1,0 +1,1 @@
+"""Virtual cars on which ways of finding the right work are compared."""

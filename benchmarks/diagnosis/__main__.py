@@ -1,0 +1,105 @@
+"""Compare ways of finding the right work on virtual cars and write the table into the documents."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+import time
+from collections.abc import Sequence
+from pathlib import Path
+
+from benchmarks.diagnosis import summary
+from benchmarks.diagnosis.names import FAMILIES
+from benchmarks.diagnosis.picture import draw
+from benchmarks.diagnosis.run import ALL, GRID, STRATEGIES, Chance, Options, Row, run_cars, write_rows
+
+ROOT = Path(__file__).resolve().parents[2]
+SEEDS = (20301, 20302, 20303)
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run and write."""
+    options = _parser().parse_args(arguments)
+    text = [
+        *_head(),
+        f"Run with {options.cars} cars a family and seed, seeds {', '.join(map(str, options.seeds))}.",
+        "",
+    ]
+    options.out.mkdir(parents=True, exist_ok=True)
+    for family in options.family or FAMILIES:
+        began = time.perf_counter()
+        rows, chances = _run(options, family, 1.0, curve=not options.every_look_only)
+        took = time.perf_counter() - began
+        write_rows(options.out / f"{family}.csv", rows)
+        text += _section(family, rows, chances, options)
+        if options.doubled:
+            doubled, _ = _run(options, family, 2.0, curve=False)
+            text += ["### Every look taken, with the false alarms of all separating looks doubled", ""]
+            text += [*summary.table(summary.lines(doubled), ALL), ""]
+        print(
+            f"{family}: {took:.0f} s, {took / (options.cars * len(options.seeds)):.1f} s a car",
+            file=sys.stderr,
+        )
+    options.document.parent.mkdir(parents=True, exist_ok=True)
+    options.document.write_text("\n".join(text), encoding="utf-8")
+    return 0
+
+
+def _head() -> list[str]:
+    about = (Path(__file__).resolve().parent / "about.md").read_text(encoding="utf-8")
+    return [about, *(f"- **{name}**: {summary.MEANING[name]}." for name in STRATEGIES), ""]
+
+
+def _run(
+    options: argparse.Namespace, family: str, false_alarms: float, *, curve: bool
+) -> tuple[list[Row], list[Chance]]:
+    rows: list[Row] = []
+    chances: list[Chance] = []
+    for seed in options.seeds:
+        task = Options(family, seed, options.cache, curve, false_alarms, options.box)
+        for number, (more, told) in enumerate(run_cars(task, options.cars, options.processes), start=1):
+            rows += more
+            chances += told
+            if number % 25 == 0:
+                print(f"{family} seed {seed}: {number} cars", file=sys.stderr, flush=True)
+    return rows, chances
+
+
+def _section(family: str, rows: list[Row], chances: list[Chance], options: argparse.Namespace) -> list[str]:
+    found = summary.lines(rows)
+    text = [f"## {family}", ""]
+    if not options.every_look_only:
+        picture = options.document.parent / f"benchmark-{family}.svg"
+        picture.parent.mkdir(parents=True, exist_ok=True)
+        picture.write_text(draw(found, f"Right work over test minutes, {family}"), encoding="utf-8")
+        text += [
+            "### Within 90 test minutes",
+            "",
+            *summary.table(found, GRID[-1]),
+            "",
+            summary.reached(found),
+            "",
+        ]
+        text += ["### Right work over test minutes", "", f"![Right work over minutes]({picture.name})", ""]
+        text += [*summary.curve_table(found), ""]
+    text += ["### Every look taken before the gearbox is out", "", *summary.table(found, ALL), ""]
+    return [*text, "### Chances", "", *summary.chance_table(chances), ""]
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(prog="python -m benchmarks.diagnosis", description=__doc__)
+    parser.add_argument("--cars", type=int, default=4000, help="cars for each family and seed")
+    parser.add_argument("--family", action="append", choices=FAMILIES, help="one family only")
+    parser.add_argument("--seeds", type=int, nargs="+", default=list(SEEDS))
+    parser.add_argument("--processes", type=int, default=1)
+    parser.add_argument("--box", help="another box file than the family's own")
+    parser.add_argument("--every-look-only", action="store_true", help="leave the course in time out")
+    parser.add_argument("--doubled", action="store_true", help="again with the looks' false alarms doubled")
+    parser.add_argument("--cache", type=Path, default=ROOT / "build" / "benchmark")
+    parser.add_argument("--out", type=Path, default=ROOT / "build" / "benchmark", help="where decisions go")
+    parser.add_argument("--document", type=Path, default=ROOT / "docs" / "benchmark-diagnosis.md")
+    return parser
+
+
+if __name__ == "__main__":
+    sys.exit(main())
