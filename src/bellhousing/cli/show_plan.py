@@ -47,7 +47,7 @@ class _Page:
         entry = self.entry
         lines = [entry.box_name, "", *_wrap(entry.headline), *_wrap(entry.why, "  ")]
         for look in entry.looks:
-            text = f"- {look.ask} {look.minutes:.0f} min, saves {look.saves_hours:.1f} h on average"
+            text = f"- {look.ask} {look.minutes:.0f} min, saves {60.0 * look.saves_hours:.0f} on average"
             lines += [*_wrap(text, "  "), *self._cautions(look.cautions)]
         lines += self._work()
         if len(entry.steps) > 1:

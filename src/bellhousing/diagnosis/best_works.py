@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 
 import numpy as np
+from numpy.typing import NDArray
 
 from bellhousing.diagnosis.repair_costs import BoolArray, FloatArray, Repair
 from bellhousing.diagnosis.works import BOX_OUT, IN_CAR, PAN_OFF
@@ -145,8 +146,8 @@ def _branch(search: _Search, base: _Base, taken: tuple[int, ...], free: tuple[in
         search.offer(taken)
         return
     expected = search.offer(taken) + _surplus(repair, base, taken)
-    gains = np.maximum(bounds.upper, 0.0)
-    if expected - float(gains.sum()) >= search.expected - SLACK:
+    most = min(np.maximum(bounds.upper, 0.0).sum(), np.maximum(bounds.shared, 0.0).sum())
+    if expected - float(most) >= search.expected - SLACK:
         return
     doubt = np.minimum(bounds.upper, -bounds.lower)
     split = int(np.argmax(doubt))
@@ -170,38 +171,60 @@ def _surplus(repair: Repair, base: _Base, taken: tuple[int, ...]) -> float:
 
 @dataclass(frozen=True)
 class _Bounds:
+    """Of each free work: least and greatest fall of the expected cost when it joins, and a fair share of it.
+
+    The fall that any free works bring together is at most the sum of their shares.
+    """
+
     lower: FloatArray
     upper: FloatArray
+    shared: FloatArray
 
 
 def _bounds(repair: Repair, base: _Base, taken: tuple[int, ...], free: tuple[int, ...]) -> _Bounds:
-    """Least and greatest fall of the expected cost when each free work joins any choice still open [h]."""
+    """Bounds on what each free work saves when it joins any choice still open [h]."""
     picked, others = list(taken), list(free)
     cured = repair.cured(picked)
     reach = repair.cures[others]
     new = reach & ~cured  # (free, classes)
-    count = reach.sum(axis=0)
-    held, own = repair.class_weights, base.own[others]
+    held, visit = repair.class_weights, repair.charges.return_visit
     back = repair.come_back[others][:, None]
-    sole = new & (count == 1)
+    sole = new & (reach.sum(axis=0) == 1)
+    fixed = -base.own[others] - (sole * held * back).sum(axis=1)
     # Come-backs: what w puts right newly may come back; what another puts right may come back less.
-    lower = sole @ (held * repair.second_own) - own - (new * held * back).sum(axis=1)
+    lower = sole @ (held * repair.second_own) - base.own[others] - (new * held * back).sum(axis=1)
     better = np.maximum(0.0, _worst_come_back(repair, picked, others, cured) - back) * (reach & ~sole)
-    upper = (better * held).sum(axis=1) - own - (sole * held * back).sum(axis=1)
-    way = np.where(new, repair.second_way, 0.0).max(axis=1, initial=0.0) + repair.charges.return_visit
-    upper += new @ (held * repair.second_own)
-    # The chance of a visit saved is at most the sum over classes; it is counted over sets only in doubt.
-    loose = new @ held
-    doubtful = np.flatnonzero((upper + way * loose > 0.0) & (lower <= SLACK))
+    upper = fixed + (better * held).sum(axis=1) + new @ (held * repair.second_own)
+    way = np.where(new, repair.second_way, 0.0).max(axis=1, initial=0.0)
     rest = repair.incidence * ~cured
-    hit = np.minimum(1.0, loose)
-    hit[doubtful] = repair.weights @ (rest @ new[doubtful].T.astype(np.float32) > 0.0)
-    upper += way * hit
-    inside = rest @ sole[doubtful].T.astype(np.float32)
     left = rest.sum(axis=1)
-    settled = repair.weights @ ((inside == left[:, None]) & (left > 0.0)[:, None])
-    lower[doubtful] += repair.charges.return_visit * settled
-    return _Bounds(lower, upper)
+    # A visit is saved only in sets that what is free can still put right altogether.
+    beyond = ~cured & ~reach.any(axis=0)
+    saved = repair.weights * ((left > 0.0) & ~(rest[:, beyond] > 0.0).any(axis=1))
+    shared = upper + new @ _fair_shares(repair, rest, left, saved)
+    doubtful = np.flatnonzero((upper + (way + visit) * (new @ held) > 0.0) & (lower <= SLACK))
+    meets = rest @ new[doubtful].T.astype(np.float32) > 0.0
+    loose = (way + visit) * np.minimum(1.0, new @ held)
+    loose[doubtful] = way[doubtful] * (repair.weights @ meets) + visit * (saved @ meets)
+    upper += loose
+    settled = rest @ sole[doubtful].T.astype(np.float32) == left[:, None]
+    lower[doubtful] += visit * (saved @ settled)
+    return _Bounds(lower, upper, shared)
+
+
+def _fair_shares(
+    repair: Repair, rest: NDArray[np.float32], left: NDArray[np.float32], saved: FloatArray
+) -> FloatArray:
+    """The visit and the way of each set shared among the classes open in it (classes,) [h].
+
+    A visit is saved when all of them are put right, so each may claim its part; a way at most by that class
+    whose way is the longest.
+    """
+    visit = (saved / np.maximum(left, 1.0)) @ rest * repair.charges.return_visit
+    ways = rest * repair.second_way.astype(np.float32)
+    longest = ways.argmax(axis=1)
+    way = np.bincount(longest, repair.weights * ways[np.arange(len(ways)), longest], rest.shape[1])
+    return np.asarray(visit + way)
 
 
 def _worst_come_back(repair: Repair, picked: list[int], others: list[int], cured: BoolArray) -> FloatArray:

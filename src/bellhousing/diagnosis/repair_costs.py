@@ -9,7 +9,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from bellhousing.diagnosis.works import BOX_OUT, IN_CAR, Work
+from bellhousing.diagnosis.works import BOX_OUT, IN_CAR, PAN_OFF, Work
 from bellhousing.errors import CatalogueError
 
 FloatArray = NDArray[np.float64]
@@ -234,7 +234,17 @@ def _may_pay(
     works: Sequence[Work], table: BoolArray, held: FloatArray, second: FloatArray, charges: Charges
 ) -> BoolArray:
     """Works that could save more than they cost where all else that helps is done, (works,)."""
-    least = np.array([min(work.hours, work.shared) + work.parts_worth for work in works])
+    # With the box out the work in the car is nearer and the pan needs no way of its own, so that the first
+    # work to take it out may cost less than it does alone.
+    nearer = sum(work.hours - work.shared for work in works if work.depth == IN_CAR)
+    nearer += max((work.opening for work in works if work.depth == PAN_OFF), default=0.0)
+    least = np.array(
+        [
+            work.parts_worth
+            + (min(work.shared, work.hours - nearer) if work.depth == BOX_OUT else work.shared)
+            for work in works
+        ]
+    )
     back = come_back_costs(works, charges)
     worst = np.where(table, back[:, None], 0.0).max(axis=0)
     saved = np.maximum(second + charges.return_visit, worst) - back[:, None]

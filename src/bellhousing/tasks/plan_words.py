@@ -98,7 +98,7 @@ class PlanTeller:
             as_is = f"as things stand it would be: {names}" if names else "as things stand no work pays"
             return (
                 f"Look once more before anything is undone: {test.ask}",
-                f"{_minutes(test.minutes)} that save about {_hours(first.saves)} on average, "
+                f"{_minutes(test.minutes)} that save about {_time(first.saves)} on average, "
                 f"{in_100(first.changes)} that something else is done afterwards; {as_is}. {called}",
             )
         if decision == "leave":
@@ -326,6 +326,11 @@ def _names(works: Sequence[Work]) -> str:
 def _hours(hours: float) -> str:
     """Hours to a tenth: "10.5 h", "0.4 h"."""
     return f"{hours:.1f} h"
+
+
+def _time(hours: float) -> str:
+    """Hours, or minutes where it is less than one."""
+    return _hours(hours) if hours >= 1.0 else _minutes(60.0 * hours)
 
 
 def _span(outcome: OutcomeAnswer) -> str:
