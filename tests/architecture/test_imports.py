@@ -19,7 +19,7 @@ ORDER: tuple[tuple[str, ...], ...] = (
     ("diagnosis",),
     ("road", "words"),
     ("boxes",),
-    ("geartrain", "hydraulics", "friction"),
+    ("geartrain", "hydraulics", "friction", "fits"),
     ("quantities",),
     ("errors",),
 )

@@ -190,6 +190,24 @@ def centrifugal_force(
     return np.pi / 4.0 * _array(density) * _array(speed) ** 2 * spread
 
 
+def torque_of_rising_friction(
+    pressure: ArrayLike, friction_slope: ArrayLike, inner_radius: ArrayLike, outer_radius: ArrayLike
+) -> FloatArray:
+    """Torque of one pair of faces under even pressure whose friction grows with the radius.
+
+    Formula: ``T = ∫ 2π·r²·μ(r)·p dr = ½·π·k·p·(ro⁴ − ri⁴)`` [N·m], with ``μ = k·r`` [-], slope k [1/m],
+    pressure p [Pa] and radii [m].
+
+    Raises
+    ------
+    QuantityError : an outer radius is not larger than its inner radius
+
+    Source: integral of the friction on the face; R. S. Khurmi and J. K. Gupta, *Theory of Machines*, ch. 10.
+    """
+    inner, outer = _radii(inner_radius, outer_radius)
+    return np.pi / 2.0 * _array(friction_slope) * _array(pressure) * (outer**4 - inner**4)
+
+
 def _array(value: ArrayLike) -> FloatArray:
     return np.asarray(value, dtype=np.float64)
 

@@ -1,0 +1,1 @@
+"""Measuring, judging and fitting at the bench: uncertainty, verdicts, stack-ups and selective parts."""
