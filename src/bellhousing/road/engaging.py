@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 import numpy as np
 from numpy.typing import NDArray
 
-from bellhousing.hydraulics.engagement import fill_time, filling_flow
+from bellhousing.hydraulics.engagement import feed_flow, fill_time, filling_flow
 from bellhousing.hydraulics.fluid import density
 from bellhousing.hydraulics.regulator import line_target
+from bellhousing.hydraulics.root import bracket_root
 from bellhousing.road.cars import Cars
 from bellhousing.road.gauge import idle_signal, line_at_idle
 from bellhousing.road.holding import capacities, input_torque_held, soft
@@ -37,10 +40,13 @@ STILL_DRAINED = 0.05
 """Share of an empty converter's delay still there a minute after the start; common practice, no source."""
 
 
-def engagement_time(cars: Cars, car: Vehicle, selected: str, celsius: float) -> FloatArray:
+def engagement_time(
+    cars: Cars, car: Vehicle, selected: str, celsius: float, *, seal_leak: FloatArray | None = None
+) -> FloatArray:
     """Time from N to drive or reverse at idle [s]; inf where it never comes.
 
-    Filling, then taking up. Reverse fills the direct clutch and the low-reverse servo together.
+    Filling, then taking up. Reverse fills the direct clutch and the low-reverse servo together. `seal_leak`
+    is what passes the lip of the piston at this temperature beside the box's own leakage [m³/s/Pa].
     """
     clutch = "forward_clutch" if selected == "D" else "direct_clutch"
     volume = cars[f"{clutch}.apply_volume"]
@@ -60,19 +66,42 @@ def engagement_time(cars: Cars, car: Vehicle, selected: str, celsius: float) -> 
         pump_leakage=cars["pump.leakage"] * thin,
         return_pressure=back,
     )
-    leak = cars[f"{clutch}.leakage"] * thin * back
+    lip = np.zeros(len(cars)) if seal_leak is None else seal_leak
+    leak = (cars[f"{clutch}.leakage"] * thin + lip) * back
     held = capacities(cars, line_at_idle(cars, car, "D1" if selected == "D" else "R"))
     takes = input_torque_held(car.gears["first" if selected == "D" else "reverse"].drive, held)
     usual = car.reference.held_drive if selected == "D" else car.reference.held_reverse
+    if seal_leak is not None:
+        takes = takes * _pressed(cars, clutch, target, back, lip, celsius)
     # The turbine's momentum is fixed, so the time to stop it goes as one over the torque that stops it.
     time = HAND + fill_time(volume, flow, leak=leak) + TAKE_UP * usual / np.maximum(takes, 1e-3 * usual)
     return np.where(time > LONGEST, np.inf, time)
 
 
-def readings(cars: Cars, car: Vehicle) -> dict[str, FloatArray]:
-    """Engagement times by finding [s]."""
-    cold_drive = engagement_time(cars, car, "D", COLD) + cars["forward_clutch.cold_delay"]
-    cold_reverse = engagement_time(cars, car, "R", COLD) + cars["direct_clutch.cold_delay"]
+def _pressed(
+    cars: Cars, clutch: str, line: FloatArray, back: FloatArray, leak: FloatArray, celsius: float
+) -> FloatArray:
+    """Share of its force left to a full clutch past whose lip fluid goes: feed and leak balance [-]."""
+    rho = density(cars["fluid.density_15"], celsius)
+    mu = dynamic_viscosity(cars, celsius)
+
+    def spare(pressure: FloatArray) -> FloatArray:
+        fed = feed_flow(cars[f"{clutch}.feed_diameter"], line - pressure, rho, mu)
+        return np.asarray(fed - leak * pressure)
+
+    left = bracket_root(spare, np.zeros(len(cars)), line)
+    left = np.where(leak > 0.0, left, line)
+    return np.asarray(np.clip((left - back) / np.maximum(line - back, 1.0), 0.0, 1.0))
+
+
+def readings(
+    cars: Cars, car: Vehicle, *, cold_seals: Mapping[str, FloatArray] | None = None
+) -> dict[str, FloatArray]:
+    """Engagement times by finding [s]; `cold_seals`: what passes the lips of clutches cold [m³/s/Pa]."""
+    seals = cold_seals or {}
+    forward, direct = seals.get("forward_clutch"), seals.get("direct_clutch")
+    cold_drive = engagement_time(cars, car, "D", COLD, seal_leak=forward) + cars["forward_clutch.cold_delay"]
+    cold_reverse = engagement_time(cars, car, "R", COLD, seal_leak=direct) + cars["direct_clutch.cold_delay"]
     drained = cars["converter.drained"]
     return {
         "engagement-drive-hot": engagement_time(cars, car, "D", HOT)
