@@ -216,6 +216,10 @@ def follows(
     return left * spring_back(hardness) if left > 0.0 else left
 
 
+OUT_OF_REACH = 0.2
+"""Stretch, or looseness, beyond which a ring is not even looked at [-]; common practice, no source."""
+
+
 @dataclass(frozen=True)
 class Fitted:
     """A standard ring in a groove.
@@ -300,7 +304,8 @@ def sizes_for(
     """Standard rings for a measured groove, those that fit first, each with what speaks against it.
 
     Among those that fit, the one stretched least beyond two in a hundred comes first, then the one nearest
-    the middle of the squeeze allowed. Boss rings are for tube fittings only and are left out.
+    the middle of the squeeze allowed. Boss rings are for tube fittings only and are left out; empty where no
+    ring is anywhere near.
 
     Parameters
     ----------
@@ -310,7 +315,12 @@ def sizes_for(
     Source: limits of `SQUEEZE`, `MOST_FILL`, `MOST_STRETCH`; the order is common practice.
     """
     middle = sum(SQUEEZE[duty]) / 2.0
-    tried = [fitted(size, floor, depth, width, duty) for size in dash_sizes().values() if not size.tube]
+    near = (
+        size
+        for size in dash_sizes().values()
+        if not size.tube and abs(stretch(size.inside_diameter, floor)) <= OUT_OF_REACH
+    )
+    tried = [fitted(size, floor, depth, width, duty) for size in near]
     tried.sort(
         key=lambda entry: (
             entry.squeeze <= 0.0,
