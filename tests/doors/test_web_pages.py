@@ -13,7 +13,7 @@ from starlette.testclient import TestClient
 from bellhousing.tasks.answers import Answer, NextAnswer, Sheet, ShiftMapAnswer
 
 WEB = Path(str(resources.files("bellhousing.web")))
-PAGES = ["/", "/job/1", "/job/2", "/job/3", "/job/3?unit=km/h", "/job/3?fault=vacuum-hose-off"]
+PAGES = ["/", "/learn", "/job/1", "/job/2", "/job/3", "/job/3?unit=km/h", "/job/3?fault=vacuum-hose-off"]
 
 
 @pytest.mark.parametrize("path", PAGES)

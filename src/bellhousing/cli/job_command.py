@@ -114,22 +114,26 @@ def answer(
     leave_not_understood(context, noted.problems, as_json)
 
 
-def _change(job: int, shop_folder: Path | None, as_json: bool, *, closing: bool, why: str) -> None:
-    from bellhousing.tasks import opening
-
-    shop = shop_at(shop_folder)
-    changed = opening.close_job(shop, job, why) if closing else opening.reopen_job(shop, job, why)
-    tell(changed, as_json, lambda: f"Job {changed.number} is {changed.status}.")
-
-
 @command.command("close")
 @click.argument("job", type=NUMBER)
 @click.option("--why", default="", help="What was done, or why it ends.")
+@click.option(
+    "--cause",
+    "causes",
+    multiple=True,
+    help="A cause that was confirmed, as 'causes' names it; again for each; 'nothing wrong' for none.",
+)
 @shop_option
 @json_option
-def close(job: int, why: str, shop_folder: Path | None, as_json: bool) -> None:
-    """Close a job; nothing of it is lost and it can be opened again."""
-    _change(job, shop_folder, as_json, closing=True, why=why)
+def close(job: int, why: str, causes: tuple[str, ...], shop_folder: Path | None, as_json: bool) -> None:
+    """Close a job; nothing of it is lost and it can be opened again.
+
+    With the causes that were confirmed it becomes one of those the shop learns from: see `learn`.
+    """
+    from bellhousing.tasks import opening
+
+    closed = opening.close_job(shop_at(shop_folder), job, why, causes)
+    tell(closed, as_json, lambda: f"Job {closed.number} is {closed.status}.")
 
 
 @command.command("reopen")
@@ -139,4 +143,7 @@ def close(job: int, why: str, shop_folder: Path | None, as_json: bool) -> None:
 @json_option
 def reopen(job: int, why: str, shop_folder: Path | None, as_json: bool) -> None:
     """Open a closed job again."""
-    _change(job, shop_folder, as_json, closing=False, why=why)
+    from bellhousing.tasks import opening
+
+    opened = opening.reopen_job(shop_at(shop_folder), job, why)
+    tell(opened, as_json, lambda: f"Job {opened.number} is {opened.status}.")

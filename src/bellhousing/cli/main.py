@@ -22,6 +22,7 @@ COMMANDS = {
     "leaks": "Where it leaks, and when the level leaves the stick (JOB or FILE).",
     "plan": "What to do, in which order, what else there is and what it costs (JOB or FILE).",
     "adjust": "How far to turn the modulator's screw or change the linkage rod, or why not (JOB or FILE).",
+    "learn": "What closed jobs have taught, and the shop's anonymous tally out and in.",
     "shift-map": "The predicted shift map against what was driven (JOB or FILE).",
 }
 

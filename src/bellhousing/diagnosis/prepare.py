@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 import pickle
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from pathlib import Path
 
@@ -208,6 +208,33 @@ def prepare(
         cache.parent.mkdir(parents=True, exist_ok=True)
         prepared.save(cache)
     return prepared
+
+
+def with_figures(prepared: Prepared, catalogue: Catalogue) -> Prepared:
+    """The same simulated cars with other figures for how common faults are and what findings show.
+
+    `catalogue` is the part of a catalogue for this kind of box, with the faults and effects `prepared` has;
+    the result is what `prepare` would make of it, without simulating anything again.
+
+    Raises
+    ------
+    CatalogueError : other faults or effects.
+    """
+    known = {name: catalogue.faults[name] for name in prepared.faults if name in catalogue.faults}
+    if [fault.effects for fault in known.values()] != list(prepared.model.effects):
+        raise CatalogueError("these figures are for other faults than were simulated")
+    weights = np.array([fault.weight / 1000.0 for fault in known.values()])
+    tables = state_tables(catalogue, prepared.faults, familiarity=box_familiarity(prepared.box))
+    return replace(
+        prepared,
+        key=prepared_key(
+            prepared.box, prepared.car, catalogue, seed=prepared.seed, cars=len(prepared.model.cars)
+        ),
+        catalogue=catalogue,
+        ln_odds=np.log(weights / (1.0 - weights)),
+        tables=tables,
+        bears=_bears(catalogue, prepared.faults, prepared.sets, tables, prepared.shown),
+    )
 
 
 def box_familiarity(box: Box) -> float:

@@ -61,6 +61,27 @@ class StatusChange:
 
 
 @dataclass(frozen=True, kw_only=True)
+class ClosedJob:
+    """A job that stands closed with its causes confirmed, by their slugs."""
+
+    number: int
+    car: str
+    causes: tuple[str, ...]
+
+
+@dataclass(frozen=True, kw_only=True)
+class LearningEvent:
+    """Something decided about learning: what, of which job or of which tally, with its plain data."""
+
+    id: int
+    at: datetime
+    event: str
+    job: int | None
+    digest: str | None
+    data: Mapping[str, Any]
+
+
+@dataclass(frozen=True, kw_only=True)
 class Entry:
     """What was said and what was understood by it; without `finding` it is a plain note.
 

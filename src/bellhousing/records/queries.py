@@ -85,9 +85,10 @@ def need_job(connection: Connection, number: int) -> Job:
     return rows.job_from(row)
 
 
-def add_status(connection: Connection, job: int, at: datetime, status: JobStatus, note: str) -> None:
-    """Add one change of status to a job."""
-    connection.execute(insert(tables.job_status).values(job=job, at=at, status=status, note=note))
+def add_status(connection: Connection, job: int, at: datetime, status: JobStatus, note: str) -> int:
+    """Add one change of status to a job; its number."""
+    made = connection.execute(insert(tables.job_status).values(job=job, at=at, status=status, note=note))
+    return new_number(made)
 
 
 def need_finding(connection: Connection, number: int) -> Finding:

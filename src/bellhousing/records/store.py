@@ -7,27 +7,30 @@ Times are passed in: nothing here reads a clock.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from datetime import datetime
 from pathlib import Path
+from typing import Any
 
 from sqlalchemy import Connection, Engine, insert, select, update
 from sqlalchemy.exc import DBAPIError
 
 from bellhousing.errors import RecordError
-from bellhousing.records import queries, rows, tables
+from bellhousing.records import learning, queries, rows, tables
 from bellhousing.records.closing import Closing
 from bellhousing.records.database import back_up, open_engine, writing
 from bellhousing.records.entries import (
     CLOSED,
     OPEN,
     Car,
+    ClosedJob,
     Conclusion,
     Entry,
     Finding,
     Job,
     JobStatus,
+    LearningEvent,
     StatusChange,
     Verdict,
 )
@@ -143,9 +146,9 @@ class Store(Closing):
                 queries.add_odometer(connection, car, at, odometer_m)
             return queries.need_job(connection, number)
 
-    def close_job(self, number: int, *, at: datetime, note: str = "") -> Job:
-        """Close a job; raises RecordError if it is closed."""
-        return self._set_status(number, CLOSED, at, note)
+    def close_job(self, number: int, *, at: datetime, note: str = "", causes: Sequence[str] = ()) -> Job:
+        """Close a job with the causes that were confirmed, if any; raises RecordError if it is closed."""
+        return self._set_status(number, CLOSED, at, note, causes)
 
     def reopen_job(self, number: int, *, at: datetime, note: str = "") -> Job:
         """Open a closed job again; raises RecordError if it is open."""
@@ -281,6 +284,38 @@ class Store(Closing):
                 raise RecordError(f"there is no verdict {number}")
             return rows.verdict_from(row, queries.used_findings(connection, number))
 
+    # Learning
+
+    def closed_jobs(self) -> tuple[ClosedJob, ...]:
+        """Jobs that stand closed with their causes confirmed, oldest first."""
+        with self._reading() as connection:
+            return learning.closed_jobs(connection)
+
+    def add_learning_event(
+        self,
+        event: str,
+        *,
+        at: datetime,
+        job: int | None = None,
+        digest: str | None = None,
+        data: Mapping[str, Any] | None = None,
+    ) -> LearningEvent:
+        """Keep what was decided about learning."""
+        with self._writing() as connection:
+            if job is not None:
+                queries.need_job(connection, job)
+            return learning.add_event(connection, event, at=at, job=job, digest=digest, data=data or {})
+
+    def learning_events(self) -> tuple[LearningEvent, ...]:
+        """Everything decided about learning, oldest first."""
+        with self._reading() as connection:
+            return learning.events(connection)
+
+    def learning_mark(self) -> tuple[int, int]:
+        """A mark that changes whenever what could be learnt from may have changed."""
+        with self._reading() as connection:
+            return learning.mark(connection)
+
     # Within
 
     @contextmanager
@@ -304,10 +339,13 @@ class Store(Closing):
                 remedy="nothing was written; close what else holds the file, or check it for damage",
             ) from error
 
-    def _set_status(self, number: int, status: JobStatus, at: datetime, note: str) -> Job:
+    def _set_status(
+        self, number: int, status: JobStatus, at: datetime, note: str, causes: Sequence[str] = ()
+    ) -> Job:
         at = rows.check_moment(at)
         with self._writing() as connection:
             if queries.need_job(connection, number).status == status:
                 raise RecordError(f"job {number} is {status} already")
-            queries.add_status(connection, number, at, status, note)
+            change = queries.add_status(connection, number, at, status, note)
+            learning.add_causes(connection, change, causes, f"job {number}")
             return queries.need_job(connection, number)

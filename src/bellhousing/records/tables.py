@@ -20,12 +20,13 @@ from sqlalchemy import (
     Table,
     Text,
     TypeDecorator,
+    UniqueConstraint,
 )
 
 # Written into the head of the file, so that another program's database is known for what it is ("BELL").
 APPLICATION_ID = 0x42454C4C
 # The newest migration; a test holds it to the scripts, so that the scripts need not be read on each start.
-NEWEST = "0002"
+NEWEST = "0003"
 
 
 class UtcDateTime(TypeDecorator[datetime]):
@@ -148,4 +149,26 @@ verdict_findings = Table(
     metadata,
     Column("verdict", ForeignKey("verdicts.id"), primary_key=True),
     Column("finding", ForeignKey("findings.id"), primary_key=True, index=True),
+)
+
+confirmed_causes = Table(
+    "confirmed_causes",
+    metadata,
+    Column("id", Integer, primary_key=True),
+    Column("change", ForeignKey("job_status.id"), nullable=False, index=True),
+    Column("cause", String(120), nullable=False),
+    UniqueConstraint("change", "cause"),
+    sqlite_autoincrement=True,
+)
+
+learning_events = Table(
+    "learning_events",
+    metadata,
+    Column("id", Integer, primary_key=True),
+    Column("at", UtcDateTime, nullable=False),
+    Column("event", String(40), nullable=False),
+    Column("job", ForeignKey("jobs.number")),
+    Column("digest", String(80)),
+    Column("data", JSON, nullable=False),
+    sqlite_autoincrement=True,
 )

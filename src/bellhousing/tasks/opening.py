@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
+import difflib
 import re
 import unicodedata
+from collections.abc import Mapping, Sequence
 from datetime import UTC
 from pathlib import Path
 
+from bellhousing.diagnosis.catalogue import Fault
 from bellhousing.errors import BellhousingError, RecordError
 from bellhousing.quantities.parse import parse_measured
 from bellhousing.quantities.show import show
 from bellhousing.quantities.units import from_si
 from bellhousing.records.entries import Car, Job
 from bellhousing.tasks.answers import CarAnswer, JobAnswer
+from bellhousing.tasks.counting import NOTHING
 from bellhousing.tasks.findings_file import DEFAULT_BOX, car_figure
 from bellhousing.tasks.hearing import need_letters
 from bellhousing.tasks.shop import Shop
@@ -126,9 +130,34 @@ def open_job(
     return job_answer(shop, job)
 
 
-def close_job(shop: Shop, number: int, why: str = "") -> JobAnswer:
-    """Close a job; RecordError if there is none or it is closed."""
-    return job_answer(shop, shop.store.close_job(number, at=shop.clock(), note=why))
+def close_job(shop: Shop, number: int, why: str = "", causes: Sequence[str] = ()) -> JobAnswer:
+    """Close a job, with the causes that were confirmed (slugs or names), or NOTHING where none was found.
+
+    Raises
+    ------
+    RecordError : no such job, one that is closed, or a cause that this kind of box does not have.
+    """
+    kind = shop.kind_of(shop.store.job(number).car)
+    known = shop.catalogue.faults if kind is None else shop.catalogue.of_family(kind).faults
+    confirmed = [_cause(known, cause) for cause in causes if cause.strip()]
+    if NOTHING in confirmed and len(set(confirmed)) > 1:
+        raise RecordError("nothing wrong, and a cause as well", remedy="confirm the one or the other")
+    return job_answer(shop, shop.store.close_job(number, at=shop.clock(), note=why, causes=confirmed))
+
+
+def _cause(known: Mapping[str, Fault], said: str) -> str:
+    """The slug of a cause said by its slug or its name."""
+    wanted = " ".join(said.split()).casefold()
+    if wanted in (NOTHING, NOTHING.replace("-", " ")):
+        return NOTHING
+    names = {fault.name.casefold(): slug for slug, fault in known.items()}
+    if wanted in known:
+        return wanted
+    if wanted in names:
+        return names[wanted]
+    near = difflib.get_close_matches(wanted, [*known, *names, NOTHING], n=2)
+    remedy = f"did you mean {' or '.join(near)}?" if near else "see the causes of the job"
+    raise RecordError(f"there is no cause '{said[:80]}' on this kind of box", remedy=remedy)
 
 
 def reopen_job(shop: Shop, number: int, why: str = "") -> JobAnswer:

@@ -27,8 +27,9 @@ def causes_of_job(shop: Shop, job: int) -> Answer:
     """
     car = _car(shop, job)
     heard = noting.heard_on_job(shop, job)
-    answer = rank(shop.prepared(car), shop.catalogue, heard, assumed=_assumed(car))
-    _keep_verdict(shop, job, heard, answer)
+    prepared = shop.prepared(car)
+    answer = rank(prepared, shop.catalogue, heard, assumed=_assumed(car))
+    _keep_verdict(shop, job, heard, answer, prepared.catalogue.digest)
     return answer
 
 
@@ -66,7 +67,9 @@ def _assumed(car: Car) -> tuple[str, ...]:
     return assumed_of_car(Shop.facts_of(car), given)
 
 
-def _keep_verdict(shop: Shop, job: int, heard: Sequence[Heard], answer: Answer) -> None:
+def _keep_verdict(
+    shop: Shop, job: int, heard: Sequence[Heard], answer: Answer, catalogue_digest: str
+) -> None:
     used = tuple(
         entry.answer.number
         for entry in heard
@@ -77,7 +80,7 @@ def _keep_verdict(shop: Shop, job: int, heard: Sequence[Heard], answer: Answer) 
         seed=answer.seed,
         box=answer.box,
         box_digest=answer.box_digest,
-        catalogue_digest=shop.catalogue.digest,
+        catalogue_digest=catalogue_digest,
         program_version=version("bellhousing"),
         causes=tuple(
             {

@@ -15,11 +15,14 @@ from bellhousing.boxes.box import Box
 from bellhousing.boxes.load import load_box
 from bellhousing.diagnosis.adjusting import Bench, bench
 from bellhousing.diagnosis.catalogue import Catalogue
-from bellhousing.diagnosis.prepare import CarFacts, Prepared
-from bellhousing.errors import RecordError
+from bellhousing.diagnosis.learning import learnt
+from bellhousing.diagnosis.prepare import CarFacts, Prepared, with_figures
+from bellhousing.diagnosis.tally import added
+from bellhousing.errors import BellhousingError, RecordError
 from bellhousing.records.closing import Closing
 from bellhousing.records.entries import Car
 from bellhousing.records.store import Store, open_store
+from bellhousing.tasks import counting
 from bellhousing.tasks.hearing import Listener
 from bellhousing.tasks.preparation import MOST_IN_MEMORY, Preparation
 from bellhousing.tasks.shipped import shipped_catalogue
@@ -54,6 +57,8 @@ class Shop(Closing):
     catalogue: Catalogue = field(default_factory=shipped_catalogue)
     cache: Path | None = None
     _benches: dict[str, Bench] = field(default_factory=dict, repr=False)
+    _learnt: tuple[tuple[int, int], dict[str, Catalogue]] | None = field(default=None, repr=False)
+    _informed: dict[tuple[str, str], Prepared] = field(default_factory=dict, repr=False)
     _boxes: dict[tuple[str, int], Box] = field(default_factory=dict, repr=False)
     _guard: threading.Lock = field(default_factory=threading.Lock, repr=False)
 
@@ -97,9 +102,44 @@ class Shop(Closing):
         }
         return CarFacts(**{name: value for name, value in known.items() if value is not None})
 
+    def kind_of(self, slug: str) -> str | None:
+        """The kind of box in a car of the shop, None where its box can no longer be used."""
+        try:
+            return self.box(self.store.car(slug).box).kind
+        except BellhousingError:
+            return None
+
+    def learnt(self, kind: str) -> Catalogue | None:
+        """The catalogue for a kind of box with what closed jobs taught, None where they taught nothing."""
+        mark = self.store.learning_mark()
+        with self._guard:
+            if self._learnt is not None and self._learnt[0] == mark:
+                return self._learnt[1].get(kind)
+        state = counting.decided(self.store.learning_events())
+        own = counting.own_tally(self.store, self.catalogue, self.kind_of, state) if state.own else {}
+        total = added([own, *counting.taken_in(self.catalogue, state).values()])
+        found = {name: learnt(self.catalogue, counts, name)[0] for name, counts in total.items()}
+        with self._guard:
+            self._learnt = (mark, found)
+        return found.get(kind)
+
     def prepared(self, car: Car) -> Prepared:
-        """The prepared model of a car of the shop."""
-        return self.preparation.prepared(self.box(car.box), self.facts_of(car))
+        """The prepared model of a car of the shop, with what closed jobs taught."""
+        box = self.box(car.box)
+        prepared = self.preparation.prepared(box, self.facts_of(car))
+        catalogue = self.learnt(box.kind)
+        if catalogue is None:
+            return prepared
+        key = (prepared.key, catalogue.digest)
+        with self._guard:
+            found = self._informed.get(key)
+        if found is None:
+            found = with_figures(prepared, catalogue)
+            with self._guard:
+                while len(self._informed) >= MOST_IN_MEMORY:
+                    self._informed.pop(next(iter(self._informed)))
+                self._informed[key] = found
+        return found
 
     def bench(self, prepared: Prepared) -> Bench:
         """The cars of a prepared model at every setting of their adjustment, worked out once."""

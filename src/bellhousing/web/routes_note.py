@@ -8,7 +8,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 
-from bellhousing.errors import BellhousingError, FindingError
+from bellhousing.errors import BellhousingError, FindingError, RecordError
 from bellhousing.tasks import noting, opening
 from bellhousing.tasks.answers import NoteAnswer
 from bellhousing.web.pages import (
@@ -27,6 +27,8 @@ from bellhousing.web.sheet import noted_address, number_of, sheet_page
 
 # Parts of a chosen alternative: place of the finding in the note, finding, states, word.
 BETWEEN = "|"
+
+TICKED = "cause-"
 
 
 def understand(request: Request, sent: Sent) -> Response:
@@ -119,8 +121,14 @@ def answer(request: Request, sent: Sent) -> Response:
 
 
 def close(request: Request, sent: Sent) -> Response:
-    """Close a job."""
-    job = opening.close_job(shop_of(request), number_of(request), sent.text("why"))
+    """Close a job with the causes that were ticked or typed; what is refused comes back as it was sent."""
+    number = number_of(request)
+    ticked = [name.removeprefix(TICKED) for name in sent.values if name.startswith(TICKED)]
+    typed = sent.text("causes").split(";")
+    try:
+        job = opening.close_job(shop_of(request), number, sent.text("why"), [*ticked, *typed])
+    except RecordError as error:
+        return _sheet_back(request, number, error, "close", sent)
     return kept(request, job, f"/job/{job.number}")
 
 
