@@ -15,7 +15,7 @@ from bellhousing.errors import FindingError
 
 FloatArray = NDArray[np.float64]
 
-MISREAD = 0.01
+MISREAD = 0.03
 """Share of readings simply wrong (wrong tap, wrong range, slip of the pen); common practice, no source."""
 
 MISREAD_RANGE = 6.0

@@ -15,6 +15,7 @@ from bellhousing.diagnosis.information import mutual_information_of_tests
 from bellhousing.diagnosis.posterior import Diagnosis
 from bellhousing.diagnosis.prepare import CELLS, Prepared
 from bellhousing.diagnosis.terms import COPIED, answered_normal
+from bellhousing.diagnosis.works import Work
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.intp]
@@ -65,9 +66,16 @@ class Outcomes:
 
 
 def outcomes(
-    prepared: Prepared, diagnosis: Diagnosis, evidence: Sequence[Evidence], tests: Iterable[str]
+    prepared: Prepared,
+    diagnosis: Diagnosis,
+    evidence: Sequence[Evidence],
+    tests: Iterable[str],
+    works: Sequence[Work] = (),
 ) -> Outcomes:
-    """What each of some tests would show; tests on which nothing here bears are left out."""
+    """What each of some tests would show; tests on which nothing here bears are left out.
+
+    With `works`, causes that the same work puts right most cheaply are one: what matters is what to do.
+    """
     known = {entry.finding: entry for entry in evidence}
     kept, weights = _leading(diagnosis)
     members = diagnosis.belief.members[kept]
@@ -93,7 +101,7 @@ def outcomes(
         spans[name] = slice(end, end + chances.shape[1])
         end += chances.shape[1]
     columns = np.concatenate(parts, axis=1) if parts else np.zeros((len(kept), 0))
-    return Outcomes(members, weights, _groups(prepared, diagnosis, members), columns, spans)
+    return Outcomes(members, weights, _groups(prepared, diagnosis, members, works), columns, spans)
 
 
 def _leading(diagnosis: Diagnosis) -> tuple[IntArray, FloatArray]:
@@ -105,12 +113,29 @@ def _leading(diagnosis: Diagnosis) -> tuple[IntArray, FloatArray]:
     return kept, weights[kept] / weights[kept].sum()
 
 
-def _groups(prepared: Prepared, diagnosis: Diagnosis, members: IntArray) -> IntArray:
+def _groups(prepared: Prepared, diagnosis: Diagnosis, members: IntArray, works: Sequence[Work]) -> IntArray:
     none = len(prepared.faults)
+    alike = np.append(cheapest_work(prepared.faults, works), none)
     in_play = np.append(_in_play(prepared, diagnosis), False)
-    played = np.sort(np.where(in_play[members], members, none), axis=1)
+    played = np.sort(np.where(in_play[members], alike[members], none), axis=1)
+    # The same work twice is that work once.
+    played[:, 1:][played[:, 1:] == played[:, :-1]] = none
+    played.sort(axis=1)
     keys = played @ ((none + 1) ** np.arange(played.shape[1]))
     return np.unique(keys, return_inverse=True)[1]
+
+
+def cheapest_work(faults: Sequence[str], works: Sequence[Work]) -> IntArray:
+    """For each fault the first fault that the same work puts right most cheaply, come-backs counted."""
+    first: dict[str, int] = {}
+    alike = []
+    for index, fault in enumerate(faults):
+        cures = [work for work in works if fault in work.cures and not work.exchange]
+        best = min(
+            cures, key=lambda work: work.hours + work.parts_worth + work.come_back * work.hours, default=None
+        )
+        alike.append(index if best is None else first.setdefault(best.id, index))
+    return np.array(alike, dtype=np.intp)
 
 
 def _in_play(prepared: Prepared, diagnosis: Diagnosis) -> NDArray[np.bool_]:
