@@ -75,7 +75,7 @@ def plan_of_heard(
     belief = diagnosis.belief
     waiting = load_waiting(parsed_once)
     plan = make_plan(
-        works_of(load_works(parsed_once), prepared.box.family or prepared.box.slug, prepared.faults),
+        works_of(load_works(parsed_once), prepared.box.kind, prepared.faults),
         waiting,
         prepared.faults,
         belief.members,

@@ -9,6 +9,7 @@ from bellhousing.diagnosis.next_test import SPEED_LIMIT, NextTests, next_tests
 from bellhousing.diagnosis.posterior import Diagnosis, diagnose
 from bellhousing.diagnosis.prepare import Prepared
 from bellhousing.diagnosis.windows import verdict, window
+from bellhousing.diagnosis.works import load_works, works_of
 from bellhousing.quantities.units import from_si
 from bellhousing.tasks.answers import (
     Answer,
@@ -21,6 +22,7 @@ from bellhousing.tasks.answers import (
     NextTest,
 )
 from bellhousing.tasks.hearing import COUNTED_ELSEWHERE, Heard
+from bellhousing.tasks.shipped import parsed_once
 
 
 def rank(
@@ -35,7 +37,8 @@ def rank(
     taken = [entry for entry in heard if entry.evidence is not None]
     evidence = [entry.evidence for entry in taken if entry.evidence is not None]
     diagnosis = diagnose(prepared, evidence)
-    tests = next_tests(prepared, diagnosis, evidence, speed_limit=speed_limit)
+    works = works_of(load_works(parsed_once), prepared.box.kind, prepared.faults)
+    tests = next_tests(prepared, diagnosis, evidence, works=works, speed_limit=speed_limit)
     ranked, forbidden = tests_of(tests, catalogue)
     return Answer(
         findings=_shown(prepared, heard),
