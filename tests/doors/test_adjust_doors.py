@@ -91,3 +91,43 @@ def test_the_job_page_tells_it(web: TestClient, demo: Shop, new_job: Callable[[]
     again = web.get(f"/job/{job}/adjust.json").json()
     assert again["state"] == "other-cause"
     assert "fluid in the vacuum hose" in [entry["said"] for entry in again["against"]]
+
+
+@pytest.mark.parametrize(
+    ("box", "said", "part"),
+    [
+        (
+            "four-speed-linkage",
+            (
+                "throttle valve pressure closed 18 psi",
+                "3-4 light throttle 38 mph",
+                "2-3 light throttle 28 mph",
+            ),
+            "throttle-rod",
+        ),
+        (
+            "three-speed-vacuum",
+            (
+                "line pressure D hose off 182 psi",
+                "2-3 half throttle 66 mph",
+                "2-3 light throttle 40 mph",
+                "vacuum at modulator idle 18 inHg",
+            ),
+            "modulator-screw",
+        ),
+    ],
+)
+def test_an_unknown_rate_asks_for_one_step(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], box: str, said: tuple[str, ...], part: str
+) -> None:
+    """Where only the kind is known, one step is asked for, and what the car shows once on its map is told."""
+    path = written(tmp_path, *said, box=box)
+    assert run(["adjust", path]) == 0
+    assert part in capsys.readouterr().out
+    assert run(["adjust", path, "--json"]) == 0
+    answer = json.loads(capsys.readouterr().out)
+    assert (answer["state"], answer["amount"], answer["rate"]) == ("one-step", -1.0, None)
+    for outcome in answer["outcomes"]:
+        if outcome["finding"].startswith("upshift-23"):
+            assert outcome["window"][0] < outcome["then"]["middle"] < outcome["window"][1]
+            assert outcome["then"]["middle"] < outcome["now"]["middle"]

@@ -88,11 +88,12 @@ class Band:
 
 @dataclass(frozen=True)
 class Outcome:
-    """One reading now and after the adjustment, with its window."""
+    """One reading now, after the adjustment, and with each plausible car at its own best; its window."""
 
     finding: str
     now: Band
     then: Band
+    best: Band
     window: Window | None
 
 
@@ -235,7 +236,13 @@ def set_right(
     amount, limited = _above_floors(draws, amount, floors)
     names = [n for n in dict.fromkeys((*bench.mapped, *LINES)) if n in bench.readings]
     outcomes = tuple(
-        Outcome(name, draws.band(name, 0.0), draws.band(name, amount), window(bench.prepared, name))
+        Outcome(
+            finding=name,
+            now=draws.band(name, 0.0),
+            then=draws.band(name, amount),
+            best=draws.band(name, needed),
+            window=window(bench.prepared, name),
+        )
         for name in names
     )
     low, middle, high = _quantiles(needed, draws.weights)
@@ -298,8 +305,8 @@ class _Draws:
         best = _lowest(bench.settings, loss)
         return (best[self.car] - self.setting) * bench.scale[self.car] / self.rate
 
-    def band(self, name: str, amount: float) -> Band:
-        """A reading after an adjustment."""
+    def band(self, name: str, amount: float | FloatArray) -> Band:
+        """A reading after an adjustment, the same for all or each draw's own (draws,)."""
         return Band(*_quantiles(self.bench.at(name, self.after(amount), self.car), self.weights))
 
     def below(self, name: str, floor: float, amount: float) -> float:

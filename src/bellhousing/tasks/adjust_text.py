@@ -110,7 +110,7 @@ def _on_rate(advice: Advice) -> list[str]:
             f"The box file does not say what {thing} does, so the first step finds it out: write it as you "
             f"made it (“{example}”), then the same reading again from the same gauge.",
             "Where the part turns out to have no adjustment, write that into the box file under lacks "
-            f"({' or '.join(sorted(advice.adjuster.parts, key=len)[-1:])}).",
+            f"({next(part for part in advice.adjuster.parts if part.endswith(advice.adjuster.thing))}).",
         ]
     if advice.rate_source == "learnt" and advice.setting is not None:
         low, _, high = rate_band(advice)

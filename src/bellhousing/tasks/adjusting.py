@@ -86,7 +86,9 @@ def adjusting(prepared: Prepared, heard: Sequence[Heard], *, table: Bench | None
         amount=_amount(advice),
         needed=_needed(advice) if known else None,
         rate=_rate(advice) if known else None,
-        outcomes=() if setting is None else tuple(_outcome(prepared, entry) for entry in setting.outcomes),
+        outcomes=()
+        if setting is None
+        else tuple(_outcome(prepared, entry, known) for entry in setting.outcomes),
         against=tuple(_against(entry, taken) for entry in advice.against),
         measure=tuple(_measure(prepared, name) for name in advice.measure),
         steps=tuple(
@@ -127,7 +129,7 @@ def _rate(advice: Advice) -> AdjustRate:
     return AdjustRate(low=low, middle=middle, high=high, unit=rate_unit(advice), source=advice.rate_source)
 
 
-def _outcome(prepared: Prepared, outcome: Outcome) -> AdjustOutcome:
+def _outcome(prepared: Prepared, outcome: Outcome, known: bool) -> AdjustOutcome:
     finding = prepared.catalogue.finding(outcome.finding)
     unit = finding.unit
     window = outcome.window
@@ -136,7 +138,7 @@ def _outcome(prepared: Prepared, outcome: Outcome) -> AdjustOutcome:
         name=finding.name,
         unit=unit,
         now=_band(outcome.now, unit),
-        then=_band(outcome.then, unit),
+        then=_band(outcome.then if known else outcome.best, unit),
         window=None if window is None else (reading(window.low, unit), reading(window.high, unit)),
         source=None if window is None else window.source,
     )
