@@ -34,6 +34,7 @@ OWNERS: dict[str, frozenset[str]] = {
     "uvicorn": frozenset({"web", "cli"}),
     "jinja2": frozenset({"reports", "web"}),
     "click": frozenset({"cli"}),
+    "polars": frozenset({"road"}),
     "rapidfuzz": frozenset({"words"}),
     "ruamel": frozenset({"boxes", "diagnosis", "words", "tasks"}),
 }

@@ -6,7 +6,18 @@ import subprocess
 import sys
 
 HEAVY = frozenset(
-    {"numpy", "scipy", "sqlalchemy", "alembic", "vl_convert", "starlette", "uvicorn", "jinja2", "rapidfuzz"}
+    {
+        "numpy",
+        "scipy",
+        "sqlalchemy",
+        "alembic",
+        "vl_convert",
+        "starlette",
+        "uvicorn",
+        "jinja2",
+        "rapidfuzz",
+        "polars",
+    }
 )
 
 

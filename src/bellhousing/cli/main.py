@@ -23,6 +23,7 @@ COMMANDS = {
     "plan": "What to do, in which order, what else there is and what it costs (JOB or FILE).",
     "adjust": "How far to turn the modulator's screw or change the linkage rod, or why not (JOB or FILE).",
     "learn": "What closed jobs have taught, and the shop's anonymous tally out and in.",
+    "road": "Logs of a drive: read one to gears, shifts and slip, or add it to a job.",
     "shift-map": "The predicted shift map against what was driven (JOB or FILE).",
 }
 

@@ -1,0 +1,179 @@
+"""A log read block by block: never more of the file in memory than one block, however long it is."""
+
+from __future__ import annotations
+
+import codecs
+import re
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+import polars as pl
+from numpy.typing import NDArray
+
+from bellhousing.errors import BellhousingError, InputFileError
+from bellhousing.road.logs.columns import Column
+from bellhousing.road.logs.layout import HEAD, Layout, layout_of
+
+FloatArray = NDArray[np.float64]
+Progress = Callable[[int, int], None]
+Stop = Callable[[], bool]
+
+BLOCK = 16 * 1024 * 1024
+"""Bytes read at a time."""
+
+LONGEST_LINE = 64 * 1024
+
+_CLOCK = r"(\d{1,3}):(\d{1,2}(?:[.,]\d+)?)(?::(\d{1,2}(?:[.,]\d+)?))?"
+_FIGURE = r"([+-]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][+-]?\d+)?)"
+
+
+class ReadingStopped(BellhousingError):
+    """The reading of a log was stopped before its end."""
+
+
+@dataclass(frozen=True)
+class Rows:
+    """Rows of a log by meaning, in the unit of the file; NaN where a cell holds no figure.
+
+    texts : cells of the columns that hold words
+    """
+
+    figures: dict[str, FloatArray]
+    texts: dict[str, list[str | None]]
+
+    def __len__(self) -> int:
+        return len(next(iter(self.figures.values()), ()))
+
+
+def layout_of_file(path: Path) -> Layout:
+    """The layout of a file.
+
+    Raises
+    ------
+    InputFileError : no such file, or none that holds a table.
+    """
+    try:
+        if path.is_dir():
+            raise InputFileError("this is a folder, not a log", where=str(path))
+        with path.open("rb") as stream:
+            head = stream.read(HEAD + 1)
+    except FileNotFoundError:
+        raise InputFileError(
+            "there is no such file", where=str(path), remedy="give the path of a log"
+        ) from None
+    except (OSError, ValueError) as error:
+        reason = getattr(error, "strerror", None) or str(error)
+        raise InputFileError(f"the file cannot be read: {reason}", where=str(path)) from None
+    return layout_of(head[:HEAD], str(path), whole=len(head) <= HEAD)
+
+
+def blocks(
+    path: Path,
+    layout: Layout,
+    columns: Sequence[Column],
+    *,
+    progress: Progress | None = None,
+    stop: Stop | None = None,
+    block: int = BLOCK,
+) -> Iterator[Rows]:
+    """Read the rows of a log, one block after the other.
+
+    Raises
+    ------
+    ReadingStopped : `stop` said so.
+    InputFileError : the file vanished, or one line has no end.
+    """
+    total = path.stat().st_size
+    skip = layout.first_line
+    rest = b""
+    done = 0
+    decoder = None if layout.encoding == "utf-8" else codecs.getincrementaldecoder(layout.encoding)("replace")
+    with path.open("rb") as stream:
+        while True:
+            if stop is not None and stop():
+                raise ReadingStopped("the reading was stopped", where=str(path))
+            raw = stream.read(block)
+            done += len(raw)
+            piece = raw if decoder is None else decoder.decode(raw, not raw).encode("utf-8")
+            data = rest + piece
+            if b"\r" in data and b"\n" not in data:
+                data = data.replace(b"\r", b"\n")
+            cut = data.rfind(b"\n") + 1 if raw else len(data)
+            data, rest = data[:cut], data[cut:]
+            if len(rest) > max(LONGEST_LINE, 4 * block):
+                raise InputFileError("a line of this file has no end", where=str(path))
+            skip, data = _skip_lines(data, skip)
+            if data.strip():
+                yield _parse(data, layout, columns)
+            if progress is not None:
+                progress(done, total)
+            if not raw:
+                return
+
+
+def _skip_lines(data: bytes, count: int) -> tuple[int, bytes]:
+    start = 0
+    while count and start < len(data):
+        end = data.find(b"\n", start) + 1
+        start = end or len(data)
+        count -= 1
+    return count, data[start:]
+
+
+def _parse(data: bytes, layout: Layout, columns: Sequence[Column]) -> Rows:
+    delimiter = layout.delimiter
+    if delimiter == " ":
+        data = re.sub(rb"(?m)^[ \t]+", b"", re.sub(rb"[ \t]+", b" ", data))
+    as_text = {column.index for column in columns if column.clock or column.dressed or column.lettered}
+    used = {column.index for column in columns}
+    schema = {
+        f"column_{index}": pl.String if index in as_text or index not in used else pl.Float64
+        for index in range(len(layout.names))
+    }
+    frame = pl.read_csv(
+        data,
+        has_header=False,
+        schema=schema,
+        columns=[f"column_{index}" for index in sorted(used)],
+        separator=delimiter,
+        quote_char='"' if layout.quoted else None,
+        decimal_comma=layout.decimal_comma,
+        ignore_errors=True,
+        truncate_ragged_lines=True,
+        encoding="utf8-lossy",
+    )
+    figures: dict[str, FloatArray] = {}
+    texts: dict[str, list[str | None]] = {}
+    for column in columns:
+        cells = frame[f"column_{column.index}"]
+        if column.lettered:
+            texts[column.meaning] = cells.to_list()
+        elif column.clock:
+            figures[column.meaning] = _seconds(cells)
+        else:
+            figures[column.meaning] = _figures(cells)
+    return Rows(figures, texts)
+
+
+def _figures(cells: pl.Series) -> FloatArray:
+    if cells.dtype == pl.String:
+        cells = cells.str.extract(_FIGURE).str.replace(",", ".", literal=True).cast(pl.Float64, strict=False)
+    values = cells.cast(pl.Float64).fill_null(float("nan")).to_numpy()
+    return np.where(np.isfinite(values), values, np.nan)
+
+
+def _seconds(cells: pl.Series) -> FloatArray:
+    """Seconds since midnight of `14:03:22.5`, seconds of `03:22.5`, whatever date stands before."""
+    frame = pl.DataFrame({"cell": cells}).select(
+        pl.col("cell").str.extract(_CLOCK, 1).cast(pl.Float64).alias("a"),
+        pl.col("cell").str.extract(_CLOCK, 2).str.replace(",", ".").cast(pl.Float64).alias("b"),
+        pl.col("cell").str.extract(_CLOCK, 3).str.replace(",", ".").cast(pl.Float64).alias("c"),
+        pl.col("cell").str.contains(r"(?i)p\.?m").fill_null(False).alias("late"),
+        pl.col("cell").str.contains(r"(?i)a\.?m").fill_null(False).alias("early"),
+    )
+    first, second, third = (frame[name].fill_null(float("nan")).to_numpy() for name in "abc")
+    late, early = frame["late"].to_numpy(), frame["early"].to_numpy()
+    hours = np.where(late & (first < 12), first + 12, np.where(early & (first == 12), 0.0, first))
+    return np.asarray(np.where(np.isnan(third), first * 60 + second, hours * 3600 + second * 60 + third))

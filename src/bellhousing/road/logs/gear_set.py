@@ -1,0 +1,95 @@
+"""The gears of a box as a log shows them: ratios, and what the converter may add to the engine's speed."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from bellhousing.boxes.box import Box
+from bellhousing.boxes.kinds import FOUR_SPEED
+from bellhousing.road.cars import middle_car
+from bellhousing.road.converter import engine_speed_on_converter
+from bellhousing.road.holding import gears_of
+from bellhousing.road.logs.units import RPM
+
+FloatArray = NDArray[np.float64]
+
+COUPLING_STALL = 1500 * RPM
+"""Stall speed allowed for where a fluid coupling stands between the gear sets [rad/s]; common practice, no
+source."""
+
+
+@dataclass(frozen=True)
+class GearSet:
+    """Forward ratios, lowest gear first [-], and the highest engine speed against a standing turbine [rad/s].
+
+    axle_ratio [-] and tyre_radius [m] lead from the road to the output shaft.
+    """
+
+    ratios: tuple[float, ...]
+    stall: float
+    axle_ratio: float
+    tyre_radius: float
+
+    @property
+    def array(self) -> FloatArray:
+        """The ratios as an array."""
+        return np.asarray(self.ratios)
+
+    def output_speed(self, road: FloatArray) -> FloatArray:
+        """Output shaft's speed [rad/s] at a road speed [m/s]."""
+        return road * self.axle_ratio / self.tyre_radius
+
+    def road_speed(self, output: FloatArray) -> FloatArray:
+        """Road speed [m/s] at an output shaft's speed [rad/s]."""
+        return output * self.tyre_radius / self.axle_ratio
+
+
+def gear_set(box: Box, axle_ratio: float, tyre_radius: float) -> GearSet:
+    """The gears of a box in its car.
+
+    Raises
+    ------
+    BoxFileError : no gear train is known.
+    """
+    holds = gears_of(box)
+    names = ("first", "second", "third", "fourth")
+    ratios = tuple(holds[name].ratio for name in names if name in holds)
+    return GearSet(ratios, _stall(box), axle_ratio, tyre_radius)
+
+
+def _stall(box: Box) -> float:
+    if box.kind == FOUR_SPEED:
+        return COUPLING_STALL
+    middle = middle_car(box)
+    torque, speed = middle["engine.peak_torque"], middle["engine.peak_speed"]
+    return float(engine_speed_on_converter(torque, speed, middle["converter.capacity_factor"])[0])
+
+
+def gear_boundaries(ratios: FloatArray) -> FloatArray:
+    """Ratios at which the nearest gear in log space changes: sqrt(r_i r_(i+1)) [-]."""
+    return np.sqrt(ratios[:-1] * ratios[1:])
+
+
+def nearest_gear(measured: FloatArray, ratios: FloatArray) -> NDArray[np.intp]:
+    """Index of the gear whose ratio is nearest to a measured one in log space; ratios fall with the index."""
+    return np.asarray(np.searchsorted(-gear_boundaries(ratios), -measured, side="right"))
+
+
+def pull(engine: FloatArray, turbine: FloatArray) -> FloatArray:
+    """How hard the engine pulls, as the engine speed it would reach against a standing turbine [rad/s].
+
+    With a capacity factor K = K_0/sqrt(1 - (w_t/w_e)^4) the converter takes T = (w_e/K)^2, so that
+    K_0^2 T = w_e^2 - w_t^4/w_e^2 =: S^2, which does not depend on the gear. On the overrun S is negative.
+    The law is the one the simulated converter has; from memory, a common fit.
+    """
+    square = engine**2 - turbine**4 / np.maximum(engine, 1.0) ** 2
+    return np.asarray(np.sign(square) * np.sqrt(np.abs(square)))
+
+
+def engine_at(pulled: FloatArray, turbine: FloatArray) -> FloatArray:
+    """Engine speed at a pull and a turbine speed, the inverse of `pull` [rad/s]."""
+    square = np.sign(pulled) * pulled**2
+    return np.asarray(np.sqrt((square + np.sqrt(square**2 + 4.0 * turbine**4)) / 2.0))

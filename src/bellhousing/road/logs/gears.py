@@ -1,0 +1,263 @@
+"""Which gear at every moment: the path of gears that best explains engine speed by road speed and pull.
+
+Between two changes of the ratio of engine to road speed the gear stays. In the right gear the engine is not
+slower than the turbine while it pulls, does not pull harder than it can, and its pull (which the gear does
+not change) goes on across a shift unless the foot moved. Costs are natural logarithms of odds, by judgement.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from bellhousing.road.logs.gear_set import GearSet, pull
+from bellhousing.road.logs.smoothing import odd, parabola, robust_spread, slope
+from bellhousing.road.logs.tracks import Track
+from bellhousing.road.logs.units import RPM
+
+FloatArray = NDArray[np.float64]
+IntArray = NDArray[np.intp]
+
+STANDING = 0.7
+"""Road speed below which the car counts as standing [m/s]."""
+
+IDLE_ABOVE = 1.06
+"""Engine speed over idle up to which engine speed tells nothing of the gear [-]."""
+
+CLOSED = 0.10
+"""Throttle opening below which the foot is off [-]."""
+
+STEEP = 0.10
+"""Rate of change of ln(engine speed) that road speed does not explain, from which it counts [1/s]."""
+
+LEAST_CHANGE = 0.035
+LEAST_RISE = 40 * RPM
+SPREAD_OF_PULL = 250 * RPM
+PULL_PER_LOAD = 1500 * RPM
+SPREAD_PER_LOAD = 1200 * RPM
+MOST_PER_SECOND = 10.0
+UP, DOWN, SKIP, FROM_REST = 1.0, 1.5, 3.0, 4.0
+SLOW = 2.5
+"""Road speed below which a change up is not expected [m/s]."""
+
+
+@dataclass(frozen=True)
+class Edge:
+    """Samples between which the ratio changes; kind: "ratio", "blind" (nothing to be seen) or "stand"."""
+
+    begin: int
+    end: int
+    kind: str = "ratio"
+
+
+@dataclass(frozen=True)
+class Change:
+    """A change of gear (indices into the ratios) at an edge."""
+
+    edge: Edge
+    before: int
+    after: int
+
+
+@dataclass(frozen=True)
+class GearPath:
+    """Gear of every sample (index into the ratios), changes seen, and the smoothed series they rest on.
+
+    speed [m/s]; output [rad/s]; gain: acceleration [m/s2]; idle [rad/s]; noise: of engine speed [rad/s];
+    told: where engine speed tells the gear; ratios of the gears [-]
+    """
+
+    gear: IntArray
+    changes: tuple[Change, ...]
+    speed: FloatArray
+    output: FloatArray
+    gain: FloatArray
+    told: NDArray[np.bool_]
+    idle: float
+    noise: float
+    ratios: FloatArray
+
+
+def read_gears(track: Track, gears: GearSet, idle: float | None = None) -> GearPath:
+    """Read the gears of one stretch; `idle` is the engine's idle where the stretch itself may not show it."""
+    step = track.step
+    output = np.maximum(parabola(track.output, odd(1.1, step)), 1e-3)
+    speed = gears.road_speed(output)
+    gain = slope(speed, odd(1.1, step), step)
+    idle = idle if idle is not None else idle_of(track)
+    told = (speed > STANDING) & (track.engine > IDLE_ABOVE * idle)
+    edges = _edges(track, gears, output, told)
+    pulls = np.stack([pull(track.engine, ratio * output) for ratio in gears.ratios], axis=1)
+    costs = _costs(track, gears, output, gain, pulls, told) * step
+    noise = float(robust_spread(np.diff(track.engine, 2)) / np.sqrt(6.0)) if len(track) > 3 else 0.0
+    path, bounds = _best_path(track, edges, costs, pulls, gain, told, speed, noise)
+    gear = np.zeros(len(track), dtype=np.intp)
+    for node, (begin, end) in enumerate(bounds):
+        gear[begin:end] = path[node]
+    changes = tuple(
+        Change(edge, path[node], path[node + 1])
+        for node, edge in enumerate(edges)
+        if path[node] != path[node + 1]
+    )
+    return GearPath(gear, changes, speed, output, gain, told, idle, noise, gears.array)
+
+
+def idle_of(track: Track) -> float:
+    """Engine speed of the standing car, else the lowest it keeps [rad/s]."""
+    running = track.engine > 200 * RPM
+    standing = running & (track.speed < 0.3)
+    if np.count_nonzero(standing) * track.step > 2.0:
+        return float(np.median(track.engine[standing]))
+    return float(np.quantile(track.engine[running], 0.02)) if running.any() else 600 * RPM
+
+
+def _edges(track: Track, gears: GearSet, output: FloatArray, told: NDArray[np.bool_]) -> list[Edge]:
+    step = track.step
+    engine = np.log(np.maximum(track.engine, 100 * RPM))
+    ratio = np.exp(engine) / output
+    lower = np.argmax(gears.array[None, :] <= 1.03 * ratio[:, None], axis=1)
+    share = np.minimum(gears.array[lower] / ratio, 1.0) ** 4
+    follows = 2.0 * share / (1.0 + share)
+    road = slope(np.log(output), odd(1.1, step), step)
+    rate = slope(engine, odd(0.5, step), step) - follows * road
+    rate = np.where(output > gears.output_speed(np.asarray(STANDING)), rate, 0.0)
+    limit = float(np.clip(4.0 * robust_spread(rate[told]) if told.any() else STEEP, STEEP, 0.25))
+    runs = _runs(rate, limit, step)
+    found = [Edge(b, e) for b, e in runs if abs(float(rate[b:e].sum())) * step > LEAST_CHANGE
+             or float(np.abs(rate[b:e]).sum()) * step > 2.5 * LEAST_CHANGE]  # fmt: skip
+    found += _quiet(~told & (output > gears.output_speed(np.asarray(STANDING))), "blind", step, 0.4)
+    found += _quiet(output <= gears.output_speed(np.asarray(STANDING)), "stand", step, 0.4)
+    return _apart(sorted(found, key=lambda edge: (edge.begin, edge.end)), len(track))
+
+
+def _runs(rate: FloatArray, limit: float, step: float) -> list[tuple[int, int]]:
+    """Stretches of one sign beyond the limit; a rise with a fall right after it is one (a flare)."""
+    sign = np.where(rate > limit, 1, np.where(rate < -limit, -1, 0))
+    starts = np.flatnonzero(np.diff(sign, prepend=0))
+    if not len(starts):
+        return []
+    ends = np.append(starts[1:], len(sign))
+    runs = [[int(b), int(e), int(sign[b])] for b, e in zip(starts, ends, strict=True) if sign[b]]
+    joined: list[list[int]] = []
+    for run in runs:
+        near = bool(joined) and (run[0] - joined[-1][1]) * step < 0.35
+        if near and (run[2] == joined[-1][2] or (joined[-1][2] > 0 and run[2] < 0)):
+            joined[-1] = [joined[-1][0], run[1], run[2]]
+        else:
+            joined.append(run)
+    return [(begin, end) for begin, end, _ in joined]
+
+
+def _quiet(there: NDArray[np.bool_], kind: str, step: float, shortest: float) -> list[Edge]:
+    """An edge in the middle of every stretch where nothing is to be seen."""
+    bounds = np.flatnonzero(np.diff(there.astype(np.int8), prepend=0, append=0))
+    pairs = zip(bounds[::2], bounds[1::2], strict=True)
+    return [Edge(int((b + e) // 2), int((b + e) // 2), kind) for b, e in pairs if (e - b) * step >= shortest]
+
+
+def _apart(edges: list[Edge], count: int) -> list[Edge]:
+    kept: list[Edge] = []
+    for edge in edges:
+        if kept and edge.begin < kept[-1].end:
+            if edge.kind == "stand" and kept[-1].kind == "blind":
+                kept[-1] = edge
+            continue
+        if edge.begin > 0 and edge.end < count:
+            kept.append(edge)
+    return kept
+
+
+def _costs(
+    track: Track,
+    gears: GearSet,
+    output: FloatArray,
+    gain: FloatArray,
+    pulls: FloatArray,
+    told: NDArray[np.bool_],
+) -> FloatArray:
+    """Cost of each gear at each sample [1/s]."""
+    ratio = gears.array[None, :] * output[:, None] / track.engine[:, None].clip(1.0)
+    pulling = track.load > CLOSED if len(track.load) else gain > 0.3
+    limit = np.where(pulling, 1.04, 1.20)[:, None]
+    cost = 8.0 * np.maximum(ratio - limit, 0.0) / 0.05
+    most = 1.15 * gears.stall * (np.sqrt(np.minimum(1.0, 0.35 + track.load)) if len(track.load) else 1.0)
+    cost += 3.0 * np.maximum(pulls / np.reshape(most, (-1, 1)) - 1.0, 0.0) / 0.1
+    cost += (0.1 if len(track.load) else 0.3) * np.abs(np.log(ratio))
+    return np.asarray(np.where(told[:, None], np.minimum(cost, MOST_PER_SECOND), 0.0))
+
+
+def _best_path(
+    track: Track,
+    edges: list[Edge],
+    costs: FloatArray,
+    pulls: FloatArray,
+    gain: FloatArray,
+    told: NDArray[np.bool_],
+    speed: FloatArray,
+    noise: float,
+) -> tuple[list[int], list[tuple[int, int]]]:
+    """Cheapest path of gears over the stretches between edges (dynamic programming)."""
+    middles = [(edge.begin + edge.end) // 2 for edge in edges]
+    bounds = list(zip([0, *middles], [*middles, len(track)], strict=True))
+    inner = np.ones(len(track), dtype=bool)
+    for edge in edges:
+        inner[edge.begin : edge.end] = False
+    total = np.concatenate([np.zeros((1, costs.shape[1])), np.cumsum(costs * inner[:, None], axis=0)])
+    best = total[bounds[0][1]] - total[bounds[0][0]]
+    if speed[0] < STANDING:
+        best = best + FROM_REST * (np.arange(costs.shape[1]) > 0)
+    came: list[IntArray] = []
+    for edge, (begin, end) in zip(edges, bounds[1:], strict=True):
+        step = best[:, None] + _crossing(track, edge, pulls, gain, speed, told, noise)
+        came.append(np.argmin(step, axis=0))
+        best = step.min(axis=0) + total[end] - total[begin]
+    path = [int(np.argmin(best))]
+    for choice in reversed(came):
+        path.append(int(choice[path[-1]]))
+    return path[::-1], bounds
+
+
+def _crossing(
+    track: Track,
+    edge: Edge,
+    pulls: FloatArray,
+    gain: FloatArray,
+    speed: FloatArray,
+    told: NDArray[np.bool_],
+    noise: float,
+) -> FloatArray:
+    """Cost of going from each gear (row) to each (column) at an edge."""
+    count = pulls.shape[1]
+    apart = np.arange(count)[None, :] - np.arange(count)[:, None]
+    change = np.where(apart > 0, UP, np.where(apart < 0, DOWN, 0.0)) + SKIP * np.maximum(np.abs(apart) - 1, 0)
+    if edge.kind == "stand":
+        return FROM_REST * np.where(apart == 0, 0.5, 1.0) * (np.arange(count)[None, :] > 0)
+    if edge.kind == "blind":
+        return np.asarray(np.where(apart > 0, 3.0 * apart, 0.3 * -apart))
+    before, after = _beside(track, edge)
+    if speed[edge.begin] < SLOW:
+        change = change + np.where(apart > 0, 2.0, 0.0)
+    jump = np.median(pulls[after], axis=0)[None, :] - np.median(pulls[before], axis=0)[:, None]
+    if len(track.load):
+        foot = float(np.median(track.load[after]) - np.median(track.load[before]))
+    else:
+        foot = float(np.clip((np.median(gain[after]) - np.median(gain[before])) / 4.0, -1.0, 1.0))
+    spread = SPREAD_OF_PULL + SPREAD_PER_LOAD * abs(foot)
+    cost = change + np.minimum((jump - PULL_PER_LOAD * foot) ** 2 / (2.0 * spread**2), 8.0)
+    closed = (
+        bool(np.median(track.load[after]) < CLOSED) if len(track.load) else bool(gain[after].max() < -0.2)
+    )
+    risen = float(np.median(track.engine[after]) - np.median(track.engine[before]))
+    if closed and foot < 0.05 and risen > max(LEAST_RISE, 3.0 * noise):
+        # With the foot off the engine does not rise by itself: the wheels drive it, in a lower gear.
+        cost = change + np.where(apart < 0, 0.0, 4.0)
+    elif not told[before].any():
+        cost = change + 0.25 * (cost - change)
+    return np.asarray(cost)
+
+
+def _beside(track: Track, edge: Edge) -> tuple[slice, slice]:
+    width = max(2, round(0.5 / track.step))
+    return slice(max(0, edge.begin - width), max(1, edge.begin)), slice(edge.end, edge.end + width)

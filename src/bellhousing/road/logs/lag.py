@@ -1,0 +1,98 @@
+"""How late the road speed is against the engine speed.
+
+Told where the foot is off in the highest gear: there the wheels drive the engine, its speed over that of the
+output shaft hardly changes, and a road speed that comes late shows as a ratio that moves with the braking.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from bellhousing.road.logs.gear_set import GearSet
+from bellhousing.road.logs.gears import CLOSED
+from bellhousing.road.logs.smoothing import odd, parabola, slope
+from bellhousing.road.logs.tracks import Track
+from bellhousing.road.logs.units import RPM
+
+FloatArray = NDArray[np.float64]
+
+LONGEST = 3.0
+"""Latest a road speed can be [s]."""
+
+LEAST = 0.2
+"""A delay smaller than this is not told from none [s]."""
+
+CLEARLY = 0.75
+"""Share of the scatter that may be left for a delay to be taken out."""
+
+ENGINE_LATE = 0.12
+"""How late the engine itself follows the wheels through the converter [s]; common practice, no source."""
+
+SHORTEST = 3.0
+SETTLING = 0.6
+NEAR_TOP = (-0.40, 0.10)
+"""Logarithm of engine over turbine speed in the highest gear on the overrun, a late road speed included."""
+
+
+def road_lag(tracks: list[Track], gears: GearSet, idle: float) -> float:
+    """Delay of the road speed [s], 0 where it cannot be told from none.
+
+    The delay is that at which ln(engine speed / output speed) scatters least about its mean within each
+    stretch on the overrun.
+    """
+    delays = np.arange(-0.6, LONGEST + 1e-9, 0.1)
+    scatter = np.zeros(len(delays))
+    count = 0
+    for track in tracks:
+        road = np.log(np.maximum(parabola(track.output, odd(0.9, track.step)), 1.0))
+        for rows in _overrun(track, gears, road, idle):
+            engine = np.log(track.engine[rows])
+            later = np.interp(track.time[rows][None, :] + delays[:, None], track.time, road)
+            apart = engine[None, :] - later
+            apart -= np.median(apart, axis=1, keepdims=True)
+            scatter += np.minimum(apart**2, 0.01).sum(axis=1)
+            count += len(rows)
+    if count < 60:
+        return 0.0
+    best = int(np.argmin(scatter))
+    none = float(scatter[int(np.argmin(np.abs(delays)))])
+    if not 0 < best < len(delays) - 1 or scatter[best] > CLEARLY * none:
+        return 0.0
+    left, middle, right = scatter[best - 1 : best + 2]
+    bend = left - 2 * middle + right
+    delay = float(delays[best] + 0.1 * 0.5 * (left - right) / bend) if bend > 0 else float(delays[best])
+    return delay + ENGINE_LATE if delay >= LEAST else 0.0
+
+
+def _overrun(track: Track, gears: GearSet, road: FloatArray, idle: float) -> list[NDArray[np.intp]]:
+    """Stretches on the overrun in the highest gear, without their beginnings."""
+    apart = np.log(np.maximum(track.engine, 100 * RPM)) - road - np.log(gears.ratios[-1])
+    there = (track.engine > 1.15 * idle) & (track.speed > 5.0)
+    there &= (apart > NEAR_TOP[0]) & (apart < NEAR_TOP[1])
+    if len(track.load):
+        there &= track.load < 1.5 * CLOSED
+    else:
+        there &= slope(track.speed, odd(1.5, track.step), track.step) < -0.3
+    edges = np.flatnonzero(np.diff(there.astype(np.int8), prepend=0, append=0))
+    begins, ends = edges[::2] + round(SETTLING / track.step), edges[1::2] - round(0.3 / track.step)
+    return [
+        np.arange(begin, end)
+        for begin, end in zip(begins, ends, strict=True)
+        if (end - begin) * track.step >= SHORTEST
+    ]
+
+
+def without_lag(track: Track, delay: float) -> Track:
+    """The same stretch with the road speed moved to when it was."""
+    if delay == 0.0:
+        return track
+    end = track.time[-1]
+    speed = np.interp(track.time + delay, track.time, track.speed)
+    output = np.interp(track.time + delay, track.time, track.output)
+    keep = track.time <= end - delay
+    fields = {
+        name: getattr(track, name)[keep] if len(getattr(track, name)) else getattr(track, name)
+        for name in ("time", "clock", "engine", "load", "signal", "line", "lever")
+    }
+    return Track(speed=speed[keep], output=output[keep], **fields)

@@ -1,0 +1,189 @@
+"""How a text file is laid out: its letters, its delimiter, its decimal mark, its header and units."""
+
+from __future__ import annotations
+
+import csv
+import hashlib
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from bellhousing.errors import InputFileError
+
+HEAD = 256 * 1024
+"""Bytes at the beginning of a file from which its layout is told."""
+
+DELIMITERS = (";", "\t", ",", "|", " ")
+MOST_PREAMBLE = 200
+NEEDED = "a table with a row for each moment: a time, a road speed and an engine speed, in columns"
+
+NUMBER = re.compile(r"[+-]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][+-]?\d+)?")
+CLOCK = re.compile(r"(?:\d{1,4}[-./]\d{1,2}[-./]\d{1,4}[T ,_]*)?\d{1,3}:\d{1,2}(?::\d{1,2})?(?:[.,]\d+)?.*")
+DRESSED = re.compile(r"[+-]?\d+(?:[.,]\d+)?\s*(?P<unit>[A-Za-z%°][A-Za-z%°/]*)")
+EMPTY = frozenset({"", "-", "--", "---", "n/a", "na", "nan", "null", "none", "err", "error", "inf", "-inf"})
+
+
+@dataclass(frozen=True)
+class Layout:
+    """How a log is written; `first_line` counts lines from 0, `units` stands below `names` in the file."""
+
+    encoding: str
+    delimiter: str
+    decimal_comma: bool
+    quoted: bool
+    names: tuple[str, ...]
+    units: tuple[str, ...]
+    first_line: int
+    sample: tuple[tuple[str, ...], ...]
+
+    @property
+    def digest(self) -> str:
+        """What one logger's files have in common: SHA-256 of the header, or of the count of columns."""
+        head = "\x1f".join((*self.names, *self.units)) if any(self.names) else str(len(self.names))
+        return hashlib.sha256(head.encode()).hexdigest()
+
+    def cells(self, column: int) -> tuple[str, ...]:
+        """The sample's cells in one column, those that hold something."""
+        cells = (row[column].strip() for row in self.sample if column < len(row))
+        return tuple(cell for cell in cells if cell.casefold() not in EMPTY)
+
+
+def layout_of(head: bytes, name: str, *, whole: bool) -> Layout:
+    """Tell the layout from a file's first bytes; `whole` if that is all of it.
+
+    Raises
+    ------
+    InputFileError : empty, not text, one column only, or no table in it; it says what would be right.
+    """
+    text, encoding = _text(head, name)
+    lines = text.splitlines()
+    if not whole and len(lines) > 1:
+        lines = lines[:-1]
+    if not any(line.strip() for line in lines):
+        raise InputFileError("the log is empty", where=name, remedy=NEEDED)
+    delimiter, rows = _split(lines, name)
+    first = _first_row(rows)
+    if first is None:
+        raise InputFileError("there is no row of figures in this file", where=name, remedy=NEEDED)
+    names, units = _header(rows, first)
+    sample = tuple(tuple(row) for row in rows[first:] if row)[:2000]
+    decimal_comma = _decimal_comma(sample, delimiter)
+    return Layout(encoding, delimiter, decimal_comma, '"' in text, names, units, first, sample)
+
+
+def is_figure(cell: str) -> bool:
+    """Whether a cell holds a number, a clock, or nothing."""
+    plain = cell.strip().strip('"')
+    return plain.casefold() in EMPTY or bool(
+        NUMBER.fullmatch(plain) or CLOCK.fullmatch(plain) or DRESSED.fullmatch(plain)
+    )
+
+
+def _text(head: bytes, name: str) -> tuple[str, str]:
+    if head.startswith((b"PK\x03\x04", b"\xd0\xcf\x11\xe0")):
+        raise InputFileError(
+            "this is a spreadsheet or an archive, not text", where=name, remedy="save the sheet as CSV"
+        )
+    if head.startswith(b"\x1f\x8b"):
+        raise InputFileError("this file is compressed", where=name, remedy="unpack it first")
+    if head.startswith((b"\xff\xfe", b"\xfe\xff")):
+        return head[: len(head) // 2 * 2].decode("utf-16", errors="replace"), "utf-16"
+    nulls = head[:4096].count(0)
+    if nulls and abs(nulls - len(head[:4096]) / 2) < 0.1 * len(head[:4096]):
+        kind = "utf-16-le" if head[1:2] == b"\x00" else "utf-16-be"
+        return head[: len(head) // 2 * 2].decode(kind, errors="replace"), kind
+    control = sum(head.count(code) for code in (*range(9), *range(14, 32), 127))
+    if control > 0.002 * len(head):
+        raise InputFileError("this is not a text file", where=name, remedy=NEEDED)
+    try:
+        return head.decode("utf-8-sig"), "utf-8"
+    except UnicodeDecodeError as error:
+        if error.start > len(head) - 4:  # a letter cut in two at the end of the head
+            return head[: error.start].decode("utf-8-sig"), "utf-8"
+        return head.decode("cp1252", errors="replace"), "cp1252"
+
+
+def _split(lines: Sequence[str], name: str) -> tuple[str, list[list[str]]]:
+    best: tuple[float, str, list[list[str]]] | None = None
+    for delimiter in DELIMITERS:
+        rows = split_lines(lines, delimiter)
+        widths = [len(row) for row in rows[: MOST_PREAMBLE + 400] if len(row) > 1]
+        if not widths:
+            continue
+        usual = max(set(widths), key=widths.count)
+        full = [row for row in rows[: MOST_PREAMBLE + 400] if len(row) == usual]
+        figures = sum(is_figure(cell) for row in full for cell in row) / (usual * len(full))
+        worth = figures * len(full) / max(1, len(rows[: MOST_PREAMBLE + 400]))
+        if delimiter == " ":
+            worth *= 0.9  # a blank also stands inside dates and names
+        if best is None or worth > best[0] + 1e-9:
+            best = (worth, delimiter, rows)
+    if best is None or best[0] < 0.02:
+        raise InputFileError("this log has only one column", where=name, remedy=NEEDED)
+    return best[1], best[2]
+
+
+def split_lines(lines: Sequence[str], delimiter: str) -> list[list[str]]:
+    """Split lines into cells; runs of blanks count as one delimiter where that is a blank."""
+    if delimiter == " ":
+        return [line.split() for line in lines]
+    rows: list[list[str]] = []
+    for line in lines:
+        try:
+            rows.append(next(csv.reader([line], delimiter=delimiter), []))
+        except csv.Error:
+            rows.append([])
+    return rows
+
+
+def _first_row(rows: Sequence[Sequence[str]]) -> int | None:
+    """The first row that is mostly figures and is followed by more of the same width."""
+    for place, row in enumerate(rows[: MOST_PREAMBLE * 2]):
+        if len(row) < 2 or 2 * sum(map(is_figure, row)) < len(row) or not any(_told(cell) for cell in row):
+            continue
+        following = rows[place + 1 : place + 4]
+        if not following or any(abs(len(other) - len(row)) <= 1 for other in following):
+            return place
+    return None
+
+
+def _told(cell: str) -> bool:
+    return is_figure(cell) and any(letter.isdigit() for letter in cell)
+
+
+def _header(rows: Sequence[Sequence[str]], first: int) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    width = max(len(row) for row in rows[first : first + 50])
+    above = [row for row in rows[max(0, first - 4) : first] if len(row) >= width - 1 and len(row) > 1]
+    above = [row for row in above if not any(_told(cell) for cell in row)]
+    blank = ("",) * width
+    if not above:
+        return blank, blank
+    if len(above) > 1 and _are_units(above[-1]):
+        return _padded(above[-2], width), _padded(above[-1], width)
+    return _padded(above[-1], width), blank
+
+
+def _padded(row: Sequence[str], width: int) -> tuple[str, ...]:
+    cells = [cell.strip().strip('"').lstrip("\ufeff#").strip() for cell in row]
+    return tuple((cells + [""] * width)[:width])
+
+
+def _are_units(row: Sequence[str]) -> bool:
+    """Whether a row below the header holds units: short, and bare or in brackets."""
+    cells = [cell.strip().strip("[]()") for cell in row]
+    return all(len(cell) <= 8 for cell in cells) and any(
+        cell.casefold()
+        in {"s", "sec", "ms", "rpm", "1/min", "u/min", "mph", "km/h", "kph", "%", "kpa", "psi"}
+        for cell in cells
+    )
+
+
+def _decimal_comma(sample: Sequence[Sequence[str]], delimiter: str) -> bool:
+    commas = points = 0
+    for row in sample:
+        for cell in row:
+            plain = cell.strip()
+            if NUMBER.fullmatch(plain):
+                commas += "," in plain
+                points += "." in plain
+    return commas > points

@@ -1,0 +1,160 @@
+"""Slip of clutches and bands, and of the converter, from engine speed over road speed under load.
+
+How hard the engine pulls at a throttle opening does not depend on the gear; where engine speed is higher than
+that pull explains through the converter, something behind it slips.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+from bellhousing.road.logs.gear_set import GearSet, engine_at, pull
+from bellhousing.road.logs.gears import CLOSED, GearPath
+from bellhousing.road.logs.smoothing import odd, slope
+from bellhousing.road.logs.tracks import Track
+from bellhousing.road.logs.units import RPM
+
+FloatArray = NDArray[np.float64]
+
+LEAST = 100 * RPM
+"""Engine speed beyond what the converter explains from which it is called slip [rad/s]: the trade's flare."""
+
+UNSURE = 0.12
+"""Share by which the pull at one opening may differ between gears, as torque varies with speed; judgement."""
+
+SHORTEST = 0.8
+BINS = 12
+CLOSE_TO_SHIFT = 0.6
+MOST_SAMPLES = 400_000
+
+
+@dataclass(frozen=True)
+class Slip:
+    """Slip of a gear: its share of the turbine's speed [-] and as engine speed [rad/s], for how long [s]."""
+
+    gear: int
+    share: float
+    engine: float
+    seconds: float
+
+
+@dataclass
+class SlipReader:
+    """Gathers what a drive says of slip, stretch by stretch, in bounded memory."""
+
+    gears: GearSet
+    loaded: bool = True
+    _parts: list[FloatArray] = field(default_factory=list)
+    _cruise: list[FloatArray] = field(default_factory=list)
+    _count: int = 0
+
+    def take(self, track: Track, path: GearPath, wanted: slice) -> None:
+        """Add the steady pulls of one stretch."""
+        step = track.step
+        stride = max(1, round(0.2 / step))
+        ratio = self.gears.array[path.gear]
+        self.loaded = self.loaded and bool(len(track.load))
+        load = track.load if len(track.load) else self._load_by_gain(path, ratio)
+        steady = path.told & (load > CLOSED) & (path.speed > 3.0)
+        if len(track.load):
+            steady &= np.abs(slope(load, odd(0.7, step), step)) < 0.15
+        near = np.zeros(len(track), dtype=bool)
+        for change in path.changes:
+            margin = round(CLOSE_TO_SHIFT / step)
+            near[max(0, change.edge.begin - margin) : change.edge.end + margin] = True
+        steady &= ~near
+        mask = np.zeros(len(track), dtype=bool)
+        mask[wanted] = True
+        rows = np.flatnonzero(steady & mask)[::stride]
+        if not len(rows):
+            return
+        part = np.stack(
+            [
+                path.gear[rows],
+                load[rows],
+                track.engine[rows],
+                ratio[rows] * path.output[rows],
+                track.time[rows],
+            ]
+        )
+        self._count += part.shape[1]
+        if self._count <= MOST_SAMPLES:
+            self._parts.append(part)
+        top = (path.gear[rows] == len(ratio) - 1) | (path.gear[rows] == len(self.gears.ratios) - 1)
+        quiet = top & (np.abs(path.gain[rows]) < 0.3) & (path.speed[rows] > 15.0)
+        self._cruise.append(1.0 - part[3][quiet] / part[2][quiet])
+
+    def _load_by_gain(self, path: GearPath, ratio: FloatArray) -> FloatArray:
+        """Where nothing tells the throttle: what the car's gain and drag ask of the engine, as a share."""
+        asked = (path.gain + 0.2 + 3e-4 * path.speed**2) / ratio
+        return np.clip(asked / 2.0, 0.0, 1.0)
+
+    def pulled(self) -> dict[int, float]:
+        """Seconds of steady pull in each gear, from 1."""
+        gear = np.concatenate(self._parts, axis=1)[0] if self._parts else np.empty(0)
+        return {n + 1: 0.2 * float(np.count_nonzero(gear == n)) for n in range(len(self.gears.ratios))}
+
+    def converter(self) -> tuple[float, float] | None:
+        """Converter slip cruising in top [-] with its spread, None if it never cruised."""
+        shares = np.concatenate(self._cruise) if self._cruise else np.empty(0)
+        return (float(np.median(shares)), float(np.std(shares))) if len(shares) > 15 else None
+
+    def slips(self) -> tuple[Slip, ...]:
+        """Every gear that slipped."""
+        if not self._parts:
+            return ()
+        gear, load, engine, turbine, time = np.concatenate(self._parts, axis=1)
+        usual = self._usual(gear, load, pull(engine, turbine))
+        explained = engine_at(usual, turbine)
+        doubt = engine_at(usual * (1 + UNSURE * (1 if self.loaded else 2)), turbine) - explained
+        over = engine - explained
+        judged = turbine > 0.7 * explained
+        # What slips is the turbine: the speed at which the same pull would give this engine speed.
+        real = np.sqrt(np.sqrt(np.maximum(engine**2 * (engine**2 - np.sign(usual) * usual**2), 0.0)))
+        share = real / np.maximum(turbine, 1.0) - 1.0
+        found = []
+        for index in range(len(self.gears.ratios)):
+            here = judged & (gear == index) & (over > LEAST) & (over - doubt > 0.5 * LEAST)
+            runs = _long(time[here])
+            rows = np.flatnonzero(here)[runs]
+            if len(rows):
+                found.append(
+                    Slip(
+                        index + 1,
+                        float(np.median(share[rows])),
+                        float(np.median(over[rows])),
+                        0.2 * len(rows),
+                    )
+                )
+        return tuple(found)
+
+    def _usual(self, gear: FloatArray, load: FloatArray, pulls: FloatArray) -> FloatArray:
+        """The pull at each sample's opening: that of the gear in which the engine pulls least there."""
+        place = np.minimum((load * BINS).astype(np.int64), BINS - 1)
+        middles = (np.arange(BINS) + 0.5) / BINS
+        most = 1.08 * self.gears.stall * np.sqrt(np.minimum(1.0, 0.35 + middles))
+        least = np.full(BINS, np.nan)
+        for bin_ in range(BINS):
+            there = [pulls[(place == bin_) & (gear == index)] for index in range(len(self.gears.ratios))]
+            medians = [float(np.median(part)) for part in there if len(part) >= 6]
+            if medians:
+                least[bin_] = min(*medians, most[bin_])
+        known = np.flatnonzero(np.isfinite(least))
+        if not len(known):
+            return np.full(len(pulls), self.gears.stall)
+        return np.asarray(np.interp(load, middles[known], least[known]))
+
+
+def _long(time: FloatArray) -> NDArray[np.bool_]:
+    """Samples that belong to a run lasting long enough."""
+    if not len(time):
+        return np.zeros(0, dtype=bool)
+    starts = np.flatnonzero(np.concatenate([[True], np.diff(time) > 0.65]))
+    ends = np.append(starts[1:], len(time))
+    keep = np.zeros(len(time), dtype=bool)
+    for begin, end in zip(starts, ends, strict=True):
+        keep[begin:end] = time[end - 1] - time[begin] >= SHORTEST
+    return keep

@@ -1,0 +1,76 @@
+"""Rows of a log kept as a Parquet file beside the shop's records, never in them."""
+
+from __future__ import annotations
+
+import hashlib
+import shutil
+from collections.abc import Iterator
+from pathlib import Path
+
+import numpy as np
+import polars as pl
+from numpy.typing import NDArray
+
+from bellhousing.errors import InputFileError
+from bellhousing.road.logs.blocks import Progress, Stop, blocks, layout_of_file
+from bellhousing.road.logs.columns import Column
+
+FOLDER = "logs"
+
+
+def keep_log(
+    path: Path,
+    columns: tuple[Column, ...],
+    folder: Path,
+    *,
+    progress: Progress | None = None,
+    stop: Stop | None = None,
+) -> Path:
+    """Keep a log's file as it is and its used columns as Parquet (by meaning, in SI); the Parquet's path.
+
+    Files are named by the SHA-256 of the log, so that keeping one twice keeps it once. The rows go through
+    memory block by block.
+
+    Raises
+    ------
+    InputFileError : the folder cannot be written to.
+    ReadingStopped : `stop` said so.
+    """
+    name = _digest(path)
+    target = folder / FOLDER / f"{name}.parquet"
+    parts = folder / FOLDER / f"{name}.parts"
+    if target.exists():
+        return target
+    layout = layout_of_file(path)
+    try:
+        parts.mkdir(parents=True, exist_ok=True)
+        for number, rows in enumerate(blocks(path, layout, columns, progress=progress, stop=stop)):
+            data: dict[str, NDArray[np.float64] | list[str | None]] = {
+                column.meaning: rows.figures[column.meaning] * column.unit.factor + column.unit.offset
+                for column in columns
+                if column.meaning in rows.figures
+            }
+            pl.DataFrame(data | rows.texts).write_parquet(parts / f"{number:06d}.parquet")
+        pl.scan_parquet(parts / "*.parquet").sink_parquet(target)
+        shutil.copyfile(path, folder / FOLDER / f"{name}{path.suffix or '.txt'}")
+    except OSError as error:
+        raise InputFileError(f"the log cannot be kept: {error.strerror}", where=str(target)) from None
+    finally:
+        shutil.rmtree(parts, ignore_errors=True)
+    return target
+
+
+def kept_rows(
+    path: Path, meanings: list[str], rows: int = 250_000
+) -> Iterator[dict[str, NDArray[np.float64]]]:
+    """Columns of a kept log [SI], `rows` at a time."""
+    frame = pl.scan_parquet(path).select(meanings)
+    total = int(frame.select(pl.len()).collect().item())
+    for begin in range(0, total, rows):
+        part = frame.slice(begin, rows).collect()
+        yield {name: part[name].to_numpy() for name in meanings}
+
+
+def _digest(path: Path) -> str:
+    with path.open("rb") as stream:
+        return hashlib.file_digest(stream, "sha256").hexdigest()

@@ -1,0 +1,175 @@
+"""Rows made into tracks: spikes out, gaps cut, everything on one even time base."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+from bellhousing.road.logs.units import RPM
+
+FloatArray = NDArray[np.float64]
+BoolArray = NDArray[np.bool_]
+
+FINEST = 0.05
+"""Rows closer than this are averaged: a shift takes ten times as long [s]."""
+
+LONGEST_HOLE = 1.5
+"""A hole up to this is bridged, a longer one cuts the drive in two [s]."""
+
+STEEPEST = {
+    "speed": (12.0, 1.2),
+    "engine-speed": (9000 * RPM, 200 * RPM),
+    "output-speed": (1500 * RPM, 80 * RPM),
+}
+"""Fastest change of a car [per s] and what noise may add; more is a spike. Common practice, no source."""
+
+POSSIBLE = {"speed": (-0.5, 90.0), "engine-speed": (-1.0, 9000 * RPM), "output-speed": (-1.0, 7000 * RPM)}
+
+LONGEST_SPIKE = 8.0
+
+
+@dataclass(frozen=True)
+class Track:
+    """One stretch of a drive without a hole, in even steps [SI].
+
+    time : grows without jumps [s]; clock : the same on the log's own clock [s]
+    speed : road speed [m/s]; engine : engine speed [rad/s]; output : output shaft's speed [rad/s]
+    load : how far the throttle is open, 0 to 1, empty where nothing in the log tells
+    signal : throttle signal as it is shown (vacuum [Pa] or throttle [share]), empty where there is none
+    lever : range the lever stands in, empty where not logged
+    """
+
+    time: FloatArray
+    clock: FloatArray
+    speed: FloatArray
+    engine: FloatArray
+    output: FloatArray
+    load: FloatArray = field(default_factory=lambda: np.empty(0))
+    signal: FloatArray = field(default_factory=lambda: np.empty(0))
+    line: FloatArray = field(default_factory=lambda: np.empty(0))
+    lever: FloatArray = field(default_factory=lambda: np.empty(0))
+
+    @property
+    def step(self) -> float:
+        """Time between samples [s]."""
+        return float(self.time[1] - self.time[0])
+
+    def __len__(self) -> int:
+        return len(self.time)
+
+
+@dataclass
+class Cleaned:
+    """Counts of what was cleaned."""
+
+    spikes: int = 0
+    holes: int = 0
+    held: set[str] = field(default_factory=set)
+
+
+def without_spikes(time: FloatArray, values: FloatArray, meaning: str, cleaned: Cleaned) -> FloatArray:
+    """The values with NaN where no car can be: outside all bounds, or there and back faster than it can."""
+    low, high = POSSIBLE[meaning]
+    values = np.where((values >= low) & (values <= high), values, np.nan)
+    cleaned.spikes += 0
+    good = np.flatnonzero(np.isfinite(values))
+    if len(good) < 3:
+        return values
+    rate, noise = STEEPEST[meaning]
+    change, apart = np.diff(values[good]), np.diff(time[good])
+    limit = rate * np.minimum(apart, 2.0) + noise
+    edges = np.flatnonzero(np.abs(change) > limit)
+    if not len(edges):
+        return values
+    out = values.copy()
+    place = 0
+    while place < len(edges) - 1:
+        here, there = edges[place], edges[place + 1]
+        close = time[good[there + 1]] - time[good[here]] < LONGEST_SPIKE
+        back = abs(values[good[there + 1]] - values[good[here]])
+        back_limit = rate * (time[good[there + 1]] - time[good[here]]) + noise
+        if change[here] * change[there] < 0 and close and back <= back_limit:
+            out[good[here + 1 : there + 1]] = np.nan
+            cleaned.spikes += 1
+            place += 2
+        else:
+            place += 1
+    return out
+
+
+def without_holds(values: FloatArray, moving: BoolArray, meaning: str, cleaned: Cleaned) -> FloatArray:
+    """Where a slower instrument's last value is written again and again, only its first appearance."""
+    fresh = np.ones(len(values), dtype=bool)
+    fresh[1:] = values[1:] != values[:-1]
+    counted = moving & np.isfinite(values)
+    if np.count_nonzero(counted) < 50 or np.mean(~fresh[counted]) < 0.55:
+        return values
+    cleaned.held.add(meaning)
+    last = np.maximum.accumulate(np.where(fresh, np.arange(len(values)), 0))
+    age = np.arange(len(values)) - last
+    usual = max(1, int(np.median(np.diff(np.flatnonzero(fresh & counted)))) if counted.any() else 1)
+    # A value that stays far longer than the instrument's own beat is a true one: the car stands.
+    return np.where(fresh | (age % usual == 0), values, np.nan)
+
+
+def even_steps(
+    time: FloatArray, clock: FloatArray, values: Mapping[str, FloatArray], step: float, cleaned: Cleaned
+) -> list[dict[str, FloatArray]]:
+    """Cut at the holes and put every channel on even steps; of each piece the channels, `time` and `clock`.
+
+    Where rows are finer than the step they are averaged, else joined by straight lines.
+    """
+    ends = np.flatnonzero(np.diff(time) > max(LONGEST_HOLE, 2.5 * step)) + 1
+    cleaned.holes += len(ends)
+    pieces = []
+    for rows in np.split(np.arange(len(time)), ends):
+        if len(rows) < 8 or time[rows[-1]] - time[rows[0]] < 2.0:
+            continue
+        begin, end = rows[0], rows[-1] + 1
+        base = time[begin] + step * np.arange(int((time[end - 1] - time[begin]) / step) + 1)
+        piece = {"time": base, "clock": _on_clock(base, time[begin:end], clock[begin:end])}
+        for name, array in values.items():
+            piece[name] = _on_base(base, step, time[begin:end], array[begin:end])
+        pieces.extend(_whole(piece, cleaned))
+    return pieces
+
+
+def _on_clock(base: FloatArray, time: FloatArray, clock: FloatArray) -> FloatArray:
+    """The log's own clock at each step: that of the last row, and what has gone by since."""
+    row = np.clip(np.searchsorted(time, base + 1e-9) - 1, 0, len(time) - 1)
+    return np.asarray(clock[row] + (base - time[row]))
+
+
+def _on_base(base: FloatArray, step: float, time: FloatArray, values: FloatArray) -> FloatArray:
+    good = np.isfinite(values)
+    if np.count_nonzero(good) < 2:
+        return np.full(len(base), np.nan)
+    time, values = time[good], values[good]
+    if len(time) > 1.6 * len(base):
+        bins = np.rint((time - base[0]) / step).astype(np.int64)
+        inside = bins < len(base)
+        count = np.bincount(bins[inside], minlength=len(base))
+        total = np.bincount(bins[inside], weights=values[inside], minlength=len(base))
+        filled = np.flatnonzero(count)
+        time, values = base[filled], total[filled] / count[filled]
+    out = np.interp(base, time, values, left=np.nan, right=np.nan)
+    after = np.clip(np.searchsorted(time, base), 0, len(time) - 1)
+    before = np.maximum(after - 1, 0)
+    hole = (time[after] - time[before] > LONGEST_HOLE) & (np.abs(time[after] - base) > 1e-9)
+    return np.where(hole, np.nan, out)
+
+
+def _whole(piece: dict[str, FloatArray], cleaned: Cleaned) -> list[dict[str, FloatArray]]:
+    """Cut where engine speed or road speed is missing."""
+    needed = [piece[name] for name in ("speed", "engine-speed") if name in piece]
+    good = np.all(np.isfinite(needed), axis=0)
+    edges = np.flatnonzero(np.diff(good.astype(np.int8), prepend=0, append=0))
+    parts = []
+    for begin, end in zip(edges[::2], edges[1::2], strict=True):
+        if piece["time"][end - 1] - piece["time"][begin] >= 2.0:
+            parts.append({name: array[begin:end] for name, array in piece.items()})
+    cleaned.holes += max(0, len(parts) - 1)
+    return parts

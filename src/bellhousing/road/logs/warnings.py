@@ -1,0 +1,67 @@
+"""What a reader of a log should know: what was assumed, mended or cannot be told."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from bellhousing.road.logs.clock import ClockRepair
+from bellhousing.road.logs.columns import Column
+from bellhousing.road.logs.shifts import Shift
+from bellhousing.road.logs.tracks import Cleaned
+
+COARSE = 0.3
+"""Time between rows from which the length of a shift is not told [s]."""
+
+
+def about_columns(columns: Sequence[Column]) -> list[str]:
+    """Units that were guessed, and what is missing."""
+    said = [
+        f"no unit is written for '{column.name}' ({column.meaning}): read in {column.unit.name}"
+        for column in columns
+        if column.unit_from == "figures" and column.meaning not in ("lever", "time") and column.unit.name
+    ]
+    if not {column.meaning for column in columns} & {"vacuum", "manifold-pressure", "throttle"}:
+        said.append(
+            "nothing in this log tells the throttle: shifts are found, but not set against a throttle"
+        )
+    return said
+
+
+def about_clock(clock: ClockRepair, step: float) -> list[str]:
+    """What was met in the clock."""
+    said = []
+    if clock.clockless:
+        said.append(f"this log has no clock: rows are taken to be {step:g} s apart")
+    if clock.coarse:
+        said.append("several rows share one stamp: they are spread evenly up to the next")
+    if clock.jumps:
+        said.append(f"the clock was set {clock.jumps} time(s) while the car went on: time was joined there")
+    if clock.repeated:
+        said.append(f"{clock.repeated} row(s) written twice were left out")
+    if clock.stepped_back:
+        said.append(f"{clock.stepped_back} row(s) out of order in time were left out")
+    if clock.unread:
+        said.append(f"{clock.unread} row(s) without a readable time were left out")
+    return said
+
+
+def about_drive(
+    cleaned: Cleaned, lag: float, shifts: Sequence[Shift], step: float, seconds: float
+) -> list[str]:
+    """What was mended in the drive, and what it cannot tell."""
+    said = []
+    if cleaned.spikes:
+        said.append(f"{cleaned.spikes} spike(s) no car can make were left out")
+    if cleaned.holes:
+        said.append(f"the log has {cleaned.holes} gap(s): what happened there is not known")
+    said += [
+        f"the {meaning.replace('-', ' ')} is written again until it is new: only fresh values were taken"
+        for meaning in sorted(cleaned.held)
+    ]
+    if lag:
+        said.append(f"the road speed came {lag:.1f} s late against the engine speed: this was taken out")
+    if step > COARSE:
+        said.append(f"rows are {step:.2g} s apart: how long a shift takes is only told to that")
+    if not shifts:
+        said.append("no shift was found in this log" + ("" if seconds > 20 else ", which is very short"))
+    return said
