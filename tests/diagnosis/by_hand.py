@@ -13,6 +13,7 @@ from scipy.stats import t as student
 from bellhousing.boxes.load import load_box
 from bellhousing.diagnosis.catalogue import Catalogue, Finding, load_catalogue
 from bellhousing.diagnosis.evidence import Evidence
+from bellhousing.diagnosis.instruments import drawn_bias
 from bellhousing.diagnosis.likelihood import KERNEL, MISREAD, MISSEEN, floor
 from bellhousing.diagnosis.prepare import CarFacts, Prepared, prepare
 from bellhousing.diagnosis.windows import words_region
@@ -111,22 +112,37 @@ class ByHand:
     def _reading(self, faults: Set, finding: Finding, entry: Evidence) -> list[float]:
         values = [float(value) for value in self.shown[faults].readings[finding.id][0]]
         # The reading's own error and the instrument's, each half the half-width.
-        error = math.hypot(finding.half_width / 2.0, finding.half_width / 2.0)
+        half = finding.half_width / 2.0
+        own = entry.standard_uncertainty or finding.half_width / 2.0
+        brought = math.sqrt(sum(weight**2 for _, weight in entry.instruments) if entry.instruments else 1.0)
+        error = math.hypot(own, brought * finding.half_width / 2.0)
         if entry.word is not None:
             return [self._word(finding, entry.word, value, error) for value in values]
         misread = MISREAD * floor(finding, error)
+        alone = own if entry.instruments else error
         finite = [value for value in values if math.isfinite(value)]
         if not finite:
             return [misread] * len(values)
         middle = sum(finite) / len(finite)
         variance = sum((value - middle) ** 2 for value in finite) / len(finite)
-        wide = math.sqrt(error**2 + KERNEL**2 * variance)
-        centre = [middle + math.sqrt(1.0 - KERNEL**2) * (value - middle) for value in values]
+        wide = math.sqrt(alone**2 + KERNEL**2 * variance)
+        centre = [
+            middle + math.sqrt(1.0 - KERNEL**2) * (value - middle) + half * self._bias(entry, car)
+            for car, value in enumerate(values)
+        ]
         density = student.pdf(entry.value, 5, loc=centre, scale=wide) / student.pdf(0.0, 5, scale=error)
         return [
             float((1.0 - MISREAD) * fit + misread) if math.isfinite(value) else misread
             for fit, value in zip(density, values, strict=True)
         ]
+
+    def _bias(self, entry: Evidence, car: int) -> float:
+        """What the instruments of a reading add on one car, in standard deviations: one draw for each."""
+        cars, seed = len(self.prepared.model.cars), self.prepared.seed
+        return sum(
+            weight * float(drawn_bias(instrument, seed, cars)[car])
+            for instrument, weight in entry.instruments
+        )
 
     def _word(self, finding: Finding, word: str, value: float, error: float) -> float:
         low, high, at_never = words_region(self.prepared, finding, word)
@@ -213,3 +229,8 @@ def states(finding: str, *said: str) -> Evidence:
 def value(finding: str, figure: float) -> Evidence:
     """A figure [SI]."""
     return Evidence(finding, value=figure)
+
+
+def read_with(instrument: str, finding: str, figure: float) -> Evidence:
+    """A figure [SI] read with an instrument of that name."""
+    return Evidence(finding, value=figure, instruments=((instrument, 1.0),))

@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from bellhousing.diagnosis.evidence import Evidence
+from bellhousing.diagnosis.instruments import sharing
 from bellhousing.diagnosis.likelihood import observe, reading_uncertainty
 from bellhousing.diagnosis.prepare import Prepared
 from bellhousing.diagnosis.windows import Window, window
@@ -141,7 +142,7 @@ class Bench:
             ),
         )
         ln = np.repeat(np.log(_prior(self.adjuster, self.settings))[:, None], len(self.scale), axis=1)
-        for entry in {entry.finding: entry for entry in evidence}.values():
+        for entry in sharing(list({entry.finding: entry for entry in evidence}.values())):
             seen = observe(local, entry, slice(1, None))
             if seen.on_cars is not None:
                 ln += np.log(np.maximum(seen.on_cars, 1e-300))

@@ -12,13 +12,19 @@ from bellhousing.quantities.show import show
 
 @dataclass(frozen=True)
 class Evidence:
-    """What was found: one of `states` (any of them may be meant), a `word` for a reading, or a value [SI]."""
+    """What was found: one of `states` (any of them may be meant), a `word` for a reading, or a value [SI].
+
+    `standard_uncertainty` [SI] is the reading's own; `instruments` names what it was read with, each with the
+    weight it has in the value (one of weight 1, or several for the mean of tries): their error is shared by
+    all readings taken with them.
+    """
 
     finding: str
     states: tuple[str, ...] = ()
     word: str | None = None
     value: float | None = None
     standard_uncertainty: float | None = None
+    instruments: tuple[tuple[str, float], ...] = ()
 
 
 def check_evidence(evidence: Evidence, catalogue: Catalogue, box: Box) -> None:

@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 
 from bellhousing.diagnosis.catalogue import Finding
 from bellhousing.diagnosis.evidence import Evidence
+from bellhousing.diagnosis.instruments import bias_share, shared_shift
 from bellhousing.diagnosis.prepare import Prepared
 from bellhousing.diagnosis.windows import words_region
 from bellhousing.errors import FindingError
@@ -106,6 +107,9 @@ def on_readings(
     statistical modeling using the t distribution, JASA 84, 1989), mixed with a misreading anywhere in the
     possible range. A word: the chance that the reading falls in the region it names, where outside means
     outside by more than the expanded uncertainty (ISO 14253-1: only then is a limit shown to be passed).
+
+    Where the instrument is named, its error is no part of the spread: it moves the prediction of each car by
+    one draw of the instrument's own, the same for all of its readings on that car.
     """
     never = ~np.isfinite(predicted)
     some_never = bool(never.any())
@@ -114,16 +118,20 @@ def on_readings(
     if evidence.word is not None:
         return _word_on_readings(prepared, finding, evidence.word, values, never, spread)
     assert evidence.value is not None
+    own = own_uncertainty(finding, evidence) if evidence.instruments else spread
     count = np.maximum(1, values.shape[1] - never.sum(axis=1, keepdims=True))
     mean = values.sum(axis=1, keepdims=True, dtype=np.float64) / count
     apart = values - mean.astype(np.float32)
     if some_never:
         apart[never] = 0.0
     variance = np.einsum("rc,rc->r", apart, apart)[:, None] / count
-    wide = np.sqrt(spread**2 + KERNEL**2 * variance)
+    wide = np.sqrt(own**2 + KERNEL**2 * variance)
     # Distances in units of `wide`, single precision: half a million of them are weighed at every question.
     apart *= (np.sqrt(1.0 - KERNEL**2) / wide).astype(np.float32)
-    apart += ((mean - evidence.value) / wide).astype(np.float32)
+    off = mean - evidence.value
+    if evidence.instruments:
+        off = off + shared_shift(evidence, prepared.seed, values.shape[1]) * shared_bias(finding)
+    apart += (off / wide).astype(np.float32)
     apart *= apart
     apart *= np.float32(0.2)
     apart += np.float32(1.0)
@@ -140,9 +148,18 @@ def floor(finding: Finding, spread: float) -> float:
 
 
 def reading_uncertainty(finding: Finding, evidence: Evidence) -> float:
-    """Standard uncertainty of one reading [SI]: half the half-width, with the instrument's shared part."""
-    own = evidence.standard_uncertainty or finding.half_width / 2.0
-    return float(np.hypot(own, finding.half_width / 2.0))
+    """Standard uncertainty of one reading [SI]: its own part and the instrument's, in quadrature."""
+    return float(np.hypot(own_uncertainty(finding, evidence), bias_share(evidence) * shared_bias(finding)))
+
+
+def own_uncertainty(finding: Finding, evidence: Evidence) -> float:
+    """The part of a reading's standard uncertainty [SI] that is new each time: half the half-width."""
+    return evidence.standard_uncertainty or finding.half_width / 2.0
+
+
+def shared_bias(finding: Finding) -> float:
+    """The part [SI] that the instrument brings to each reading: half the half-width, common practice."""
+    return finding.half_width / 2.0
 
 
 def _step(z: NDArray[np.floating] | float) -> FloatArray:

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from bellhousing.diagnosis.belief import Belief, Weighed, believe
 from bellhousing.diagnosis.evidence import Evidence, check_evidence
+from bellhousing.diagnosis.instruments import sharing
 from bellhousing.diagnosis.prepare import Prepared
 from bellhousing.diagnosis.reasons import CONFLICT, Without, conflict, monte_carlo_error, without_each
 
@@ -82,7 +83,7 @@ def diagnose(prepared: Prepared, evidence: Sequence[Evidence], *, reasons: bool 
     for entry in evidence:
         check_evidence(entry, prepared.catalogue, prepared.box)
     index = sorted({entry.finding: place for place, entry in enumerate(evidence)}.values())
-    used = [evidence[place] for place in index]
+    used = sharing([evidence[place] for place in index])
     weighed, belief = believe(prepared, used)
     # With nothing looked at, `sound` means no fault at all.
     told = _bearing(prepared, used) if used else np.ones(len(prepared.faults), dtype=bool)
