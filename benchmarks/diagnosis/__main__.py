@@ -8,10 +8,10 @@ import time
 from collections.abc import Sequence
 from pathlib import Path
 
-from benchmarks.diagnosis import summary
+from benchmarks.diagnosis import store, summary
 from benchmarks.diagnosis.names import FAMILIES
 from benchmarks.diagnosis.picture import draw
-from benchmarks.diagnosis.run import ALL, GRID, STRATEGIES, Chance, Options, Row, run_cars, write_rows
+from benchmarks.diagnosis.run import ALL, GRID, STRATEGIES, Chance, Options, Row, run_cars
 
 ROOT = Path(__file__).resolve().parents[2]
 SEEDS = (20301, 20302, 20303)
@@ -22,7 +22,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     options = _parser().parse_args(arguments)
     text = [
         *_head(),
-        f"Run with {options.cars} cars a family and seed, seeds {', '.join(map(str, options.seeds))}.",
+        f"Run with {options.cars} cars a family, seeds {', '.join(map(str, options.seeds))}.",
         "",
     ]
     options.out.mkdir(parents=True, exist_ok=True)
@@ -30,14 +30,14 @@ def main(arguments: Sequence[str] | None = None) -> int:
         began = time.perf_counter()
         rows, chances = _run(options, family, 1.0, curve=not options.every_look_only)
         took = time.perf_counter() - began
-        write_rows(options.out / f"{family}.csv", rows)
+        store.write_rows(options.out / f"{family}.csv", rows)
         text += _section(family, rows, chances, options)
         if options.doubled:
             doubled, _ = _run(options, family, 2.0, curve=False)
             text += ["### Every look taken, with the false alarms of all separating looks doubled", ""]
             text += [*summary.table(summary.lines(doubled), ALL), ""]
         print(
-            f"{family}: {took:.0f} s, {took / (options.cars * len(options.seeds)):.1f} s a car",
+            f"{family}: {took:.0f} s, {took / options.cars:.1f} s a car",
             file=sys.stderr,
         )
     options.document.parent.mkdir(parents=True, exist_ok=True)
@@ -55,13 +55,21 @@ def _run(
 ) -> tuple[list[Row], list[Chance]]:
     rows: list[Row] = []
     chances: list[Chance] = []
-    for seed in options.seeds:
+    state = store.state_of_the_code()
+    for place, seed in enumerate(options.seeds):
         task = Options(family, seed, options.cache, curve, false_alarms, options.box)
-        for number, (more, told) in enumerate(run_cars(task, options.cars, options.processes), start=1):
-            rows += more
-            chances += told
-            if number % 25 == 0:
-                print(f"{family} seed {seed}: {number} cars", file=sys.stderr, flush=True)
+        path = store.file_of(options.out, task)
+        done = store.kept(path, state)
+        count = (options.cars + len(options.seeds) - 1 - place) // len(options.seeds)
+        left = [number for number in range(count) if number not in done]
+        for number, result in run_cars(task, left, options.processes):
+            store.keep(path, state, number, result)
+            done[number] = result
+            if len(done) % 25 == 0:
+                print(f"{family}, seed {seed}: {len(done)} of {count}", file=sys.stderr, flush=True)
+        for number in range(count):
+            rows += done[number][0]
+            chances += done[number][1]
     return rows, chances
 
 
@@ -88,7 +96,7 @@ def _section(family: str, rows: list[Row], chances: list[Chance], options: argpa
 
 def _parser() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(prog="python -m benchmarks.diagnosis", description=__doc__)
-    parser.add_argument("--cars", type=int, default=4000, help="cars for each family and seed")
+    parser.add_argument("--cars", type=int, default=4000, help="cars of each family, shared among the seeds")
     parser.add_argument("--family", action="append", choices=FAMILIES, help="one family only")
     parser.add_argument("--seeds", type=int, nargs="+", default=list(SEEDS))
     parser.add_argument("--processes", type=int, default=1)

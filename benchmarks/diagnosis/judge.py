@@ -19,9 +19,14 @@ Works = frozenset[str]
 
 @dataclass(frozen=True)
 class Verdict:
-    """How a decision fared on one car, prices in hours of labour [h]."""
+    """How a decision fared on one car, prices in hours of labour [h].
+
+    Right is a decision that puts every fault right and does not take the box out for nothing; exact is one
+    that is right and holds no work that puts nothing right.
+    """
 
     right: bool
+    exact: bool
     cured: bool
     needless_removal: bool
     wrong_removal: bool
@@ -74,12 +79,14 @@ class Judge:
         cured = all(any(fault in work.cures for work in chosen) for fault in faults)
         deep = [work for work in chosen if work.depth == BOX_OUT]
         needs = [fault for fault in faults if fault in self._deep_only]
-        idle = [work for work in deep if not any(fault in work.cures for fault in needs)]
+        idle = [work for work in chosen if not any(fault in work.cures for fault in faults)]
+        needless = bool(deep) and not needs
         best = self.cure(list(faults))
         return Verdict(
-            right=cured and not idle,
+            right=cured and not needless,
+            exact=cured and not needless and not idle,
             cured=cured,
-            needless_removal=bool(deep) and not needs,
+            needless_removal=needless,
             wrong_removal=bool(deep) != bool(needs),
             missed_removal=bool(needs) and not deep,
             price=self.price(works, faults),

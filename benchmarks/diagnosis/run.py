@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import csv
 import os
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from concurrent.futures import ProcessPoolExecutor
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from functools import cache, partial
+from multiprocessing import get_context
 from pathlib import Path
 
 from benchmarks.diagnosis import arithmetic, by_hand, limit, ours
@@ -26,7 +26,8 @@ ALL = 9999.0
 OURS, LIMIT = "ours", "information limit"
 HAND = ("printed order", "most common first")
 FIXED, NAIVE, KNOWS = "best fixed order, our arithmetic", "best fixed order, naive Bayes", "clairvoyant"
-STRATEGIES = (OURS, FIXED, NAIVE, *HAND, KNOWS, LIMIT)
+STOPS = "ours, stopping when sure"
+STRATEGIES = (OURS, STOPS, FIXED, NAIVE, *HAND, KNOWS, LIMIT)
 
 
 @dataclass(frozen=True)
@@ -50,9 +51,11 @@ class Row:
     car: int
     strategy: str
     minutes: float
+    spent: float
     looks: int
     faults: int
     right: bool
+    exact: bool
     cured: bool
     needless_removal: bool
     wrong_removal: bool
@@ -129,6 +132,7 @@ def _strategies(bench: Bench, car: VirtualCar) -> Mapping[str, Callable[[], list
 
     return {
         OURS: lambda: [*told, ours.decide_on(prepared, judge, everything, ALL)],
+        STOPS: lambda: [_stopped(told)] if grid else [],
         LIMIT: lambda: [
             *([ours.decide_on(bench.limit, judge, at_end, GRID[-1])] if grid else []),
             ours.decide_on(bench.limit, judge, everything, ALL),
@@ -141,6 +145,11 @@ def _strategies(bench: Bench, car: VirtualCar) -> Mapping[str, Callable[[], list
     }
 
 
+def _stopped(told: Sequence[Step]) -> Step:
+    """The first decision that says it is right often enough, else the last."""
+    return next((step for step in told if step.sure >= ours.ENOUGH), told[-1])
+
+
 def _row(bench: Bench, car: VirtualCar, strategy: str, step: Step) -> Row:
     verdict = bench.judge.verdict(step.works, sorted(car.matter))
     return Row(
@@ -149,9 +158,11 @@ def _row(bench: Bench, car: VirtualCar, strategy: str, step: Step) -> Row:
         car=car.number,
         strategy=strategy,
         minutes=step.minutes,
+        spent=_spent(bench.names, car) if step.minutes == ALL else step.minutes,
         looks=step.looks,
         faults=len(car.faults),
         right=verdict.right,
+        exact=verdict.exact,
         cured=verdict.cured,
         needless_removal=verdict.needless_removal,
         wrong_removal=verdict.wrong_removal,
@@ -164,19 +175,18 @@ def _row(bench: Bench, car: VirtualCar, strategy: str, step: Step) -> Row:
     )
 
 
-def run_cars(options: Options, cars: int, processes: int) -> Iterator[tuple[list[Row], list[Chance]]]:
-    """All cars, in order."""
+def _spent(names: Names, car: VirtualCar) -> float:
+    opened = {name for look in car.answers for name in names.chain(names.looks[look].setup)}
+    return sum(names.looks[look].minutes for look in car.answers) + sum(names.setups[n][0] for n in opened)
+
+
+def run_cars(
+    options: Options, cars: Sequence[int], processes: int
+) -> Iterator[tuple[int, tuple[list[Row], list[Chance]]]]:
+    """The cars with these numbers, in order."""
     if processes <= 1:
-        yield from (on_car(options, number) for number in range(cars))
+        yield from ((number, on_car(options, number)) for number in cars)
         return
     os.environ.setdefault("OMP_NUM_THREADS", "1")
-    with ProcessPoolExecutor(processes) as pool:
-        yield from pool.map(partial(on_car, options), range(cars), chunksize=4)
-
-
-def write_rows(path: Path, rows: Sequence[Row]) -> None:
-    """Every decision as a table."""
-    with path.open("w", newline="", encoding="utf-8") as file:
-        writer = csv.DictWriter(file, fieldnames=list(asdict(rows[0])))
-        writer.writeheader()
-        writer.writerows(asdict(row) for row in rows)
+    with ProcessPoolExecutor(processes, mp_context=get_context("spawn")) as pool:
+        yield from zip(cars, pool.map(partial(on_car, options), cars, chunksize=2), strict=True)
