@@ -17,6 +17,7 @@ HEAVY = frozenset(
         "jinja2",
         "rapidfuzz",
         "polars",
+        "ortools",
     }
 )
 

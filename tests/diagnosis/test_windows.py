@@ -13,11 +13,11 @@ from bellhousing.diagnosis.windows import (
     PREDICTED,
     USUAL,
     Window,
-    in_hundred,
     verdict,
     window,
     words_region,
 )
+from bellhousing.fits.verdict import in_hundred
 from bellhousing.quantities.measured import Interval
 from tests.diagnosis.by_hand import PSI, box_a, small
 

@@ -56,6 +56,7 @@ def test_the_job_sheet_has_its_parts_and_the_next_thing_on_top(web: TestClient) 
         ("next-tests", "Next tests"),
         ("leaks", "Leaks"),
         ("what-to-do", "What to do"),
+        ("bench", "Bench"),
         ("shift-map", "Shift map"),
         ("adjust", "Adjusting"),
     ]

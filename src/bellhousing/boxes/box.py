@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from difflib import get_close_matches
 from typing import Any
 
+from bellhousing.boxes.assemblies import Assembly, BenchWindow
 from bellhousing.boxes.given import Given, Origin
 from bellhousing.boxes.joint import Joint
 from bellhousing.boxes.kinds import kind_of
@@ -15,6 +16,7 @@ from bellhousing.boxes.readings import Table
 from bellhousing.boxes.schema import sections, specs
 from bellhousing.boxes.train import has_teeth as train_has_teeth
 from bellhousing.errors import BoxFileError
+from bellhousing.fits.parts import Part
 from bellhousing.quantities.measured import Interval
 
 
@@ -38,6 +40,8 @@ class Box:
     leak_sites, landmarks : where it can leak, and what one measures from; the family's if it has none
     table : rows of printed tables the file gives, None if it gives none
     joint : figures fitted to the table, uncertain together; None until they are fitted
+    assemblies, selective_parts : clearances and the stacks that make them, parts to set them with
+    measurements : what is measured at the bench and its window, the family's where the box gives none
     """
 
     name: str
@@ -56,6 +60,9 @@ class Box:
     landmarks: tuple[Landmark, ...] = ()
     table: Table | None = None
     joint: Joint | None = None
+    assemblies: tuple[Assembly, ...] = ()
+    selective_parts: Mapping[str, Part] = field(default_factory=dict)
+    measurements: Mapping[str, BenchWindow] = field(default_factory=dict)
 
     def number(self, key: str) -> Given:
         """Return the figure at a dotted key such as `governor.primary_mass`; its value is never None.

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from difflib import get_close_matches
 
+from bellhousing.boxes.assemblies import bench_problems
 from bellhousing.boxes.box import part_of
 from bellhousing.boxes.figures import Figure
 from bellhousing.boxes.gears import chart_problems
@@ -55,6 +56,7 @@ def cross_problems(file: BoxFile, figures: Mapping[str, Figure]) -> Iterator[Pro
     yield from _lacks_problems(file, figures)
     yield from _foreign_figures(file, figures)
     yield from leak_problems(file.leak_sites, file.landmarks)
+    yield from bench_problems(file.assemblies, file.selective_parts, file.measurements)
     if file.readings is not None:
         table, rows = table_of(file.readings)
         for path, said in (*rows, *table_problems(table)):

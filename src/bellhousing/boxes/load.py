@@ -10,7 +10,9 @@ from difflib import get_close_matches
 from importlib.resources import files
 from pathlib import Path
 from types import MappingProxyType
+from typing import Any
 
+from bellhousing.boxes.assemblies import assemblies_of, measurements_of, parts_of
 from bellhousing.boxes.box import Box, part_of
 from bellhousing.boxes.given import Given, Origin
 from bellhousing.boxes.kinds import FAMILIES
@@ -136,7 +138,20 @@ def _assemble(reading: Reading, family: Reading | None, digest: str) -> Box:
         leak_sites=sites,
         landmarks=landmarks,
         table=_table(reading),
+        **_bench(reading, family, origin),
     )
+
+
+def _bench(reading: Reading, family: Reading | None, origin: Origin) -> dict[str, Any]:
+    """Assemblies, selective parts and windows at the bench; the family's stand in one by one."""
+    own = reading.file
+    measured = dict(measurements_of(own.measurements, origin, (own.source or "").strip()))
+    built, parts = assemblies_of(own.assemblies, origin), parts_of(own.selective_parts)
+    if family is not None:
+        general = (family.file.source or "").strip()
+        theirs = measurements_of(family.file.measurements, "family", general)
+        measured = {**theirs, **measured}
+    return {"assemblies": built, "selective_parts": parts, "measurements": MappingProxyType(measured)}
 
 
 def _table(reading: Reading) -> Table | None:

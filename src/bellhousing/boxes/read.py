@@ -7,7 +7,7 @@ import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from difflib import get_close_matches
-from typing import Any, get_args
+from typing import Any, get_args, get_origin
 
 from pydantic import BaseModel, ValidationError
 
@@ -20,7 +20,17 @@ from bellhousing.errors import BoxFileError, QuantityError
 from bellhousing.quantities.measured import Interval
 
 MOST_PROBLEMS = 100
-_WHOLE = ("gear_train", "lacks", "windows", "landmarks", "leak_sites", "readings")
+_WHOLE = (
+    "gear_train",
+    "lacks",
+    "windows",
+    "landmarks",
+    "leak_sites",
+    "readings",
+    "assemblies",
+    "selective_parts",
+    "measurements",
+)
 
 
 @dataclass(frozen=True)
@@ -41,7 +51,7 @@ def read_file(content: bytes, where: str, families: Iterable[str]) -> Reading:
     BoxFileError : with every problem found, each with its line
     """
     try:
-        tree = read_tree(_text(content))
+        tree = read_tree(decoded(content))
     except BoxFileError as error:
         place = where if error.where is None else f"{where}, {error.where}"
         raise BoxFileError(error.what, where=place, remedy=error.remedy) from None
@@ -49,18 +59,20 @@ def read_file(content: bytes, where: str, families: Iterable[str]) -> Reading:
     if tree.data is None:
         raise BoxFileError("the file is empty", where=where, remedy="start from the blank box file")
     file, faults = _validated(tree.data)
-    problems += [_said(tree, detail) for detail in faults]
+    problems += [said_of(tree, detail) for detail in faults]
     windows = _windows(tree, problems)
     family = tree.data.get("family") if isinstance(tree.data, dict) else None
     if isinstance(family, str) and family.strip().lower() != "unknown" and family not in tuple(families):
         close = get_close_matches(family, tuple(families), n=1, cutoff=0.0)
-        problems.append(_line(tree, ("family",), f"no family is called `{family}`: known is `{close[0]}`"))
+        problems.append(
+            with_line(tree, ("family",), f"no family is called `{family}`: known is `{close[0]}`")
+        )
     figures: dict[str, Figure] = {}
     if file is not None:
         figures = _figures(file)
-        problems += [_line(tree, path, said) for path, said in cross_problems(file, figures)]
+        problems += [with_line(tree, path, said) for path, said in cross_problems(file, figures)]
     if problems or faults or file is None:
-        raise _refused(where, problems)
+        raise refused(where, problems)
     lines = {key: line for key in figures if (line := tree.line(tuple(key.split(".")))) is not None}
     for number in range(0 if file.readings is None else len(file.readings.rows)):
         row_line = tree.line(("readings", "rows", number))
@@ -100,7 +112,7 @@ def _without(data: dict[str, Any], places: Iterable[tuple[int | str, ...]]) -> d
     return {"schema": "1", "name": "-", "slug": "x", **kept}
 
 
-def _text(content: bytes) -> str:
+def decoded(content: bytes) -> str:
     try:
         return content.decode("utf-8-sig")
     except UnicodeDecodeError as error:
@@ -110,13 +122,13 @@ def _text(content: bytes) -> str:
         ) from None
 
 
-def _refused(where: str, problems: list[str]) -> BoxFileError:
+def refused(where: str, problems: list[str], what: str = "box file") -> BoxFileError:
     ordered = sorted(dict.fromkeys(problems), key=_line_number)
     many = len(ordered)
     if many > MOST_PROBLEMS:
         ordered = [*ordered[:MOST_PROBLEMS], f"and {many - MOST_PROBLEMS} more"]
     count = "one fault" if many == 1 else f"{many} faults"
-    return BoxFileError(f"the box file has {count}", where=where, problems=ordered)
+    return BoxFileError(f"the {what} has {count}", where=where, problems=ordered)
 
 
 def _line_number(said: str) -> int:
@@ -124,7 +136,7 @@ def _line_number(said: str) -> int:
     return int(found.group(1)) if found else 0
 
 
-def _line(tree: Tree, path: Path, said: str) -> str:
+def with_line(tree: Tree, path: Path, said: str) -> str:
     line = tree.line(path)
     dotted = ".".join(str(step + 1) if isinstance(step, int) else step for step in path)
     shown = f"{_cut(dotted, 120)}: {_cut(said, 400)}" if dotted else _cut(said, 400)
@@ -157,22 +169,33 @@ def _windows(tree: Tree, problems: list[str]) -> dict[str, Interval]:
         try:
             found[finding] = read_window(text)
         except QuantityError as error:
-            problems.append(_line(tree, ("windows", finding), str(error)))
+            problems.append(with_line(tree, ("windows", finding), str(error)))
     return found
 
 
-def _model_at(path: Path) -> type[BaseModel] | None:
+def _model_at(path: Path, root: type[BaseModel] = BoxFile) -> type[BaseModel] | None:
     """Return the model whose keys are expected at a path."""
-    model: Any = BoxFile
+    model: Any = root
+    named = False
     for step in path:
         if isinstance(step, int):
+            continue
+        if named:  # the step is a name somebody gave, in a mapping of names
+            named = False
             continue
         if not (isinstance(model, type) and issubclass(model, BaseModel)):
             return None
         name = "schema_" if step == "schema" else str(step)
         field = model.model_fields.get(name)
         model = None if field is None else _inner_model(field.annotation)
+        named = field is not None and _is_mapping(field.annotation)
     return model if isinstance(model, type) and issubclass(model, BaseModel) else None
+
+
+def _is_mapping(annotation: Any) -> bool:
+    return get_origin(annotation) is dict or any(
+        get_origin(inside) is dict for inside in get_args(annotation)
+    )
 
 
 def _inner_model(annotation: Any) -> Any:
@@ -185,35 +208,37 @@ def _inner_model(annotation: Any) -> Any:
     return None
 
 
-def _said(tree: Tree, detail: Any) -> str:
+def said_of(tree: Tree, detail: Any, root: type[BaseModel] = BoxFile) -> str:
     """Turn one fault found by the schema into a sentence with its line."""
     path: Path = tuple(step for step in detail["loc"] if step != "[key]")
     kind, context = detail["type"], detail.get("ctx") or {}
     if kind == "box":
-        return _line(tree, (*path, *context.get("at", ())), str(context.get("message", "")))
+        return with_line(tree, (*path, *context.get("at", ())), str(context.get("message", "")))
     if kind == "extra_forbidden":
-        model = _model_at(path[:-1])
+        model = _model_at(path[:-1], root)
         known = [] if model is None else [f.alias or name for name, f in model.model_fields.items()]
-        return _line(tree, path[:-1] + path[-1:], f"unknown key{nearest(str(path[-1]), known)}")
+        return with_line(tree, path[:-1] + path[-1:], f"unknown key{nearest(str(path[-1]), known)}")
     if kind == "missing":
-        return _line(tree, path[:-1], f"`{path[-1]}` is missing")
+        return with_line(tree, path[:-1], f"`{path[-1]}` is missing")
     if kind == "literal_error" and path == ("schema",):
-        return _line(tree, path, "this program reads schema 1")
+        return with_line(tree, path, "this program reads schema 1")
     if kind == "literal_error":
-        return _line(tree, path, f"must be {context.get('expected', 'another word')}")
+        return with_line(tree, path, f"must be {context.get('expected', 'another word')}")
     if kind == "string_pattern_mismatch" and "ranges" in path:
-        return _line(tree, path, "a range and a gear are named by a few letters or digits, such as D or 2")
+        return with_line(
+            tree, path, "a range and a gear are named by a few letters or digits, such as D or 2"
+        )
     if kind == "string_pattern_mismatch":
-        return _line(tree, path, "must be lower-case words joined by hyphens, such as `overrun-band`")
+        return with_line(tree, path, "must be lower-case words joined by hyphens, such as `overrun-band`")
     if kind in ("int_type", "int_parsing"):
-        return _line(tree, path, "must be a whole number")
+        return with_line(tree, path, "must be a whole number")
     if kind in ("greater_than_equal", "less_than_equal"):
         side = "at least" if kind == "greater_than_equal" else "at most"
-        return _line(tree, path, f"must be {side} {context.get('ge', context.get('le'))}")
+        return with_line(tree, path, f"must be {side} {context.get('ge', context.get('le'))}")
     if kind in ("model_type", "dict_type", "model_attributes_type"):
-        return _line(tree, path, "a group of keys is expected here")
+        return with_line(tree, path, "a group of keys is expected here")
     if kind == "list_type":
-        return _line(tree, path, "a list is expected here, such as [one, two]")
+        return with_line(tree, path, "a list is expected here, such as [one, two]")
     if kind == "string_type":
-        return _line(tree, path, "plain text is expected here")
-    return _line(tree, path, str(detail["msg"]).lower())
+        return with_line(tree, path, "plain text is expected here")
+    return with_line(tree, path, str(detail["msg"]).lower())

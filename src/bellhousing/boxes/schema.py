@@ -6,6 +6,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BeforeValidator, Field, StringConstraints, model_validator
 
+from bellhousing.boxes.assemblies import Assemblies, Measurements, Parts
 from bellhousing.boxes.figures import Spec, problem
 from bellhousing.boxes.kinds import has_figure
 from bellhousing.boxes.leak_sites import Landmarks, Sites
@@ -86,6 +87,9 @@ class BoxFile(Section):
     landmarks: Landmarks = None
     leak_sites: Sites = None
     readings: ReadingsSection | None = None
+    assemblies: Assemblies = None
+    selective_parts: Parts = None
+    measurements: Measurements = None
 
     @model_validator(mode="before")
     @classmethod

@@ -9,6 +9,7 @@ import numpy as np
 
 from bellhousing.diagnosis.catalogue import Finding
 from bellhousing.diagnosis.prepare import Prepared
+from bellhousing.fits.verdict import conformity, in_hundred
 from bellhousing.quantities.parse import parse_measured
 
 MANUAL = "this box's manual"
@@ -53,21 +54,11 @@ def window(prepared: Prepared, finding_id: str) -> Window | None:
 
 def verdict(band: Window, value: float, standard_uncertainty: float) -> Verdict:
     """Chance that the true value conforms: Phi((high - y)/u) - Phi((low - y)/u), JCGM 106:2012 section 7."""
-    u = max(standard_uncertainty, 1e-12)
-    inside = _phi((band.high - value) / u) - _phi((band.low - value) / u)
+    inside = conformity(band.low, band.high, value, standard_uncertainty)
     if inside >= 0.5:
         return Verdict(inside, f"inside, {in_hundred(inside)}")
     side = "above" if value > band.high else "below" if value < band.low else "outside"
     return Verdict(inside, f"{side}, {in_hundred(1.0 - inside)}")
-
-
-def in_hundred(probability: float) -> str:
-    """A probability in words; never more certain than 'more than 99 in 100'."""
-    if probability > 0.99:
-        return "more than 99 in 100"
-    if probability < 0.01:
-        return "less than 1 in 100"
-    return f"{round(100 * probability)} in 100"
 
 
 def words_region(prepared: Prepared, finding: Finding, word: str) -> tuple[float, float, float]:
@@ -91,7 +82,3 @@ def words_region(prepared: Prepared, finding: Finding, word: str) -> tuple[float
 
 def _number(text: object, unit: str) -> float:
     return parse_measured(str(text), usual_unit=unit).value
-
-
-def _phi(z: float) -> float:
-    return 0.5 * math.erfc(-z / math.sqrt(2.0))

@@ -17,6 +17,7 @@ from bellhousing.tasks.shop import Shop
 from bellhousing.web import (
     problems,
     routes_adjust,
+    routes_bench,
     routes_job,
     routes_leaks,
     routes_learn,
@@ -39,6 +40,7 @@ def create_app(shop: Shop, *, hosts: Iterable[str] = LOCAL_HOSTS) -> Starlette:
             *routes_adjust.ROUTES,
             *routes_learn.ROUTES,
             *routes_plan.ROUTES,
+            *routes_bench.ROUTES,
             Mount("/static", StaticFiles(directory=static), name="static"),
         ],
         middleware=[Middleware(Guard, refuse=problems.on_http, hosts=tuple(hosts))],

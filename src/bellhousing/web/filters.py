@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from datetime import date, datetime
 from decimal import Decimal
@@ -14,6 +15,7 @@ from bellhousing.quantities.units import to_si, unit
 from bellhousing.reports.limit_line import LimitLine, limit_line_svg
 from bellhousing.reports.odds import bar_length, error_in_100, factor, factor_in_words, in_100, left_out
 from bellhousing.tasks.answers import FindingAnswer
+from bellhousing.tasks.fits_shapes import MeasuredAnswer
 from bellhousing.tasks.money import with_sign
 
 # Half the width that holds 95 of 100 readings of a normal spread, in standard deviations.
@@ -52,6 +54,24 @@ def limit_line(entry: FindingAnswer) -> Markup:
         low_text=end(limit.low, limit.unit),
         high_text=end(limit.high, limit.unit),
         text=f"{entry.shown} {spread(entry)}, {window_text(entry)}",
+    )
+    return Markup(limit_line_svg(line))
+
+
+def measured_line(entry: MeasuredAnswer) -> Markup:
+    """The limit line of a measurement, empty where it has no window."""
+    if entry.outcome is None:
+        return Markup("")
+    low = -math.inf if entry.low is None else entry.low
+    high = math.inf if entry.high is None else entry.high
+    line = LimitLine(
+        value=entry.value,
+        half_width=entry.expanded,
+        low=low,
+        high=high,
+        low_text="" if entry.low is None else end(low, entry.unit),
+        high_text="" if entry.high is None else end(high, entry.unit),
+        text=entry.text,
     )
     return Markup(limit_line_svg(line))
 
@@ -117,6 +137,7 @@ FILTERS: dict[str, Callable[..., Any]] = {
     "in_100": in_100,
     "left_out": left_out,
     "limit_line": limit_line,
+    "measured_line": measured_line,
     "minutes": minutes,
     "money": money,
     "sentence": sentence,

@@ -34,6 +34,7 @@ from bellhousing.tasks.answers import (
 from bellhousing.tasks.leak_shapes import LeakAnswer
 from bellhousing.tasks.plan import plan_of_job
 from bellhousing.tasks.shop import Shop
+from bellhousing.web.bench_part import bench_part
 from bellhousing.web.pages import Filled, Problem, page, shop_of, speed_unit
 from bellhousing.web.problems import NotFound
 
@@ -86,8 +87,10 @@ def sheet_page(request: Request, number: int, filled: Filled | None = None, stat
     asked = {question.finding for question in sheet.interview}
     found = [entry for entry in sheet.answer.findings if entry.finding is not None]
     leak = leak_part(shop, number)
+    bench = bench_part(shop, number, choose=bool(request.query_params.get("fits")))
     findings = {entry.number for entry in found}
     wet = {entry.number for entry in leak.notes if entry.counts} - findings if leak else set()
+    elsewhere = wet | bench.numbers
     return page(
         request,
         "job.html",
@@ -97,10 +100,11 @@ def sheet_page(request: Request, number: int, filled: Filled | None = None, stat
         answer=sheet.answer,
         found=[entry for entry in found if entry.finding not in asked],
         answered={entry.finding: entry for entry in found if entry.finding in asked},
-        notes=[entry for entry in sheet.answer.findings if entry.finding is None and entry.number not in wet],
+        notes=[entry for entry in sheet.answer.findings if not (entry.finding or entry.number in elsewhere)],
         causes=shown_causes(sheet.answer.causes),
         noted=_noted(shop, number, sheet, request.query_params.get("noted", "")),
         leaks=leak,
+        bench=bench,
         adjust=adjusting.adjusting_of_job(shop, number),
         told_of_leaks=wet,
         **plan_part(shop, number, rate_asked(request)),

@@ -1,0 +1,86 @@
+"""`bellhousing fits`."""
+
+from __future__ import annotations
+
+import textwrap
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from bellhousing.cli.doors import JOB_OR_FILE, job_number, json_option, shop_at, shop_option, tell
+
+if TYPE_CHECKING:
+    from bellhousing.tasks.fits_shapes import FitsAnswer, PieceAnswer, StackAnswer
+
+WIDTH = 96
+
+
+@click.command("fits")
+@click.argument("job_or_file", metavar=JOB_OR_FILE)
+@shop_option
+@json_option
+def command(job_or_file: str, shop_folder: Path | None, as_json: bool) -> None:
+    """Which washer, snap ring, backing plate, steel and pin go where, all stacks at once, and what to order.
+
+    A fits file lists `stacks` (window, members that open or close the gap) and `stock` (parts with their
+    sizes and how many there are); it needs no database.  For a job the stacks are those of its box, set by
+    what was measured on it.  The old part and the new one are shown as a sum: check it first.
+    """
+    from bellhousing.tasks import fits
+
+    number = job_number(job_or_file)
+    if number is None:
+        answer = fits.fits_of_file(Path(job_or_file))
+    else:
+        answer = fits.fits_of_job(shop_at(shop_folder), number)
+    tell(answer, as_json, lambda: _shown(answer))
+
+
+def _shown(answer: FitsAnswer) -> str:
+    from bellhousing.reports.odds import in_100
+
+    lines: list[str] = []
+    for entry in answer.stacks:
+        lines += [*_stack(entry), ""]
+    if answer.buy:
+        bought = "; ".join(_piece(piece) for piece in answer.buy)
+        lines.append(f"To buy: {bought}. Together {answer.price:.2f}.")
+    if sum(entry.fits for entry in answer.stacks) > 1:
+        lines.append(f"All of them inside at once: {in_100(answer.joint)}.")
+    lines += [f"Not fitted again, {text}." for text in answer.left_out]
+    lines += [f"{text}." for text in answer.notes]
+    lines.append("Nothing better exists." if answer.proven else "Time ran out: something better may exist.")
+    return "\n".join(_folded(line) for line in lines)
+
+
+def _folded(line: str) -> str:
+    margin = " " * (2 + len(line) - len(line.lstrip()))
+    return textwrap.fill(line, WIDTH, subsequent_indent=margin) if len(line) > WIDTH else line
+
+
+def _stack(entry: StackAnswer) -> list[str]:
+    lines = [f"{entry.name} ({entry.basis})"]
+    if entry.fits:
+        lines += [f"  Fit {_piece(piece)}{_from(piece)}." for piece in entry.parts]
+        lines += [f"  {text}" for text in entry.arithmetic]
+        lines.append(f"  Clearance {entry.clearance:g} {entry.unit}: {entry.verdict}.")
+        return lines
+    lines.append(f"  Nothing fits: {entry.why}.")
+    lines += [f"  {'Or ' if place else 'Then '}{order.text}." for place, order in enumerate(entry.orders)]
+    return lines
+
+
+def _piece(piece: PieceAnswer) -> str:
+    mark = f" ({piece.mark})" if piece.mark else ""
+    count = f"{piece.count} × " if piece.count > 1 else ""
+    return f"{count}{piece.name} {piece.size:g} {piece.unit}{mark}"
+
+
+def _from(piece: PieceAnswer) -> str:
+    told = []
+    if piece.on_order:
+        told.append(f"{piece.on_order} on order" if piece.count > 1 else "on order")
+    if piece.bought:
+        told.append(f"{piece.bought} to buy" if piece.count > 1 else "to buy")
+    return f", {', '.join(told)}" if told else ""

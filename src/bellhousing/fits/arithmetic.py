@@ -1,0 +1,101 @@
+"""The sum a mechanic checks before he takes a washer off the shelf: old part, change, new part, in words."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+
+from bellhousing.fits.parts import Part, Stack
+from bellhousing.quantities.show import show
+
+
+def length(value: float, unit: str) -> str:
+    """A length as the trade writes it: inches to the thousandth, to the ten-thousandth where needed."""
+    thou = value / 25.4e-6
+    half = 0 if abs(thou - round(thou)) < 0.05 else 1
+    if unit == "in":
+        return show(value, unit, digits=3 + half)
+    return show(value, unit, digits=half) if unit == "thou" else show(value, unit)
+
+
+def span(low: float, high: float, unit: str) -> str:
+    """A window as the trade writes it: "0.0010–0.0024 in", "up to 0.004 in", "0.020 in or more"."""
+    if math.isinf(low) or (low <= 0.0 <= high < math.inf and low == 0.0):
+        return "any" if math.isinf(high) else f"up to {length(high, unit)}"
+    if math.isinf(high):
+        return f"{length(low, unit)} or more"
+    start, end = length(low, unit), length(high, unit)
+    _, gap, symbol = end.partition(" ")
+    return f"{start.removesuffix(gap + symbol)}–{end}" if gap else f"{start}–{end}"
+
+
+def arithmetic(
+    stack: Stack, sizes: Sequence[Sequence[float]], gap: float, parts: Mapping[str, Part]
+) -> tuple[str, ...]:
+    """One sentence on the gap, then one for each place: which way a thicker part works, and old to new."""
+    told = [_opening(stack, gap)]
+    several = len(stack.places) > 1
+    for place, row in zip(stack.places, sizes, strict=True):
+        part = parts[place.part]
+        way = "takes from the gap" if place.sign < 0 else "adds to the gap"
+        new = math.fsum(row)
+        shown = " + ".join(length(size, part.unit) for size in row)
+        if not place.fitted:
+            told.append(f"{_capital(part.name)}: a thicker one {way}; fit {shown}.")
+            continue
+        old = math.fsum(place.fitted)
+        changed = _change(old, new, place.sign, part, stack)
+        told.append(f"{_capital(part.name)}: a thicker one {way}; {changed}")
+    if several:
+        told.append(f"All together: {length(gap, stack.unit)}.")
+    return tuple(told)
+
+
+def _opening(stack: Stack, gap: float) -> str:
+    window = span(stack.low, stack.high, stack.unit)
+    if stack.measured is None:
+        wanted = length(stack.target, stack.unit)
+        return f"{stack.name} comes to {length(gap, stack.unit)}; wanted is {wanted} ({window})."
+    off = stack.measured - stack.target
+    if abs(off) < 5e-7:
+        how = "as wanted"
+    else:
+        how = f"{length(abs(off), stack.unit)} too {'much' if off > 0 else 'little'}"
+    return (
+        f"{stack.name} is {length(stack.measured, stack.unit)}; wanted is {length(stack.target, stack.unit)} "
+        f"({window}): {how}."
+    )
+
+
+def _change(old: float, new: float, sign: int, part: Part, stack: Stack) -> str:
+    change = new - old
+    if abs(change) < 5e-8:
+        return f"{length(old, part.unit)} stays."
+    kind = "thicker" if change > 0 else "thinner"
+    size = length(abs(change), part.unit)
+    moved = sign * change
+    effect = f"the gap {'grows' if moved > 0 else 'shrinks'} by {size}"
+    text = f"old {length(old, part.unit)}, new {length(new, part.unit)}, {size} {kind}: {effect}"
+    if stack.measured is None or len(stack.places) > 1:
+        return f"{text}."
+    after = stack.measured + moved
+    mark = "+" if moved > 0 else "−"
+    return f"{text}, {length(stack.measured, stack.unit)} {mark} {size} = {length(after, stack.unit)}."
+
+
+def order_text(stack: Stack, gap: float) -> str:
+    """By how much the nearest that is to be had misses the window."""
+    shown = length(gap, stack.unit)
+    window = span(stack.low, stack.high, stack.unit)
+    if stack.low <= gap <= stack.high:
+        return f"the nearest comes to {shown} ({window} wanted), too near its end to count as fitting"
+    miss = stack.low - gap if gap < stack.low else gap - stack.high
+    side = "under" if gap < stack.low else "over"
+    text = f"the nearest comes to {shown}, {length(miss, stack.unit)} {side} the window of {window}"
+    if miss > 20.0 * (stack.high - stack.low):
+        text += ": look for a slip of unit or of sign in its sizes"
+    return text
+
+
+def _capital(text: str) -> str:
+    return text[:1].upper() + text[1:]

@@ -1,0 +1,321 @@
+"""Measuring at the bench: a sentence to a value with its budget, judged against the window of the box."""
+
+from __future__ import annotations
+
+import math
+import re
+from collections import Counter
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from bellhousing.boxes.assemblies import BenchWindow
+from bellhousing.boxes.box import Box
+from bellhousing.diagnosis.windows import MANUAL, USUAL
+from bellhousing.errors import BellhousingError, FindingError, QuantityError, RecordError
+from bellhousing.fits.arithmetic import length, span
+from bellhousing.fits.instruments import Instrument, find_instrument, shipped_instruments
+from bellhousing.fits.measurement import (
+    Heat,
+    Measurement,
+    check_possible,
+    judged,
+    measure,
+    ring_spread,
+    what_would_tell,
+)
+from bellhousing.fits.measures import Measure, find_measure
+from bellhousing.fits.verdict import OUTSIDE, Rule
+from bellhousing.quantities.parse import find_quantity, parse_measured
+from bellhousing.quantities.units import from_si, to_si, unit
+from bellhousing.records.entries import CLOSED, Entry, Finding
+from bellhousing.tasks.fits_shapes import BudgetLine, MeasuredAnswer
+from bellhousing.tasks.noting import REASON, WHO
+from bellhousing.tasks.shop import Shop
+
+MEASURED = "measured"
+FITTED = "fitted-"
+PARTS = (1e-5, 0.3)  # sizes a selective part can have [m]
+ON_THE_BENCH = "measured on the bench"
+LONGEST = 400
+MOST_READINGS = 40
+_WITH = re.compile(r"\s+(?:with|using)\s+(?:an?\s+|the\s+|my\s+)?(?P<name>[A-Za-z][\w ,/-]*)$", re.IGNORECASE)
+_AT = re.compile(r"\s+at\s+(?P<heat>-?\d+(?:[.,]\d+)?\s*(?:°|deg)?\s*[CF])\b", re.IGNORECASE)
+
+
+@dataclass(frozen=True)
+class Read:
+    """What a sentence says: measure, readings [SI], their unit, instrument, temperature [K]."""
+
+    measure: Measure
+    readings: tuple[float, ...]
+    unit: str
+    instrument: Instrument
+    temperature: float | None
+
+
+def measure_on_job(
+    shop: Shop, job: int, text: str, *, who: str = WHO, key: str | None = None
+) -> MeasuredAnswer:
+    """Keep one measurement on a job: "front end play 0.021 in", repeats one after the other.
+
+    Raises
+    ------
+    FindingError : an empty line, or one too long
+    QuantityError : nothing that is measured, no figure, an impossible one, an unknown instrument
+    RecordError : no such job, or a closed one
+    """
+    if not text.strip():
+        raise FindingError("nothing was measured", remedy="write for example front end play 0.021 in")
+    if len(text) > LONGEST:
+        raise FindingError("too long for one measurement", remedy=f"at most {LONGEST} letters")
+    box = _box(shop, job)
+    if shop.store.job(job).status == CLOSED:
+        raise RecordError(
+            f"job {job} is closed", remedy=f"open it again first (bellhousing job reopen {job})"
+        )
+    read = read_measurement(text, box)
+    kept = {
+        "measure": read.measure.id,
+        "readings_si": list(read.readings),
+        "unit": read.unit,
+        "instrument": read.instrument.id,
+        "temperature_k": read.temperature,
+    }
+    entry = Entry(said=text.strip(), conditions={MEASURED: kept, REASON: ON_THE_BENCH})
+    record = shop.store.add_finding(job, entry, at=shop.clock(), who=who, key=key)
+    return _answer(record, read, box)
+
+
+def measured_on_job(shop: Shop, job: int) -> tuple[MeasuredAnswer, ...]:
+    """Everything measured on a job in the order noted; of the same measure the last counts."""
+    box = _box(shop, job)
+    found = []
+    for record in shop.store.current_findings(job):
+        kept = record.conditions.get(MEASURED)
+        if isinstance(kept, Mapping):
+            try:
+                found.append(_answer(record, _kept(kept, box), box))
+            except (BellhousingError, KeyError, TypeError, ValueError):
+                continue  # the box no longer names it: the entry stays among the notes
+    last = {entry.measure: entry.number for entry in found}
+    return tuple(entry.model_copy(update={"counts": last[entry.measure] == entry.number}) for entry in found)
+
+
+def read_measurement(text: str, box: Box) -> Read:
+    """What a sentence says was measured.
+
+    Raises
+    ------
+    QuantityError : not one of the things that are measured on this box, no figure, or an impossible one
+    """
+    rest, heat = text, None
+    hot = _AT.search(rest)
+    if hot is not None:
+        heat = parse_measured(hot["heat"].replace("deg", "°"), usual_unit="degC").value
+        rest = rest[: hot.start()] + rest[hot.end() :]
+    named = _WITH.search(rest)
+    if named is not None:
+        rest = rest[: named.start()]
+    taken = find_measure(rest, [*(entry.measure for entry in box.measurements.values()), *_fitted(box)])
+    if taken.look:
+        raise QuantityError(
+            f"{taken.name} is looked at, not measured: right is “{taken.look}”",
+            remedy="write it down as a note",
+        )
+    readings, unit_name = _readings(rest, taken)
+    instrument = find_instrument(named["name"]) if named is not None else _usual(taken)
+    if instrument.dimension != unit(taken.unit).dimension:
+        raise QuantityError(f"{taken.name} cannot be read with a {instrument.name}")
+    return Read(taken, readings, unit_name, instrument, heat)
+
+
+def _fitted(box: Box) -> list[Measure]:
+    """Selective parts as they came out of the box, which are measured too, each in its stack."""
+    uses = Counter(place.part for assembly in box.assemblies for place in assembly.places)
+    found = []
+    for assembly in box.assemblies:
+        for place in assembly.places:
+            part = box.selective_parts[place.part]
+            name = part.name if uses[part.id] == 1 else f"{assembly.name} {part.name}"
+            slug = fitted_slug(assembly.id, part.id)
+            found.append(Measure(slug, name, possible=PARTS, instrument="outside-micrometer"))
+    return found
+
+
+def fitted_slug(assembly: str, part: str) -> str:
+    """What the old part of a stack is measured as."""
+    return f"{FITTED}{assembly}-{part}"
+
+
+def _usual(taken: Measure) -> Instrument:
+    every = shipped_instruments()
+    if taken.instrument in every:
+        return every[taken.instrument]
+    kind = unit(taken.unit).dimension
+    fitting = [entry for entry in every.values() if entry.dimension == kind]
+    if not fitting:
+        raise QuantityError(f"no instrument is known for {taken.name}", remedy="say with what: … with a rule")
+    return max(fitting, key=lambda entry: entry.permissible_error)
+
+
+def _readings(text: str, taken: Measure) -> tuple[tuple[float, ...], str]:
+    found = find_quantity(text)
+    if not found:
+        raise QuantityError(
+            f"no figure for the {taken.name}", remedy=f"write for example {taken.name} 0.010 in"
+        )
+    if len(found) > MOST_READINGS:
+        raise QuantityError(f"more than {MOST_READINGS} readings", remedy="take fewer, three are usual")
+    last = next((entry.unit for entry in reversed(found) if entry.unit), None)
+    values, name = [], taken.unit
+    for entry in found:
+        own = entry.unit or last
+        written = f"{entry.value} {own or ''}".strip()
+        measured = parse_measured(written, usual_unit=taken.unit, possible=taken.possible)
+        check_possible(measured.value, taken.possible, measured.unit, taken.name)
+        values.append(measured.value)
+        name = measured.unit
+    return tuple(values), name
+
+
+def _kept(kept: Mapping[str, Any], box: Box) -> Read:
+    slug = str(kept["measure"])
+    known = {entry.measure.id: entry.measure for entry in box.measurements.values()}
+    known |= {entry.id: entry for entry in _fitted(box)}
+    heat = kept.get("temperature_k")
+    return Read(
+        known[slug],
+        tuple(float(value) for value in kept["readings_si"]),
+        unit(str(kept["unit"])).name,
+        find_instrument(str(kept["instrument"])),
+        None if heat is None else float(heat),
+    )
+
+
+def _answer(record: Finding, read: Read, box: Box) -> MeasuredAnswer:
+    heat = None if read.temperature is None else Heat(read.temperature, 2.0)
+    done = measure(read.readings, read.instrument, unit=read.unit, heat=heat)
+    bench = box.measurements.get(read.measure.id)
+    window = bench.window if bench is not None else None
+    rule = Rule()
+    answer: dict[str, Any] = {
+        "number": record.id,
+        "at": record.at.isoformat(timespec="seconds"),
+        "measure": read.measure.id,
+        "name": read.measure.name,
+        "said": record.said,
+        "readings": tuple(_in(value, read.unit) for value in read.readings),
+        "unit": read.unit,
+        "value": _in(done.value, read.unit),
+        "uncertainty": _width(done.standard_uncertainty, read.unit),
+        "expanded": _width(done.budget.expanded(), read.unit),
+        "freedom": _finite(done.budget.freedom),
+        "instrument": read.instrument.name,
+        "budget": _budget(done),
+        "rule": rule.text,
+        "action": read.measure.action,
+        **_ring(read, done),
+    }
+    if window is None or bench is None:
+        sentence = f"{_capital(read.measure.name)} is {_shown(done)}; no window is known for it."
+        return MeasuredAnswer.model_validate(
+            {**answer, "low": None, "high": None, "source": "", "probability": None, "outcome": None,
+             "verdict": "no window known", "text": sentence}
+        )  # fmt: skip
+    judgement = judged(done, window.low, window.high, rule=rule)
+    remedy = what_would_tell(done, window.low, window.high, shipped_instruments(), rule=rule)
+    source = MANUAL if bench.origin == "box" else USUAL
+    sentence = (
+        f"{_capital(read.measure.name)} is {_shown(done)}: {judgement.text} of "
+        f"{span(window.low, window.high, window.unit)} ({source})."
+    )
+    if judgement.outcome == OUTSIDE and read.measure.action:
+        sentence += f" Then: {read.measure.action}."
+    return MeasuredAnswer.model_validate(
+        {
+            **answer,
+            "low": _finite(_in(window.low, read.unit)),
+            "high": _finite(_in(window.high, read.unit)),
+            "source": source,
+            "probability": judgement.probability,
+            "outcome": judgement.outcome,
+            "verdict": judgement.text,
+            "text": sentence.replace(", more than 99 in 100 of", " (more than 99 in 100) of"),
+            "would_tell": "" if remedy is None else remedy.text,
+        }
+    )
+
+
+def _ring(read: Read, done: Measurement) -> dict[str, str]:
+    limit = read.measure.around
+    if limit is None or len(read.readings) < 2:
+        return {}
+    spread = ring_spread(
+        read.readings,
+        limit,
+        read.instrument.figure("repeatability", done.value),
+        unit=read.unit,
+        tells=read.measure.spread_tells,
+    )
+    return {"ring": spread.text} if spread.found else {}
+
+
+def _budget(done: Measurement) -> tuple[BudgetLine, ...]:
+    return tuple(
+        BudgetLine(
+            name=line.input.name,
+            kind=line.input.kind,
+            shape=line.input.shape,
+            uncertainty=_width(line.contribution, done.unit),
+            freedom=_finite(line.input.freedom),
+            share=done.budget.share(line),
+        )
+        for line in done.budget.components
+    )
+
+
+def _shown(done: Measurement) -> str:
+    """Value and what holds 95 in 100: "0.021 ± 0.002 in"."""
+    symbol = unit(done.unit).symbol
+    value = length(done.value, done.unit).removesuffix(f" {symbol}")
+    return f"{value} ± {_width(done.budget.expanded(), done.unit):.2g} {symbol}".rstrip()
+
+
+def value_si(entry: MeasuredAnswer) -> tuple[float, float]:
+    """Value and standard uncertainty of a measurement [SI]."""
+    zero = to_si(0.0, entry.unit)
+    return to_si(entry.value, entry.unit), to_si(entry.uncertainty, entry.unit) - zero
+
+
+def sizes_si(entry: MeasuredAnswer, count: int) -> tuple[float, ...] | None:
+    """Sizes of the old parts of one place: the value of one, each reading of several, else None [m]."""
+    if count == 1:
+        return (value_si(entry)[0],)
+    return tuple(to_si(size, entry.unit) for size in entry.readings) if len(entry.readings) == count else None
+
+
+def windows_of(box: Box) -> tuple[BenchWindow, ...]:
+    """What is measured on a box, in the order it is met."""
+    return tuple(box.measurements.values())
+
+
+def _in(value: float, unit_name: str) -> float:
+    shown = from_si(value, unit_name)
+    return float(f"{shown:.7g}") if math.isfinite(shown) else shown
+
+
+def _width(value: float, unit_name: str) -> float:
+    return float(f"{value / unit(unit_name).factor:.6g}")
+
+
+def _finite(value: float) -> float | None:
+    return value if math.isfinite(value) else None
+
+
+def _capital(text: str) -> str:
+    return text[:1].upper() + text[1:]
+
+
+def _box(shop: Shop, job: int) -> Box:
+    return shop.box(shop.store.car(shop.store.job(job).car).box)
