@@ -15,6 +15,12 @@ from bellhousing.words.pattern import Give
 from bellhousing.words.vocabulary import ReadingRule
 
 _NEAR = 0.35
+_RANGES = {
+    "drive": "D", "reverse": "R", "neutral": "N", "park": "P", "secondrange": "second", "lowrange": "low",
+}  # fmt: skip
+# Names of a condition and of the words that stand for it where no figure does.
+_IN_WORDS = (("temperature", ("hot", "cold")), ("rpm", ("idle",)), ("vacuum", ("hoseon", "hoseoff")))
+_HOSE = {"hoseon": "hose on", "hoseoff": "hose off"}
 _Answer = tuple[str, tuple[str, ...], str | None]
 
 
@@ -34,12 +40,24 @@ def understood(ranked: Sequence[Candidate], said: str, context: Context) -> list
         value = _value(give, best, shape, rule)
         states = answer[1] or _states_of(value, shape, rule)
         assumed = _assumed(best, rule, value, give)
+        taken = best.conditions if value is None else _conditions(best)
         found.append(
-            Understood(
-                said, answer[0], states, answer[2], value, best.conditions, confidence, tuple(others), assumed
-            )
+            Understood(said, answer[0], states, answer[2], value, taken, confidence, tuple(others), assumed)
         )
     return found
+
+
+def _conditions(candidate: Candidate) -> dict[str, str]:
+    """How a reading was taken: the figures that stand for it, else the words, where only one does."""
+    said = dict(candidate.conditions)
+    ranges = [name for concept, name in _RANGES.items() if concept in candidate.concepts]
+    if len(ranges) == 1:
+        said["range"] = ranges[0]
+    for name, concepts in _IN_WORDS:
+        there = [concept for concept in concepts if concept in candidate.concepts]
+        if name not in said and len(there) == 1:
+            said[name] = _HOSE.get(there[0], there[0])
+    return said
 
 
 def _answer(give: Give, candidate: Candidate, context: Context) -> _Answer | None:

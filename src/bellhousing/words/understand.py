@@ -11,6 +11,7 @@ from bellhousing.words.items import Item, items_of
 from bellhousing.words.match import INHERITED, Candidate, Context, measure_of, measures_of, sharing
 from bellhousing.words.model import FindingShape, Note, Reading, Understood
 from bellhousing.words.pattern import KEPT, Pattern
+from bellhousing.words.told import Told, read_told
 from bellhousing.words.vocabulary import ReadingRule, Vocabulary
 
 LONGEST_TEXT = 4000
@@ -56,12 +57,22 @@ def understand(text: str, findings: Mapping[str, FindingShape], vocabulary: Voca
             f"{len(text)} characters at once", remedy=f"write at most {LONGEST_TEXT} characters at a time"
         )
     context = Context(vocabulary, findings)
-    items = items_of(text, vocabulary)
+    told = read_told(text)
+    if told.marks:
+        reading = _read(text, told, context)
+        if any(item.value is not None for item in reading.found):
+            return reading
+    return _read(text, Told(text, ()), context)
+
+
+def _read(text: str, told: Told, context: Context) -> Reading:
+    """What a text says, with what was told of how a reading was taken out of it."""
+    items = items_of(told.text, context.vocabulary)
     pieces: list[_Piece] = []
     for sentence, first in _sentences(items):
         pieces += _pieces(sentence, context, first)
     pieces = _with_context(_with_neighbours(pieces, context), context)
-    return _answered(pieces, text, context)
+    return _answered(pieces, text, context, told)
 
 
 def _sentences(items: Sequence[Item]) -> list[tuple[list[Item], bool]]:
@@ -291,7 +302,7 @@ def _uses_own(found: Candidate, piece: _Piece) -> bool:
     return found.figure is not None or any(not item.concepts.isdisjoint(needed) for item in piece.items)
 
 
-def _answered(pieces: Sequence[_Piece], text: str, context: Context) -> Reading:
+def _answered(pieces: Sequence[_Piece], text: str, context: Context, told: Told) -> Reading:
     found: list[Understood] = []
     notes: list[Note] = []
     used = {item for piece in pieces if piece.best for item in piece.items}
@@ -300,12 +311,32 @@ def _answered(pieces: Sequence[_Piece], text: str, context: Context) -> Reading:
             if any(item.weight and item not in used for item in piece.own):
                 notes.append(Note(_said(piece.own, text)))
             continue
-        found += understood(piece.ranked, _said(piece.own, text), context)
+        found += [
+            _taken(item, piece, pieces, text, told)
+            for item in understood(piece.ranked, _said(piece.own, text), context)
+        ]
         notes += [Note(item.said) for item in _unread(piece.best, context) if item in piece.own]
         left = [item for item in piece.best.unexplained if item in piece.own]
         if sum(item.weight for item in left) >= _WORTH_A_NOTE:
             notes.append(Note(" … ".join(item.said for item in left)))
     return Reading(_once(found), tuple(notes))
+
+
+def _taken(item: Understood, piece: _Piece, pieces: Sequence[_Piece], text: str, told: Told) -> Understood:
+    """A reading with the instrument and the number of the try that its statement names."""
+    if item.value is None or not told.marks:
+        return item
+    start, end = piece.own[0].start, piece.own[-1].end
+    before = max((other.own[-1].end for other in pieces if other.own[-1].end <= start), default=0)
+    after = min((other.own[0].start for other in pieces if other.own[0].start >= end), default=len(text))
+    marks = told.of(start, end, before, after)
+    beside = [mark for mark in marks if before <= mark.start and mark.end <= after]
+    start, end = (
+        min([start, *(mark.start for mark in beside)]),
+        max([end, *(mark.end for mark in beside)]),
+    )
+    said = {mark.kind: mark.value for mark in marks}
+    return replace(item, said=text[start:end].strip(" ,;:"), conditions={**item.conditions, **said})
 
 
 def _unread(best: Candidate, context: Context) -> list[Item]:
@@ -330,7 +361,8 @@ def _once(found: Sequence[Understood]) -> tuple[Understood, ...]:
     """Each statement about a finding once, the surest where the same is said twice."""
     kept: dict[tuple[object, ...], Understood] = {}
     for item in found:
-        key = (item.finding, item.states, item.word, item.value.value if item.value else None)
+        value = item.value.value if item.value else None
+        key = (item.finding, item.states, item.word, value, item.conditions.get("try"))
         if key not in kept or kept[key].confidence < item.confidence:
             kept[key] = item
     # A word or a state only judges the figure that stands beside it, and would count it twice.
