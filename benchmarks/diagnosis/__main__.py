@@ -6,6 +6,7 @@ import argparse
 import sys
 import time
 from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 
 from benchmarks.diagnosis import store, summary
@@ -22,7 +23,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
     options = _parser().parse_args(arguments)
     text = [
         *_head(),
-        f"Run with {options.cars} cars a family, seeds {', '.join(map(str, options.seeds))}.",
+        f"Run with {options.cars} cars a family, {min(options.cars, options.course_cars)} of them followed in "
+        f"time; seeds {', '.join(map(str, options.seeds))}.",
         "",
     ]
     options.out.mkdir(parents=True, exist_ok=True)
@@ -58,19 +60,35 @@ def _run(
     state = store.state_of_the_code()
     for place, seed in enumerate(options.seeds):
         task = Options(family, seed, options.cache, curve, false_alarms, options.box)
-        path = store.file_of(options.out, task)
-        done = store.kept(path, state)
-        count = (options.cars + len(options.seeds) - 1 - place) // len(options.seeds)
-        left = [number for number in range(count) if number not in done]
-        for number, result in run_cars(task, left, options.processes):
-            store.keep(path, state, number, result)
-            done[number] = result
-            if len(done) % 25 == 0:
-                print(f"{family}, seed {seed}: {len(done)} of {count}", file=sys.stderr, flush=True)
-        for number in range(count):
-            rows += done[number][0]
-            chances += done[number][1]
+        count, course = (_share(number, place, options) for number in (options.cars, options.course_cars))
+        parts = [(task, range(count))]
+        if curve and course < count:
+            parts = [(task, range(course)), (replace(task, curve=False), range(course, count))]
+        for part, numbers in parts:
+            for more, told in _kept_or_run(part, numbers, options, state):
+                rows += more
+                chances += told
     return rows, chances
+
+
+def _share(cars: int, place: int, options: argparse.Namespace) -> int:
+    """Cars of one seed when some are shared among all seeds."""
+    seeds = len(options.seeds)
+    return int((min(cars, options.cars) + seeds - 1 - place) // seeds)
+
+
+def _kept_or_run(
+    task: Options, numbers: Sequence[int], options: argparse.Namespace, state: str
+) -> list[tuple[list[Row], list[Chance]]]:
+    path = store.file_of(options.out, task)
+    done = store.kept(path, state)
+    left = [number for number in numbers if number not in done]
+    for number, result in run_cars(task, left, options.processes):
+        store.keep(path, state, number, result)
+        done[number] = result
+        if len(done) % 25 == 0:
+            print(f"{path.stem}: {len(done)} cars", file=sys.stderr, flush=True)
+    return [done[number] for number in numbers]
 
 
 def _section(family: str, rows: list[Row], chances: list[Chance], options: argparse.Namespace) -> list[str]:
@@ -97,6 +115,7 @@ def _section(family: str, rows: list[Row], chances: list[Chance], options: argpa
 def _parser() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(prog="python -m benchmarks.diagnosis", description=__doc__)
     parser.add_argument("--cars", type=int, default=4000, help="cars of each family, shared among the seeds")
+    parser.add_argument("--course-cars", type=int, default=10**9, help="cars followed in time")
     parser.add_argument("--family", action="append", choices=FAMILIES, help="one family only")
     parser.add_argument("--seeds", type=int, nargs="+", default=list(SEEDS))
     parser.add_argument("--processes", type=int, default=1)

@@ -93,7 +93,7 @@ def adaptive(
     minutes, steps, due = 0.0, [], list(grid)
     while True:
         diagnosis = diagnose(prepared, evidence, reasons=False)
-        ranked = next_tests(prepared, diagnosis, evidence).ranked
+        ranked = next_tests(prepared, diagnosis, evidence, works=judge.works).ranked
         choice = next(
             (t.finding for t in ranked if t.finding not in refused and t.finding in names.looks), None
         )
