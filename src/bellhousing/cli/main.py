@@ -25,6 +25,7 @@ COMMANDS = {
     "learn": "What closed jobs have taught, and the shop's anonymous tally out and in.",
     "road": "Logs of a drive: read one to gears, shifts and slip, or add it to a job.",
     "measure": "Write down what was measured at the bench, judged against its window.",
+    "bench": "What the measured parts explain of what the car showed (JOB or FILE).",
     "fits": "Which washer, snap ring, plate and pin go where, and what to order (JOB or FILE).",
     "shift-map": "The predicted shift map against what was driven (JOB or FILE).",
 }

@@ -8,7 +8,6 @@ from pathlib import Path
 from bellhousing.diagnosis.adjusting import Band, Bench, Outcome, Step, bench
 from bellhousing.diagnosis.adjusting_advice import Advice, Against, advise
 from bellhousing.diagnosis.prepare import Prepared
-from bellhousing.tasks import noting
 from bellhousing.tasks.adjust_shapes import (
     AdjustAgainst,
     AdjustAnswer,
@@ -28,6 +27,7 @@ from bellhousing.tasks.adjust_text import (
     told,
     unit_of,
 )
+from bellhousing.tasks.bench_evidence import heard_on_job
 from bellhousing.tasks.file_answers import read_case
 from bellhousing.tasks.hearing import COUNTED_ELSEWHERE, Heard
 from bellhousing.tasks.shop import Shop
@@ -44,7 +44,7 @@ def adjusting_of_job(shop: Shop, job: int) -> AdjustAnswer:
     """
     car = shop.store.car(shop.store.job(job).car)
     prepared = shop.prepared(car)
-    return adjusting(prepared, noting.heard_on_job(shop, job), table=shop.bench(prepared))
+    return adjusting(prepared, heard_on_job(shop, job), table=shop.bench(prepared))
 
 
 def adjusting_of_file(path: Path, *, box: str | None = None) -> AdjustAnswer:

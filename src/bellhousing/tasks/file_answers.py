@@ -12,6 +12,7 @@ from bellhousing.diagnosis.catalogue import Catalogue
 from bellhousing.diagnosis.prepare import Prepared
 from bellhousing.errors import BellhousingError, FindingError, InputFileError
 from bellhousing.tasks.answers import Answer, NextAnswer, ShiftMapAnswer
+from bellhousing.tasks.bench_evidence import OnBench, heard_from_bench, said_on_bench
 from bellhousing.tasks.findings_file import FindingsFile, read_findings_file
 from bellhousing.tasks.hearing import NOT_UNDERSTOOD, Heard, Listener, hear
 from bellhousing.tasks.preparation import Preparation
@@ -65,12 +66,35 @@ def read_case(path: Path, box: str | None = None) -> Case:
     return case
 
 
+def read_bench_case(path: Path, box: str | None = None) -> tuple[Case, tuple[OnBench, ...]]:
+    """Read a findings file with what was measured on the bench; raises as `causes_of_file`."""
+    return _read_all(path, box)
+
+
 def _read(path: Path, box_name: str | None) -> Case:
+    return _read_all(path, box_name)[0]
+
+
+def _read_all(path: Path, box_name: str | None) -> tuple[Case, tuple[OnBench, ...]]:
     file = read_findings_file(path)
     box = _box(file.box, path) if box_name is None else load_box(box_name)
     catalogue = shipped_catalogue()
     heard = _hear_all(file, catalogue, box, str(path))
-    return Case(file, catalogue, heard, Preparation(catalogue).prepared(box, file.car))
+    numbers = _measured(file, box, str(path))
+    heard += heard_from_bench(numbers, box, catalogue)
+    return Case(file, catalogue, heard, Preparation(catalogue).prepared(box, file.car)), numbers
+
+
+def _measured(file: FindingsFile, box: Box, name: str) -> tuple[OnBench, ...]:
+    """What was measured, the last of each measure at its place."""
+    found: dict[str, OnBench] = {}
+    for said, line in zip(file.measured, file.measured_lines, strict=True):
+        try:
+            entry = said_on_bench(said, box)
+        except BellhousingError as error:
+            raise _refused(error, f"{name}, line {line}") from None
+        found[entry.measured.id] = entry
+    return tuple(found.values())
 
 
 def _box(name: str, path: Path) -> Box:

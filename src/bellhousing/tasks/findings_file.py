@@ -18,7 +18,7 @@ MOST_FINDINGS = 400
 DEEPEST = 8  # lists and mappings within one another; a findings file needs two
 LONGEST_FINDING = 2000
 DEFAULT_BOX = "three-speed-vacuum"
-KEYS = ("box", "car", "findings")
+KEYS = ("box", "car", "findings", "measured")
 CAR_KEYS = ("axle_ratio", "tyre_radius", "altitude")
 # Lowest and highest figure a road car can have; metres for lengths, a plain number for the axle.
 CAR_LIMITS: Mapping[str, tuple[str, float, float, str]] = {
@@ -26,18 +26,24 @@ CAR_LIMITS: Mapping[str, tuple[str, float, float, str]] = {
     "tyre_radius": ("m", 0.15, 0.75, "between 0.15 m and 0.75 m, such as 0.345 m or 13.6 in"),
     "altitude": ("ft", -500.0, 6000.0, "between -500 m and 6000 m, such as 300 m or 1000 ft"),
 }
+SENTENCES = {"findings": "blue smoke when pulling away", "measured": "pump face clearance 0.0045 in"}
 EXAMPLE = "box: A, car: {axle_ratio: 3.08}, and findings: a list of sentences"
 
 
 @dataclass(frozen=True)
 class FindingsFile:
-    """The content of a findings file; `box` is a shipped name or a path, `said` the sentences as written."""
+    """The content of a findings file; `box` is a shipped name or a path, `said` the sentences as written.
+
+    `measured` are the sentences of what was measured on the bench, with their lines.
+    """
 
     box: str
     car: CarFacts
     said: tuple[str, ...]
     lines: tuple[int, ...]
     assumed: tuple[str, ...]
+    measured: tuple[str, ...] = ()
+    measured_lines: tuple[int, ...] = ()
 
 
 def read_findings_file(path: Path) -> FindingsFile:
@@ -121,9 +127,10 @@ class _Reader:
         if not isinstance(content, Mapping):
             raise self.fail("the file is not a mapping of keys", 1, EXAMPLE)
         self._check_keys(content, KEYS)
-        said, lines = self._said(content)
+        measured, measured_lines = self._said(content, "measured") if "measured" in content else ((), ())
+        said, lines = self._said(content, "findings")
         car, assumed = self._car(content)
-        return FindingsFile(self._box(content), car, said, lines, assumed)
+        return FindingsFile(self._box(content), car, said, lines, assumed, measured, measured_lines)
 
     def _load(self, text: str) -> Any:
         from ruamel.yaml import YAML
@@ -198,15 +205,15 @@ class _Reader:
         facts = CarFacts(**figures)
         return facts, assumed_of_car(facts, figures)
 
-    def _said(self, content: Mapping[Any, Any]) -> tuple[tuple[str, ...], tuple[int, ...]]:
-        example = "findings:\n  - blue smoke when pulling away".replace("\n ", "")
-        line = self._line(content, "findings")
-        if "findings" not in content:
+    def _said(self, content: Mapping[Any, Any], key: str) -> tuple[tuple[str, ...], tuple[int, ...]]:
+        example = f"{key}: - {SENTENCES[key]}"
+        line = self._line(content, key)
+        if key not in content:
             raise self.fail("the file holds no findings", line, f"write {example}")
         # Nothing after the key is an empty list: nothing was found yet.
-        findings = [] if content["findings"] is None else content["findings"]
+        findings = [] if content[key] is None else content[key]
         if isinstance(findings, str) or not isinstance(findings, Sequence):
-            raise self.fail("findings must be a list, one sentence to a line", line, f"write {example}")
+            raise self.fail(f"{key} must be a list, one sentence to a line", line, f"write {example}")
         if len(findings) > MOST_FINDINGS:
             raise self.fail("too many findings for one job", line, f"at most {MOST_FINDINGS}")
         said, lines = [], []

@@ -16,6 +16,7 @@ from bellhousing.diagnosis.posterior import diagnose
 from bellhousing.diagnosis.prepare import Prepared
 from bellhousing.errors import FindingError
 from bellhousing.tasks import noting
+from bellhousing.tasks.bench_evidence import heard_on_job
 from bellhousing.tasks.findings_file import FindingsFile, read_findings_file
 from bellhousing.tasks.hearing import Listener, hear
 from bellhousing.tasks.leak_loss_text import loss_answer
@@ -53,7 +54,7 @@ def leaks_of_job(shop: Shop, job: int) -> LeakAnswer:
     FindingError : the box names no leak sites.
     """
     car = shop.store.car(shop.store.job(job).car)
-    heard = noting.heard_on_job(shop, job)
+    heard = heard_on_job(shop, job)
     sentences = [
         Sentence(entry.answer.said, entry.answer.number, entry.evidence is not None) for entry in heard
     ]

@@ -16,7 +16,7 @@ from bellhousing.diagnosis.posterior import diagnose
 from bellhousing.diagnosis.prepare import Prepared
 from bellhousing.diagnosis.waiting import load_waiting
 from bellhousing.diagnosis.works import load_works, works_of
-from bellhousing.tasks import noting
+from bellhousing.tasks.bench_evidence import heard_on_job
 from bellhousing.tasks.file_answers import read_case
 from bellhousing.tasks.hearing import Heard
 from bellhousing.tasks.money import Rate, read_rate
@@ -58,7 +58,7 @@ def plan_of_job(shop: Shop, job: int, *, rate: str | None = None) -> PlanAnswer:
     priced = None if rate is None else read_rate(rate)
     prepared = shop.prepared(shop.store.car(shop.store.job(job).car))
     today = shop.clock().astimezone().date()
-    return plan_of_heard(prepared, noting.heard_on_job(shop, job), rate=priced, today=today)
+    return plan_of_heard(prepared, heard_on_job(shop, job), rate=priced, today=today)
 
 
 def plan_of_heard(

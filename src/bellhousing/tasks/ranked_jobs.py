@@ -8,6 +8,7 @@ from importlib.metadata import version
 from bellhousing.records.entries import Car, Conclusion
 from bellhousing.tasks import noting, opening
 from bellhousing.tasks.answers import Answer, NextAnswer, Sheet, ShiftMapAnswer
+from bellhousing.tasks.bench_evidence import heard_on_job
 from bellhousing.tasks.findings_file import assumed_of_car
 from bellhousing.tasks.hearing import Heard
 from bellhousing.tasks.ranking import rank
@@ -26,7 +27,7 @@ def causes_of_job(shop: Shop, job: int) -> Answer:
     BoxFileError : the box of the car cannot be used.
     """
     car = _car(shop, job)
-    heard = noting.heard_on_job(shop, job)
+    heard = heard_on_job(shop, job)
     prepared = shop.prepared(car)
     answer = rank(prepared, shop.catalogue, heard, assumed=_assumed(car))
     _keep_verdict(shop, job, heard, answer, prepared.catalogue.digest)
@@ -54,7 +55,7 @@ def shift_map_of_job(shop: Shop, job: int, fault: str | None = None) -> ShiftMap
     FindingError : no such fault.
     """
     car = _car(shop, job)
-    return shift_map(shop.prepared(car), shop.catalogue, noting.heard_on_job(shop, job), fault)
+    return shift_map(shop.prepared(car), shop.catalogue, heard_on_job(shop, job), fault)
 
 
 def _car(shop: Shop, job: int) -> Car:

@@ -1,0 +1,351 @@
+"""From the bench to the road: what measured parts explain of what the car showed."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+import numpy as np
+
+from bellhousing.boxes.box import Box
+from bellhousing.diagnosis.bench_drips import parked_drops
+from bellhousing.diagnosis.catalogue import Finding
+from bellhousing.diagnosis.prepare import Prepared
+from bellhousing.errors import InputFileError
+from bellhousing.quantities.show import show, show_interval
+from bellhousing.quantities.units import from_si
+from bellhousing.road.bench import (
+    LIPS,
+    MEASURED,
+    PACKS,
+    PLATES,
+    PUMP,
+    RINGS,
+    SOUND,
+    BenchNumber,
+    shown_with,
+    with_parts,
+)
+from bellhousing.road.cars import draw_cars
+from bellhousing.road.explained import Explained, explained, explained_state
+from bellhousing.road.shown import Shown, show_cars
+from bellhousing.tasks.answers import FindingAnswer
+from bellhousing.tasks.bench_evidence import OnBench, heard_from_bench, heard_on_job, on_bench_of_job
+from bellhousing.tasks.bench_shapes import BenchAnswer, BenchForetold, BenchNumberAnswer, BenchReading
+from bellhousing.tasks.file_answers import read_bench_case
+from bellhousing.tasks.hearing import Heard
+from bellhousing.tasks.shop import Shop
+from bellhousing.words.loss import read_loss
+
+CARS, SEED = 1000, 17
+MOST_FORETOLD = 8
+MOVED = 1.0
+"""Standard deviations of sound cars by which parts must move a reading to be told; common practice."""
+
+DRIPS, DRIPS_NAME = "drops-parked", "Drops a minute, parked"
+DROPS_KNOWN_TO = 0.15
+"""Standard uncertainty of drops counted, a share of the count; common practice, no source."""
+
+RULE = (
+    "A reading in the middle 95 of 100 cars with these parts, its own error counted, is explained; one that "
+    "a sound box shows too leaves nothing to explain; parts that go at least a quarter of the way from a "
+    "sound box to it explain part; all else does not: keep looking."
+)
+SAID = {
+    "explains it": "these parts explain it",
+    "explains part": "these parts explain part of it",
+    "does not": "these parts do not explain it: keep looking",
+    "nothing to explain": "a sound box shows this too",
+}
+
+
+@dataclass(frozen=True)
+class _Foretold:
+    """What the cars show with sound parts and with these."""
+
+    sound: Shown
+    parts: Shown
+
+
+def bench_of_file(path: Path, *, box: str | None = None) -> BenchAnswer:
+    """What the parts measured in a findings file explain of its findings; `box` stands in for its own.
+
+    Raises
+    ------
+    InputFileError : a malformed file, or nothing measured and no plates judged in it.
+    BoxFileError : a box that does not exist or cannot be used.
+    """
+    case, numbers = read_bench_case(path, box)
+    return _answer(case.prepared, case.heard, numbers, str(path), case.file.assumed)
+
+
+def bench_of_job(shop: Shop, job: int) -> BenchAnswer:
+    """What the parts measured on a job explain of what its car showed.
+
+    Raises
+    ------
+    RecordError : no such job.
+    InputFileError : nothing was measured and no plates judged on it.
+    BoxFileError : the box of the car cannot be used.
+    """
+    prepared = shop.prepared(shop.store.car(shop.store.job(job).car))
+    return _answer(prepared, heard_on_job(shop, job), on_bench_of_job(shop, job), f"job {job}", ())
+
+
+def _answer(
+    prepared: Prepared, heard: Sequence[Heard], numbers: Sequence[OnBench], where: str, assumed: Sequence[str]
+) -> BenchAnswer:
+    last = {entry.measured.id: entry for entry in numbers}
+    found = {entry.evidence.finding: entry for entry in heard if entry.evidence is not None}
+    plates = _plates(found)
+    if not last and not plates:
+        raise InputFileError(
+            "nothing was measured on the bench",
+            where=where,
+            remedy="write for example pump face clearance 0.0045 in under `measured`",
+        )
+    told = _foretold(prepared, [entry.measured for entry in last.values()], plates)
+    readings = [
+        reading
+        for name, entry in found.items()
+        if (reading := _beside(prepared.catalogue.finding(name), entry, told)) is not None
+    ]
+    dripped = _drips(prepared.box, list(last.values()), heard)
+    readings += [] if dripped is None else [dripped]
+    counted = heard_from_bench(list(last.values()), prepared.box, prepared.catalogue)
+    return BenchAnswer(
+        box=prepared.box.slug,
+        box_name=prepared.box.name,
+        numbers=tuple(_number(entry) for entry in last.values()),
+        plates=tuple(f"{prepared.catalogue.finding(name).name}: {state}" for name, state in plates.items()),
+        readings=tuple(readings),
+        foretold=_also(prepared, told, {reading.finding for reading in readings}),
+        counted=tuple(entry.answer.understood or "" for entry in counted),
+        text=_text(readings),
+        rule=RULE,
+        notes=tuple(
+            entry.answer.said
+            for entry in heard
+            if entry.evidence is None and read_loss(entry.answer.said) is None and not _is_bench(entry, last)
+        ),
+        assumed=tuple(assumed),
+    )
+
+
+def _is_bench(entry: Heard, numbers: Mapping[str, OnBench]) -> bool:
+    return any(entry.answer.said == number.said for number in numbers.values())
+
+
+def _plates(found: Mapping[str, Heard]) -> dict[str, str]:
+    """Plates that were judged otherwise than sound, by their finding."""
+    judged = {}
+    for name in PLATES:
+        evidence = None if name not in found else found[name].evidence
+        if evidence is not None and evidence.states == ("burnt",):
+            judged[name] = "burnt"
+    return judged
+
+
+def _foretold(prepared: Prepared, numbers: Sequence[BenchNumber], plates: Mapping[str, str]) -> _Foretold:
+    cars = draw_cars(prepared.box, CARS, np.random.default_rng(SEED))
+    car = prepared.model.vehicle
+    taken = [number for number in numbers if number.id in MEASURED]
+    parts = with_parts(cars, taken, plates, sound=sound_middles(prepared.box))
+    return _Foretold(show_cars(cars, car), shown_with(parts, car))
+
+
+def sound_middles(box: Box) -> dict[str, float]:
+    """Middle of the box's window of everything whose law starts from it [m]."""
+    middles = {}
+    for name in SOUND:
+        bench = box.measurements.get(name)
+        if bench is None or bench.window is None:
+            continue
+        low, high = bench.window.low, bench.window.high
+        if math.isfinite(low) and math.isfinite(high):
+            middles[name] = 0.5 * (low + high)
+    return middles
+
+
+def _number(entry: OnBench) -> BenchNumberAnswer:
+    zero = from_si(0.0, entry.unit)
+    return BenchNumberAnswer(
+        said=entry.said,
+        measure=entry.measured.id,
+        name=entry.name,
+        value=float(f"{from_si(entry.measured.value, entry.unit):.6g}"),
+        uncertainty=float(f"{from_si(entry.measured.standard_uncertainty, entry.unit) - zero:.3g}"),
+        unit=entry.unit,
+        changes=_changes(entry.measured.id),
+        number=entry.number,
+    )
+
+
+def _changes(name: str) -> str:
+    groups = (
+        (PUMP, "what leaks inside the pump"),
+        (RINGS, "what leaks past the hub rings"),
+        (tuple(PACKS), "how much fluid the clutch takes"),
+        (tuple(LIPS), "what leaks past the piston's lip, hot and cold"),
+        (("friction-plate-thickness",), "how much fluid the clutches take"),
+        (("modulator-force",), "the throttle signal"),
+    )
+    found = next((says for names, says in groups if name in names), "")
+    return found or ("what drips parked" if name.endswith("-ring-reach") else "")
+
+
+def _beside(finding: Finding, entry: Heard, told: _Foretold) -> BenchReading | None:
+    """One finding beside what is foretold of it; None where physics foretells nothing of it."""
+    evidence = entry.evidence
+    assert evidence is not None
+    if finding.id in told.parts.readings and evidence.value is not None:
+        spread = evidence.standard_uncertainty or finding.half_width / 2.0
+        judged = explained(
+            evidence.value,
+            spread,
+            told.parts.readings[finding.id].astype(np.float64),
+            told.sound.readings[finding.id].astype(np.float64),
+        )
+        return _reading(finding.id, finding.name, finding.unit, entry.answer, judged)
+    if finding.id in told.parts.chances and evidence.states:
+        return _state(finding, entry, told)
+    return None
+
+
+def _reading(name: str, title: str, unit: str, answer: FindingAnswer, judged: Explained) -> BenchReading:
+    band = _between(judged.low, judged.high, unit)
+    sound = _between(judged.sound_low, judged.sound_high, unit)
+    text = f"with these parts {band}, sound {sound}: {SAID[judged.outcome]}"
+    if judged.outcome == "explains part":
+        text += f", about {100 * judged.share:.0f} % of the way"
+    return BenchReading(
+        finding=name,
+        name=title,
+        said=answer.said,
+        shown=answer.shown or answer.said,
+        outcome=judged.outcome,
+        text=text,
+        unit=unit,
+        low=_end(judged.low, unit),
+        middle=_end(judged.middle, unit),
+        high=_end(judged.high, unit),
+        sound_low=_end(judged.sound_low, unit),
+        sound_middle=_end(judged.sound_middle, unit),
+        sound_high=_end(judged.sound_high, unit),
+        share=judged.share if math.isfinite(judged.share) else None,
+    )
+
+
+def _state(finding: Finding, entry: Heard, told: _Foretold) -> BenchReading:
+    assert entry.evidence is not None
+    seen = [finding.states.index(state) for state in entry.evidence.states]
+    parts, sound = (
+        float(shown.chances[finding.id][:, seen].sum(axis=1).mean()) for shown in (told.parts, told.sound)
+    )
+    outcome = explained_state(parts, sound)
+    text = f"seen in {100 * parts:.0f} of 100 cars with these parts, {100 * sound:.0f} sound: {SAID[outcome]}"
+    return BenchReading(
+        finding=finding.id,
+        name=finding.name,
+        said=entry.answer.said,
+        shown=entry.answer.shown or "",
+        outcome=outcome,
+        text=text,
+        unit="",
+        low=None,
+        middle=round(parts, 4),
+        high=None,
+        sound_low=None,
+        sound_middle=round(sound, 4),
+        sound_high=None,
+        share=None,
+    )
+
+
+def _drips(box: Box, numbers: Sequence[OnBench], heard: Sequence[Heard]) -> BenchReading | None:
+    """Drops counted parked beside what the measured rings let fall; None if either is missing."""
+    counted = [
+        (entry, loss.amount)
+        for entry in heard
+        if (loss := read_loss(entry.answer.said)) is not None
+        and loss.kind == "drops"
+        and loss.when in ("parked", "")
+    ]
+    measured = [entry.measured for entry in numbers]
+    worn = parked_drops(box, measured, sound=math.nan)
+    new = parked_drops(box, measured, sound=1e-3)
+    if not counted or worn is None or new is None:
+        return None
+    entry, rate = counted[-1]
+    judged = explained(60.0 * rate, DROPS_KNOWN_TO * 60.0 * rate, 60.0 * worn, 60.0 * new)
+    judged = replace(judged, low=max(judged.low, 0.0), sound_low=max(judged.sound_low, 0.0))
+    return _reading(DRIPS, DRIPS_NAME, "", entry.answer, judged)
+
+
+def _also(prepared: Prepared, told: _Foretold, read: set[str]) -> tuple[BenchForetold, ...]:
+    """What else these parts would show: readings moved by more than sound cars differ, furthest first."""
+    found = []
+    for name, parts in told.parts.readings.items():
+        finding = prepared.catalogue.findings.get(name)
+        if finding is None or name in read or finding.kind != "reading":
+            continue
+        sound = told.sound.readings[name].astype(np.float64)
+        spread = float(np.std(sound[np.isfinite(sound)])) if np.isfinite(sound).any() else math.inf
+        low, middle, high = (
+            float(end)
+            for end in np.quantile(parts.astype(np.float64), [0.025, 0.5, 0.975], method="inverted_cdf")
+        )
+        usual = float(np.quantile(sound, 0.5, method="inverted_cdf"))
+        moved = math.inf if math.isinf(middle) else abs(middle - usual) / max(spread, 1e-12)
+        if math.isfinite(usual) and moved > MOVED:
+            text = f"{_between(low, high, finding.unit)}; sound about {show(usual, finding.unit)}"
+            entry = BenchForetold(
+                finding=name,
+                name=finding.name,
+                text=text,
+                unit=finding.unit,
+                low=_end(low, finding.unit),
+                middle=_end(middle, finding.unit),
+                high=_end(high, finding.unit),
+                sound_middle=_end(usual, finding.unit),
+            )
+            found.append((moved, entry))
+    found.sort(key=lambda pair: (-pair[0], pair[1].finding))
+    return tuple(entry for _, entry in found[:MOST_FORETOLD])
+
+
+def _text(readings: Sequence[BenchReading]) -> str:
+    """The whole in one sentence."""
+    wrong = [reading for reading in readings if reading.outcome != "nothing to explain"]
+    if not readings:
+        return "Nothing was read on the road or the gauge that these parts could explain."
+    if not wrong:
+        return "Every reading is what a sound box shows: there is nothing to explain."
+    fully = [reading for reading in wrong if reading.outcome == "explains it"]
+    if len(fully) == len(wrong):
+        which = (
+            "the reading that stands out" if len(wrong) == 1 else f"all {len(wrong)} readings that stand out"
+        )
+        return f"These parts explain {which}."
+    open_ = "; ".join(reading.name.lower() for reading in wrong if reading.outcome == "does not")
+    partly = "; ".join(reading.name.lower() for reading in wrong if reading.outcome == "explains part")
+    said = f"These parts explain {len(fully)} of {len(wrong)} readings that stand out"
+    if partly:
+        said += f", part of {partly}"
+    return said + (f". Keep looking for {open_}." if open_ else ". Something else does the rest.")
+
+
+def _between(low: float, high: float, unit: str) -> str:
+    """Two ends in words; one that never comes is said so."""
+    if math.isinf(low):
+        return "never"
+    if math.isinf(high):
+        return f"{show(low, unit)} to never"
+    digits = 1 if not unit else None
+    return show_interval(low, high, unit, digits=digits)
+
+
+def _end(value: float, unit: str) -> float | None:
+    return float(f"{from_si(value, unit):.5g}") if math.isfinite(value) else None

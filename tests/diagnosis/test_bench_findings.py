@@ -1,0 +1,129 @@
+"""Numbers of the bench as findings of the catalogue, and what measured rings drip."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+
+from bellhousing.boxes.box import Box
+from bellhousing.boxes.load import load_box
+from bellhousing.diagnosis.bench_drips import SEALED, SITES, parked_drops
+from bellhousing.diagnosis.bench_findings import MEANINGS, bench_findings
+from bellhousing.diagnosis.catalogue import Catalogue, load_catalogue
+from bellhousing.diagnosis.evidence import check_evidence
+from bellhousing.fits.measures import shipped_measures
+from bellhousing.road.bench import LIPS, MEASURED, SOUND, BenchNumber
+
+INCH = 0.0254
+
+
+@pytest.fixture(scope="module")
+def box() -> Box:
+    """Box A."""
+    return load_box("box-a")
+
+
+@pytest.fixture(scope="module")
+def catalogue(box: Box) -> Catalogue:
+    """The catalogue as it is for a box of that kind."""
+    return load_catalogue().of_family(box.kind)
+
+
+def _states(box: Box, catalogue: Catalogue, *numbers: tuple[str, float, float]) -> dict[str, tuple[str, ...]]:
+    given = [BenchNumber(name, value * INCH, spread * INCH) for name, value, spread in numbers]
+    return {one.evidence.finding: one.evidence.states for one in bench_findings(given, box, catalogue)}
+
+
+def test_everything_named_is_measured_and_means_a_finding(box: Box, catalogue: Catalogue) -> None:
+    """Slugs of the bench, findings and states all exist, here and in the list of what is measured."""
+    known = set(shipped_measures())
+    assert set(MEANINGS) <= known
+    assert {*MEASURED, *SOUND, *LIPS, *SITES} <= known
+    assert set(SITES) == set(SEALED)
+    assert set(SITES.values()) <= {site.id for site in box.leak_sites}
+    assert set(MEANINGS) <= set(box.measurements)
+    for meaning in MEANINGS.values():
+        finding = catalogue.finding(meaning.finding)
+        if meaning.inside:
+            assert {meaning.inside, meaning.beyond} <= set(finding.states)
+        else:
+            assert finding.thresholds is not None
+
+
+def test_inside_beyond_and_neither(box: Box, catalogue: Catalogue) -> None:
+    """Well inside is sound, well beyond is worn, near the limit is no finding."""
+    name = "pump-face-clearance"
+    assert _states(box, catalogue, (name, 0.0017, 0.0002)) == {"pump-gears": ("sound",)}
+    assert _states(box, catalogue, (name, 0.0040, 0.0002)) == {"pump-gears": ("worn",)}
+    assert _states(box, catalogue, (name, 0.0025, 0.0002)) == {}
+
+
+def test_one_worn_number_is_enough_and_one_in_doubt_keeps_it_open(box: Box, catalogue: Catalogue) -> None:
+    """Several numbers of one part: the worst decides, and sound is said only when all are."""
+    sound, worn, doubt = ("pump-face-clearance", 0.0017, 0.0001), 0.0120, 0.0080
+    tip = "pump-crescent-clearance"
+    assert _states(box, catalogue, sound, (tip, worn, 0.0005)) == {"pump-gears": ("worn",)}
+    assert _states(box, catalogue, sound, (tip, doubt, 0.0005)) == {}
+    assert _states(box, catalogue, sound, (tip, 0.0050, 0.0005)) == {"pump-gears": ("sound",)}
+
+
+def test_a_finding_with_a_figure_takes_the_figure(box: Box, catalogue: Catalogue) -> None:
+    """End play goes in as measured, with its own uncertainty."""
+    (one,) = bench_findings([BenchNumber("front-end-play", 0.034 * INCH, 0.001 * INCH)], box, catalogue)
+    assert one.evidence.finding == "input-end-play"
+    assert one.evidence.value == pytest.approx(0.034 * INCH)
+    assert one.evidence.standard_uncertainty == pytest.approx(0.001 * INCH)
+    check_evidence(one.evidence, catalogue, box)
+
+
+def test_a_flat_ring_is_one_that_hardly_reaches(box: Box, catalogue: Catalogue) -> None:
+    """For a seal less is worse."""
+    for reach, state in ((0.5e-3, "supple"), (-0.1e-3, "ring-flat")):
+        (one,) = bench_findings([BenchNumber("pump-ring-reach", reach, 0.01e-3)], box, catalogue)
+        assert one.evidence.states == (state,)
+
+
+def test_what_no_finding_asks_for_is_none(box: Box, catalogue: Catalogue) -> None:
+    """A pack clearance moves the road, and the catalogue asks nothing of it."""
+    assert bench_findings([BenchNumber("forward-pack-clearance", 0.1 * INCH, 0.0)], box, catalogue) == ()
+
+
+def _drops(box: Box, reach: float, name: str = "pump-ring-reach") -> np.ndarray:
+    drops = parked_drops(box, [BenchNumber(name, reach, 2e-6)], sound=math.nan)
+    assert drops is not None
+    return 60.0 * drops
+
+
+def test_a_ring_that_reaches_is_dry_and_one_that_stands_clear_drips(box: Box) -> None:
+    """More the further it stands clear."""
+    assert np.all(_drops(box, 1e-4) == 0.0)
+    little, much = float(np.median(_drops(box, -1e-5))), float(np.median(_drops(box, -6e-5)))
+    assert 0.0 < little < much
+
+
+def test_a_place_above_the_fluid_does_not_drip_parked(box: Box) -> None:
+    """The same gap lower down drips; without a number nothing is said."""
+    high = {site.id: site for site in box.leak_sites}["modulator"].height
+    low = {site.id: site for site in box.leak_sites}["connector"].height
+    assert high is not None
+    assert low is not None
+    assert low.value < high.value
+    lower = float(_drops(box, -5e-5, "connector-ring-reach").mean())
+    upper = float(_drops(box, -5e-5, "modulator-ring-reach").mean())
+    assert lower / SEALED["connector-ring-reach"] > upper / SEALED["modulator-ring-reach"]
+    assert parked_drops(box, [], sound=math.nan) is None
+
+
+def test_drops_by_hand(box: Box) -> None:
+    """Slot round the wall under the head of fluid, over a drop of a twentieth of a millilitre."""
+    gap, wall, contact = 6e-5, SEALED["pump-ring-reach"], 1.5e-3
+    head = 0.012 + 0.0  # what stands overnight above the lowest of the joint, about; metres
+    site = {site.id: site for site in box.leak_sites}["pump-ring-joint"].height
+    assert site is not None
+    drops = _drops(box, -gap)
+    flow = math.pi * wall * gap**3 * 861.0 * 9.81 * head / (12.0 * 0.077 * contact)
+    by_hand = 60.0 * flow / 0.05e-6
+    wet = drops[drops > 0.0]
+    assert by_hand / 6.0 < float(np.median(wet)) < by_hand * 6.0
