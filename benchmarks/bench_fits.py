@@ -12,8 +12,8 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 from ortools.sat.python import cp_model
 
-from bellhousing.fits.parts import Part, Piece, Place, Stack
-from bellhousing.fits.program import Limits, Program, steps_of
+from bellhousing.fits.parts import Limits, Part, Piece, Place, Stack
+from bellhousing.fits.program import Program, steps_of
 from bellhousing.fits.selective import solve_fits
 
 SIZES = ((4, 20), (6, 30), (10, 40))

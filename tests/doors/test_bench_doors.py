@@ -64,6 +64,10 @@ def test_a_fits_file_as_json(file: Path, capsys: pytest.CaptureFixture[str]) -> 
     assert servo["orders"][0]["size"] == pytest.approx(61.5)
     assert "1.5 mm thicker than the thickest" in servo["orders"][0]["text"]
     assert answer["buy"] == []
+    assert play["spread"] is None
+    assert (servo["spread"]["worst"], servo["spread"]["root_sum_square"]) == pytest.approx((0.1, 0.1))
+    assert servo["spread"]["high"] - servo["spread"]["low"] == pytest.approx(0.19, abs=0.002)
+    assert servo["spread"]["low"] < servo["clearance"] < servo["spread"]["high"]
 
 
 def test_a_fits_file_in_words(file: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -10,8 +10,8 @@ from collections import Counter
 import pytest
 
 from bellhousing.errors import QuantityError
-from bellhousing.fits.parts import Part, Piece, Place, Stack, base_of_measured
-from bellhousing.fits.program import Limits, lower_edges
+from bellhousing.fits.parts import Limits, Part, Piece, Place, Stack, base_of_measured
+from bellhousing.fits.program import lower_edges
 from bellhousing.fits.selective import Solution, solve_fits
 from bellhousing.fits.verdict import Rule
 from tests.fits.brute_force import best_way, probability

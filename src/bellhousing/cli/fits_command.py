@@ -64,6 +64,8 @@ def _stack(entry: StackAnswer) -> list[str]:
     if entry.fits:
         lines += [f"  Fit {_piece(piece)}{_from(piece)}." for piece in entry.parts]
         lines += [f"  {text}" for text in entry.arithmetic]
+        if entry.spread is not None:
+            lines.append(f"  {entry.spread.text}")
         lines.append(f"  Clearance {entry.clearance:g} {entry.unit}: {entry.verdict}.")
         return lines
     lines.append(f"  Nothing fits: {entry.why}.")

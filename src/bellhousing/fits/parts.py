@@ -110,6 +110,37 @@ class Stack:
         return self.base + math.fsum(moved)
 
 
+@dataclass(frozen=True)
+class Limits:
+    """What the search may do.
+
+    Parameters
+    ----------
+    least : smallest probability of conformity at which a choice counts as fitting [1]
+    sure : a stack surer than this counts as certain, so that nothing is bought to better it; None takes 0.999
+        where parts can be bought and 1 where none can [1]
+    seconds : time for the search [s]
+    """
+
+    least: float = 0.5
+    sure: float | None = None
+    seconds: float = 60.0
+
+    def counted_as_sure(self, parts: Mapping[str, Part]) -> float:
+        """The chance from which a stack counts as certain with these parts."""
+        if self.sure is not None:
+            return self.sure
+        return 0.999 if any(piece.to_buy > 0 for part in parts.values() for piece in part.pieces) else 1.0
+
+
+def deviation(stack: Stack, parts: Mapping[str, Part]) -> float:
+    """Standard uncertainty of a stack's gap with its selective parts in [m]."""
+    variance = stack.uncertainty**2
+    for place in stack.places:
+        variance += place.count * (parts[place.part].tolerance / 2.0) ** 2
+    return math.sqrt(variance)
+
+
 def base_of_measured(measured: float, places: Sequence[Place]) -> float:
     """Base of a stack whose gap was measured with known parts in it: m - Σ sign × size [m].
 

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from ortools.sat.python import cp_model
 
 from bellhousing.errors import QuantityError
-from bellhousing.fits.parts import Part, Stack
+from bellhousing.fits.parts import Limits, Part, Stack, deviation
 from bellhousing.fits.verdict import conformity
 
 GRID = 1e-7  # sizes are counted in tenths of a micrometre, so that thousandths of an inch are whole [m]
@@ -18,29 +18,6 @@ WORKERS = 2
 LARGEST = 2**60
 FINE = 1e-6  # of the natural logarithm of a probability
 MOST_STEPS = 20_000
-
-
-@dataclass(frozen=True)
-class Limits:
-    """What the search may do.
-
-    Parameters
-    ----------
-    least : smallest probability of conformity at which a choice counts as fitting [1]
-    sure : a stack surer than this counts as certain, so that nothing is bought to better it; None takes 0.999
-        where parts can be bought and 1 where none can [1]
-    seconds : time for the search [s]
-    """
-
-    least: float = 0.5
-    sure: float | None = None
-    seconds: float = 60.0
-
-    def counted_as_sure(self, parts: Mapping[str, Part]) -> float:
-        """The chance from which a stack counts as certain with these parts."""
-        if self.sure is not None:
-            return self.sure
-        return 0.999 if any(piece.to_buy > 0 for part in parts.values() for piece in part.pieces) else 1.0
 
 
 @dataclass(frozen=True)
@@ -75,14 +52,6 @@ class Choice:
 def whole(size: float) -> int:
     """A size on the grid."""
     return round(size / GRID)
-
-
-def deviation(stack: Stack, parts: Mapping[str, Part]) -> float:
-    """Standard uncertainty of a stack's gap with its selective parts in [m]."""
-    variance = stack.uncertainty**2
-    for place in stack.places:
-        variance += place.count * (parts[place.part].tolerance / 2.0) ** 2
-    return math.sqrt(variance)
 
 
 def cost_of(probability: float, sure: float) -> float:

@@ -8,8 +8,18 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from bellhousing.fits.arithmetic import arithmetic, length, order_text, span
-from bellhousing.fits.parts import LeftOut, Part, Piece, Place, Stack, check_stacks, usable, with_fitted
-from bellhousing.fits.program import Limits, best_choice, deviation
+from bellhousing.fits.parts import (
+    LeftOut,
+    Limits,
+    Part,
+    Piece,
+    Place,
+    Stack,
+    check_stacks,
+    deviation,
+    usable,
+    with_fitted,
+)
 from bellhousing.fits.verdict import Judgement, Rule, conformity, judge
 
 # So many ways of filling a stack are looked through for what comes nearest.
@@ -110,6 +120,9 @@ def solve_fits(
     ------
     QuantityError : stacks or parts that cannot be, or no answer in the time
     """
+    # The solver takes a second or two to load: whoever only measures never waits for it.
+    from bellhousing.fits.program import best_choice
+
     check_stacks(stacks, parts)
     offered: dict[str, Part] = {}
     out: list[LeftOut] = []

@@ -11,13 +11,22 @@ from bellhousing.boxes.assemblies import Assembly, stack_from
 from bellhousing.boxes.box import Box
 from bellhousing.boxes.fits_file import read_fits_file
 from bellhousing.errors import FindingError, QuantityError
-from bellhousing.fits.parts import Part, Stack
-from bellhousing.fits.program import Limits
+from bellhousing.fits.arithmetic import length
+from bellhousing.fits.parts import Limits, Part, Stack
 from bellhousing.fits.selective import Chosen, Fit, Open, Order, Solution, solve_fits
-from bellhousing.fits.verdict import Rule
+from bellhousing.fits.stack import Member, draw_stack, stack_up
+from bellhousing.fits.verdict import Rule, in_hundred
 from bellhousing.quantities.units import from_si
 from bellhousing.tasks import measuring
-from bellhousing.tasks.fits_shapes import FitsAnswer, MeasuredAnswer, OrderAnswer, PieceAnswer, StackAnswer
+from bellhousing.tasks.fits_shapes import (
+    FitsAnswer,
+    MeasuredAnswer,
+    MemberShare,
+    OrderAnswer,
+    PieceAnswer,
+    SpreadAnswer,
+    StackAnswer,
+)
 from bellhousing.tasks.shop import Shop
 
 DIGITS = 6
@@ -36,8 +45,9 @@ def fits_of_file(path: Path) -> FitsAnswer:
     """
     file = read_fits_file(path)
     stacks = [stack_from(assembly) for assembly in file.assemblies]
+    members = {entry.id: entry.members or () for entry in file.assemblies}
     solution = solve_fits(stacks, file.parts, rule=file.rule, limits=Limits(sure=file.counts_as_sure))
-    return answer_of(solution, stacks, file.parts, file.rule)
+    return answer_of(solution, stacks, file.parts, file.rule, members=members)
 
 
 def fits_of_job(shop: Shop, job: int) -> FitsAnswer:
@@ -62,7 +72,8 @@ def fits_of_job(shop: Shop, job: int) -> FitsAnswer:
         except QuantityError as error:
             notes.append(str(error))
     solution = solve_fits(stacks, box.selective_parts)
-    return answer_of(solution, stacks, box.selective_parts, Rule(), notes)
+    members = {entry.id: entry.members or () for entry in box.assemblies}
+    return answer_of(solution, stacks, box.selective_parts, Rule(), notes, members=members)
 
 
 def _stack(assembly: Assembly, box: Box, measured: Mapping[str, MeasuredAnswer], notes: list[str]) -> Stack:
@@ -93,6 +104,8 @@ def answer_of(
     parts: Mapping[str, Part],
     rule: Rule,
     notes: Sequence[str] = (),
+    *,
+    members: Mapping[str, Sequence[Member]],
 ) -> FitsAnswer:
     """The solution in the units people read, stacks in the order given."""
     filled = {fit.stack.id: fit for fit in solution.fits}
@@ -100,6 +113,10 @@ def answer_of(
     answers = tuple(
         _filled(filled[stack.id], parts) if stack.id in filled else _left_open(still_open[stack.id], parts)
         for stack in stacks
+    )
+    answers = tuple(
+        entry.model_copy(update={"spread": _spread(stack, entry.clearance, members[stack.id])})
+        for entry, stack in zip(answers, stacks, strict=True)
     )
     buys = [piece for entry in answers for piece in entry.parts if piece.bought]
     return FitsAnswer(
@@ -170,6 +187,38 @@ def _answer(stack: Stack, **found: object) -> StackAnswer:
             "basis": BY_SIZES if stack.measured is None else BY_CLEARANCE,
             **found,
         }
+    )
+
+
+def _spread(stack: Stack, clearance: float | None, members: Sequence[Member]) -> SpreadAnswer | None:
+    """Worst case, root-sum-square, drawn interval and shares of a stack known by its sizes."""
+    if stack.measured is not None or not members or clearance is None:
+        return None
+    found, drawn = stack_up(members), draw_stack(members, draws=50_000)
+    low, high = drawn.shortest(0.95)
+    moved = clearance - _in(found.nominal, stack.unit)
+    first = max(range(len(members)), key=lambda place: found.shares[place])
+    worst, square = (length(half, stack.unit) for half in (found.worst, found.root_sum_square))
+    text = f"The sizes of its stack leave ±{worst} at worst, ±{square} as root-sum-square"
+    if found.shares[first] > 0.0:
+        text += f"; most of it is {members[first].name} ({in_hundred(found.shares[first])})"
+    return SpreadAnswer(
+        worst=_in(found.worst, stack.unit),
+        root_sum_square=_in(found.root_sum_square, stack.unit),
+        low=round(_in(low, stack.unit) + moved, DIGITS),
+        high=round(_in(high, stack.unit) + moved, DIGITS),
+        members=tuple(
+            MemberShare(
+                name=entry.name,
+                acts=entry.sign,
+                size=_in(entry.size, stack.unit),
+                tolerance=_in(entry.tolerance, stack.unit),
+                measured=entry.measured,
+                share=share,
+            )
+            for entry, share in zip(members, found.shares, strict=True)
+        ),
+        text=f"{text}.",
     )
 
 

@@ -79,11 +79,38 @@ class OrderAnswer(Shape):
     text: str
 
 
+class MemberShare(Shape):
+    """One member of a stack and its part of the variance [1]; `acts` +1 opens the gap, -1 closes it."""
+
+    name: str
+    acts: float
+    size: float
+    tolerance: float
+    measured: bool
+    share: float
+
+
+class SpreadAnswer(Shape):
+    """What the sizes of a stack alone leave open, each a half-width in the unit of the stack.
+
+    `low` and `high` are the shortest interval that holds 95 in 100 of the clearances drawn at random, about
+    the clearance that results.
+    """
+
+    worst: float
+    root_sum_square: float
+    low: float
+    high: float
+    members: tuple[MemberShare, ...]
+    text: str
+
+
 class StackAnswer(Shape):
     """One stack: filled with `parts`, or open with the reason and what to order.
 
     `clearance` is the one that results, or the nearest there is; `probability` that of its lying inside.
-    `arithmetic` shows the sum from the old part to the new one in sentences.
+    `arithmetic` shows the sum from the old part to the new one in sentences; `spread` the stack-up where the
+    clearance was not measured.
     """
 
     stack: str
@@ -102,6 +129,7 @@ class StackAnswer(Shape):
     why: str
     orders: tuple[OrderAnswer, ...]
     basis: str
+    spread: SpreadAnswer | None = None
 
 
 class FitsAnswer(Shape):
