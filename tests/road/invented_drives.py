@@ -11,6 +11,7 @@ from __future__ import annotations
 import io
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -60,7 +61,6 @@ class Faults:
     slip: Mapping[int, float] = field(default_factory=dict)
     flare: Mapping[str, float] = field(default_factory=dict)
     durations: Mapping[str, float] = field(default_factory=dict)
-    hunts: bool = False
 
 
 def governor(mph: float) -> float:
@@ -176,6 +176,18 @@ class _Car:
         share = (since - rise) / length
         rounded = 3 * share**2 - 2 * share**3
         return (old + top) + (new * (1 + slip) - old - top) * rounded
+
+
+@lru_cache
+def loop(slip: tuple[tuple[int, float], ...] = (), flare: float = 0.0, slow: float | None = None) -> Drive:
+    """The standard loop, driven once: slip by gear, flare on every change up [rpm], length of 2-3 [s]."""
+    flares = {} if not flare else {"1-2": flare, "2-3": flare}
+    return drive(LOOP, Faults(dict(slip), flares, {} if slow is None else {"2-3": slow}))
+
+
+def seen(drove: Drive) -> tuple[TrueShift, ...]:
+    """The changes that show at all: coasting down the engine idles through them."""
+    return tuple(shift for shift in drove.shifts if shift.after > shift.before or shift.mph > 20)
 
 
 LOOP: tuple[tuple[float, float, float], ...] = (

@@ -228,7 +228,7 @@ def _column(layout: Layout, index: int, meaning: str) -> Column:
 def figures_of(layout: Layout, index: int) -> np.ndarray[tuple[int], np.dtype[np.float64]]:
     """The sample's numbers in one column."""
     found = []
-    for cell in layout.cells(index):
+    for cell in layout.cells(index, 2000):
         plain = cell.strip('"')
         if NUMBER.fullmatch(plain):
             found.append(float(plain.replace(",", ".")))

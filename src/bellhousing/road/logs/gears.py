@@ -239,17 +239,15 @@ def _crossing(
     before, after = _beside(track, edge)
     if speed[edge.begin] < SLOW:
         change = change + np.where(apart > 0, 2.0, 0.0)
-    jump = np.median(pulls[after], axis=0)[None, :] - np.median(pulls[before], axis=0)[:, None]
+    jump = pulls[after].mean(axis=0)[None, :] - pulls[before].mean(axis=0)[:, None]
     if len(track.load):
-        foot = float(np.median(track.load[after]) - np.median(track.load[before]))
+        foot = float(track.load[after].mean() - track.load[before].mean())
     else:
-        foot = float(np.clip((np.median(gain[after]) - np.median(gain[before])) / 4.0, -1.0, 1.0))
+        foot = float(np.clip((gain[after].mean() - gain[before].mean()) / 4.0, -1.0, 1.0))
     spread = SPREAD_OF_PULL + SPREAD_PER_LOAD * abs(foot)
     cost = change + np.minimum((jump - PULL_PER_LOAD * foot) ** 2 / (2.0 * spread**2), 8.0)
-    closed = (
-        bool(np.median(track.load[after]) < CLOSED) if len(track.load) else bool(gain[after].max() < -0.2)
-    )
-    risen = float(np.median(track.engine[after]) - np.median(track.engine[before]))
+    closed = bool(track.load[after].mean() < CLOSED) if len(track.load) else bool(gain[after].max() < -0.2)
+    risen = float(track.engine[after].mean() - track.engine[before].mean())
     if closed and foot < 0.05 and risen > max(LEAST_RISE, 3.0 * noise):
         # With the foot off the engine does not rise by itself: the wheels drive it, in a lower gear.
         cost = change + np.where(apart < 0, 0.0, 4.0)

@@ -71,7 +71,7 @@ def _overrun(track: Track, gears: GearSet, road: FloatArray, idle: float) -> lis
     there = (track.engine > 1.15 * idle) & (track.speed > 5.0)
     there &= (apart > NEAR_TOP[0]) & (apart < NEAR_TOP[1])
     if len(track.load):
-        there &= track.load < 1.5 * CLOSED
+        there &= track.load < 0.8 * CLOSED
     else:
         there &= slope(track.speed, odd(1.5, track.step), track.step) < -0.3
     edges = np.flatnonzero(np.diff(there.astype(np.int8), prepend=0, append=0))

@@ -42,10 +42,10 @@ class Layout:
         head = "\x1f".join((*self.names, *self.units)) if any(self.names) else str(len(self.names))
         return hashlib.sha256(head.encode()).hexdigest()
 
-    def cells(self, column: int) -> tuple[str, ...]:
-        """The sample's cells in one column, those that hold something."""
-        cells = (row[column].strip() for row in self.sample if column < len(row))
-        return tuple(cell for cell in cells if cell.casefold() not in EMPTY)
+    def cells(self, column: int, most: int = 200) -> tuple[str, ...]:
+        """The sample's cells in one column, the first that hold something."""
+        cells = (row[column].strip() for row in self.sample[: 4 * most] if column < len(row))
+        return tuple(cell for cell in cells if cell.casefold() not in EMPTY)[:most]
 
 
 def layout_of(head: bytes, name: str, *, whole: bool) -> Layout:
@@ -107,13 +107,13 @@ def _split(lines: Sequence[str], name: str) -> tuple[str, list[list[str]]]:
     best: tuple[float, str, list[list[str]]] | None = None
     for delimiter in DELIMITERS:
         rows = split_lines(lines, delimiter)
-        widths = [len(row) for row in rows[: MOST_PREAMBLE + 400] if len(row) > 1]
+        widths = [len(row) for row in rows[: MOST_PREAMBLE + 100] if len(row) > 1]
         if not widths:
             continue
         usual = max(set(widths), key=widths.count)
-        full = [row for row in rows[: MOST_PREAMBLE + 400] if len(row) == usual]
+        full = [row for row in rows[: MOST_PREAMBLE + 100] if len(row) == usual]
         figures = sum(is_figure(cell) for row in full for cell in row) / (usual * len(full))
-        worth = figures * len(full) / max(1, len(rows[: MOST_PREAMBLE + 400]))
+        worth = figures * len(full) / max(1, len(rows[: MOST_PREAMBLE + 100]))
         if delimiter == " ":
             worth *= 0.9  # a blank also stands inside dates and names
         if best is None or worth > best[0] + 1e-9:

@@ -249,8 +249,8 @@ class _Reader:
         """Throttle opening by share, and the signal shown: vacuum where it is logged, else the throttle."""
         nothing = np.empty(0)
         vacuum = self._vacuum(piece)
-        throttle = piece.get("throttle")
-        if throttle is not None and np.isfinite(throttle).all() and np.ptp(throttle) > 0:
+        throttle = _mended(piece.get("throttle"))
+        if throttle is not None and np.ptp(throttle) > 0:
             low = float(np.quantile(throttle, 0.02))
             self._closed = low if self._closed is None else min(self._closed, low)
             column = next(column for column in self.columns if column.meaning == "throttle")
@@ -264,18 +264,29 @@ class _Reader:
         return nothing, nothing
 
     def _vacuum(self, piece: dict[str, FloatArray]) -> FloatArray | None:
-        vacuum = piece.get("vacuum")
-        if vacuum is None and "manifold-pressure" in piece:
-            manifold = piece["manifold-pressure"]
-            around = 0.0 if np.nanmedian(manifold) < 0 else float(standard_pressure(self.altitude))
+        vacuum = _mended(piece.get("vacuum"))
+        manifold = _mended(piece.get("manifold-pressure"))
+        if vacuum is None and manifold is not None:
+            around = 0.0 if np.median(manifold) < 0 else float(standard_pressure(self.altitude))
             vacuum = around - manifold
-        if vacuum is None or not np.isfinite(vacuum).all() or np.ptp(vacuum) == 0:
+        if vacuum is None or np.ptp(vacuum) == 0:
             return None
         return (
             -vacuum
             if np.median(vacuum) < 0 and np.quantile(vacuum, 0.98) <= 3400
             else np.maximum(vacuum, 0.0)
         )
+
+
+def _mended(values: FloatArray | None) -> FloatArray | None:
+    """A signal with its holes joined by straight lines; None if much of it is missing."""
+    if values is None or not len(values):
+        return None
+    good = np.isfinite(values)
+    if good.mean() < 0.6:
+        return None
+    place = np.arange(len(values))
+    return np.asarray(np.interp(place, place[good], values[good]))
 
 
 def _lever(cells: Sequence[str | None]) -> FloatArray:

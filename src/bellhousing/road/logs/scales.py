@@ -14,6 +14,8 @@ from bellhousing.road.logs.units import RPM, named_unit
 
 FloatArray = NDArray[np.float64]
 
+DELAYS = (0.0, 0.5, 1.0, 1.5, 2.0, 2.5)
+MOST = 40_000
 SPEEDS = ("mph", "km/h", "m/s", "knots")
 
 
@@ -92,10 +94,13 @@ def _road(
     engine = found.get("engine-speed")
     if column is None or engine is None or column.unit_from == "corrected":
         return
-    turns = figures["engine-speed"] * engine.unit.factor
     step = _step(found.get("time"), figures)
+    every = max(1, round(0.2 / step))
+    turns = figures["engine-speed"][::every][:MOST] * engine.unit.factor
+    road = figures["speed"][::every][:MOST]
+    step *= every
     worth = {
-        name: fit_to_gears(turns, figures["speed"] * named_unit(name, "speed").factor, gears, step)
+        name: _best_fit(turns, road * named_unit(name, "speed").factor, gears, step)
         for name in (*SPEEDS, column.unit.name)
     }
     best = max(worth, key=lambda name: worth[name] + (0.05 if name == column.unit.name else 0.0))
@@ -111,6 +116,16 @@ def _road(
         found["speed"] = replace(
             column, unit=named_unit(best, "speed"), unit_from="gears" if written else "figures"
         )
+
+
+def _best_fit(engine: FloatArray, road: FloatArray, gears: GearSet, step: float) -> float:
+    """How well they go together, the road speed as late as suits it best [-]."""
+    late = {round(delay / step) for delay in DELAYS}
+    return max(
+        fit_to_gears(engine[: len(engine) - rows], road[rows:], gears, step)
+        for rows in late
+        if rows < len(road)
+    )
 
 
 def _step(column: Column | None, figures: Mapping[str, FloatArray]) -> float:
@@ -142,5 +157,6 @@ def fit_to_gears(engine: FloatArray, road: FloatArray, gears: GearSet, step: flo
     change[: len(road) - span] = road[span:] - road[: len(road) - span]
     driven = change[there] < -0.5 * span * step
     if np.count_nonzero(driven) > 20:
-        worth += 0.6 * float(((share > 0.97) & (share < 1.12)).any(axis=1)[driven].mean())
+        held = np.any((share[driven] > 0.97) & (share[driven] < 1.12), axis=1)
+        worth += 0.6 * float(np.mean(held))
     return worth

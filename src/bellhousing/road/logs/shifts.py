@@ -26,6 +26,17 @@ LEAST_SEEN = 40 * RPM
 FLARE = 70 * RPM
 """Engine speed above the old ratio from which a shift is measured as a flare [rad/s]."""
 
+CLEAR = 20.0
+"""A change of engine speed larger than this many times its noise is told without fitting lines [-]."""
+
+ROUNDED = 1.4
+
+KNEE = 0.5
+"""A flare has a knee: it fits better than a straight rise by this share of the squares [-]."""
+
+JOINED_WITHIN = 1.0
+"""Time before and after a change over which lines are fitted [s]."""
+
 LONGEST_FLARE = 0.6
 """Longest time from leaving the old ratio to the top of a flare that is looked for [s]."""
 
@@ -64,38 +75,38 @@ class Shift:
 def measure_shifts(track: Track, path: GearPath) -> tuple[Shift, ...]:
     """Measure every change of gear that the engine speed shows."""
     found = []
-    for change in path.changes:
+    edges = [change.edge for change in path.changes]
+    ends = [0, *(edge.end for edge in edges)]
+    begins = [*(edge.begin for edge in edges[1:]), len(track)]
+    for change, *around in zip(path.changes, ends, begins, strict=False):
         if change.edge.kind != "ratio":
             continue
-        shift = _measure(track, path, change)
+        shift = _measure(track, path, change, (around[0], around[1]))
         if shift is not None:
             found.append(shift)
     return tuple(found)
 
 
-def _measure(track: Track, path: GearPath, change: Change) -> Shift | None:
+def _measure(track: Track, path: GearPath, change: Change, around: tuple[int, int]) -> Shift | None:
     step = track.step
     edge = change.edge
     reach = max(3, round(1.6 / step))
     begin, end = max(0, edge.begin - reach), min(len(track), edge.end + reach)
-    others = [other.edge for other in path.changes if other is not change]
-    begin = max([begin, *(other.end for other in others if other.end <= edge.begin)])
-    end = min([end, *(other.begin for other in others if other.begin >= edge.end)])
+    begin, end = max(begin, around[0]), min(end, around[1])
     time, engine = track.time[begin:end], _over_old_ratio(track, path, change, begin, end)
     if len(time) < 5 or _unseen(track, path, change):
         return None
     up = change.after > change.before
     left, settled = float(track.time[edge.begin]), float(track.time[min(edge.end, len(track) - 1)])
-    left, settled = _joined(time, engine, left, settled, step)
+    crossed = _crossed(time, engine, left - 0.1, settled, path.noise)
+    left, settled = crossed or _joined(time, engine, left, settled, step)
     flare = _flare(time, engine, left, settled, path.noise) if up and step <= FINE else None
     risen = 0.0
     if flare is not None:
         left, risen = flare
     elif step > COARSE:
-        left = settled = _middle(time, engine, left, settled)
-        left -= 0.4
-    else:
-        left = _left(time, engine, left, settled)
+        left = _middle(time, engine, left, settled) - 0.4
+        settled = max(settled, left + step)
     moved = abs(float(np.interp(settled, time, engine) - np.interp(left, time, engine)))
     if moved < max(LEAST_SEEN, 4.0 * path.noise) and flare is None:
         return None
@@ -108,15 +119,13 @@ def _unseen(track: Track, path: GearPath, change: Change) -> bool:
     before = slice(max(0, edge.begin - max(2, round(0.4 / track.step))), edge.begin)
     if change.after > change.before:
         return bool(path.speed[edge.begin] < STANDING)
-    risen = float(np.median(track.engine[edge.end : edge.end + 5]) - np.median(track.engine[before]))
+    risen = float(track.engine[edge.end : edge.end + 5].mean() - track.engine[before].mean())
     if risen < max(LEAST_SEEN, 3.0 * path.noise):
         return True
     if path.told[before].mean() > 0.5:
         return bool((edge.end - edge.begin) * track.step > 2.5)
     after = slice(edge.end, edge.end + max(2, round(0.3 / track.step)))
-    foot = (
-        bool(np.median(track.load[after]) > CLOSED) if len(track.load[after]) else path.gain[after].mean() > 0
-    )
+    foot = bool(track.load[after].mean() > CLOSED) if len(track.load[after]) else path.gain[after].mean() > 0
     long = (edge.end - edge.begin) * track.step > 1.5
     return bool(foot) or long or change.before - change.after > 1
 
@@ -141,8 +150,8 @@ def _shift(track: Track, path: GearPath, change: Change, left: float, settled: f
         after=change.after + 1,
         speed=at(path.speed),
         engine=at(track.engine),
-        signal=float(np.median(track.signal[before])) if len(track.signal) else None,
-        load=float(np.median(track.load[before])) if len(track.load) else None,
+        signal=float(track.signal[before].mean()) if len(track.signal) else None,
+        load=float(track.load[before].mean()) if len(track.load) else None,
         duration=max(settled - left, track.step / 2),
         flare=risen,
         gain=gain,
@@ -159,19 +168,25 @@ def _over_old_ratio(track: Track, path: GearPath, change: Change, begin: int, en
     return engine - engine_at(np.full(len(turbine), pulled), turbine)
 
 
-def _left(time: FloatArray, over: FloatArray, left: float, settled: float) -> float:
-    """When the engine leaves the old ratio, of a change without flare.
+def _crossed(
+    time: FloatArray, over: FloatArray, left: float, settled: float, noise: float
+) -> tuple[float, float] | None:
+    """When a change begins and ends, from the moments at which 10, 50 and 90 % of it are over.
 
-    Straight lines put it late where the change begins softly, so it is also told from the moments at which
-    a tenth and a half of the change are over: 1.4 times their distance before the later one, which lies
-    between a straight change (1.25) and a rounded one (1.65). The earlier of the two counts.
+    The ends lie 1.4 times the distance of the tenths from the middle beyond it, between what a straight
+    change has (1.25) and a rounded one (1.65). None where the change is small against the noise.
     """
-    whole = float(np.interp(settled, time, over) - np.median(over[time < left]))
-    share = (over - np.median(over[time < left])) / (whole or 1.0)
-    tenth, half = _crossing(time, share, 0.1, settled), _crossing(time, share, 0.5, settled)
-    if tenth is None or half is None:
-        return left
-    return float(np.clip(half - 1.4 * (half - tenth), left - 0.15, left))
+    before, after = float(over[time <= left].mean()), float(over[(time >= settled)][:6].mean())
+    if abs(after - before) < CLEAR * noise:
+        return None
+    share = (over - before) / (after - before)
+    half = _crossing(time, share, 0.5, settled)
+    if half is None:
+        return None
+    tenth, last = _crossing(time, share, 0.1, half), _crossing(time, share, 0.9, settled + 0.3)
+    if tenth is None or last is None or last <= half:
+        return None
+    return half - ROUNDED * (half - tenth), half + ROUNDED * (last - half)
 
 
 def _middle(time: FloatArray, over: FloatArray, left: float, settled: float) -> float:
@@ -220,7 +235,9 @@ def _flare(
     steep = (rise @ high) / np.maximum((rise**2).sum(axis=1), 1e-9)
     misfit = ((high[None, :] - steep[:, None] * rise) ** 2).sum(axis=1)
     best = int(np.argmin(misfit))
-    if misfit[best] > 0.25 * float((high**2).sum()):
+    line = np.polyfit(time[begin : top + 1], high, 1)
+    drifted = float(((high - np.polyval(line, time[begin : top + 1])) ** 2).sum())
+    if misfit[best] > min(0.25 * float((high**2).sum()), KNEE * drifted):
         return None
     return float(knees[best]), float(over[top] - base)
 
@@ -231,28 +248,39 @@ def _joined(
     """Moments at which three joined lines fit best."""
     width = max(0.3, 2 * step)
     first, last = left, settled
+    near = (time > left - JOINED_WITHIN) & (time < settled + JOINED_WITHIN)
+    time, engine = time[near], engine[near]
     for spacing in (width / 4, width / 16, width / 64):
-        starts = first + spacing * np.arange(-4, 5)
-        ends = last + spacing * np.arange(-4, 5)
-        pairs = np.stack([axis.ravel() for axis in np.meshgrid(starts, ends)], axis=1)
-        pairs = pairs[(pairs[:, 1] - pairs[:, 0] > 0.8 * step) & (pairs[:, 0] > time[0] + step)]
-        pairs = pairs[pairs[:, 1] < time[-1] - 0.5 * step]
-        if not len(pairs):
+        starts: FloatArray = np.asarray(first + spacing * np.arange(-4.0, 5.0))
+        ends: FloatArray = np.asarray(last + spacing * np.arange(-4.0, 5.0))
+        misfit = _misfits(time, engine, starts, ends)
+        allowed = (ends[None, :] - starts[:, None] > 0.8 * step) & (starts[:, None] > time[0] + step)
+        allowed &= ends[None, :] < time[-1] - 0.5 * step
+        if not allowed.any():
             break
-        first, last = pairs[int(np.argmin(_misfits(time, engine, pairs)))]
+        place = int(np.argmin(np.where(allowed, misfit, np.inf)))
+        first, last = starts[place // len(ends)], ends[place % len(ends)]
     return float(first), float(last)
 
 
-def _misfits(time: FloatArray, engine: FloatArray, knots: FloatArray) -> FloatArray:
-    """Sum of squares about joined straight lines with the given knots, one row of knots for each."""
-    base = np.stack([np.ones_like(time), time - time[0]], axis=1)
-    hinges = np.maximum(time[None, :, None] - knots[:, None, :], 0.0)
-    design = np.concatenate([np.broadcast_to(base, (len(knots), *base.shape)), hinges], axis=2)
-    normal = np.einsum("kti,ktj->kij", design, design) + 1e-9 * np.eye(design.shape[2])
-    right = np.einsum("kti,t->ki", design, engine)
-    found = np.linalg.solve(normal, right[..., None])[..., 0]
-    left_over = engine[None, :] - np.einsum("kti,ki->kt", design, found)
-    return np.asarray((left_over**2).sum(axis=1))
+def _misfits(time: FloatArray, engine: FloatArray, starts: FloatArray, ends: FloatArray) -> FloatArray:
+    """Sum of squares about three joined straight lines, by their two knots (starts, ends)."""
+    apart = time - time[0]
+    rows = np.concatenate(
+        [
+            [np.ones(len(time)), apart],
+            np.maximum(time[None, :] - starts[:, None], 0.0),
+            np.maximum(time[None, :] - ends[:, None], 0.0),
+        ]
+    )
+    products, right = rows @ rows.T, rows @ engine
+    one, two = np.meshgrid(
+        np.arange(2, 2 + len(starts)), np.arange(2 + len(starts), len(rows)), indexing="ij"
+    )
+    columns = np.stack([np.zeros_like(one), np.ones_like(one), one, two], axis=-1)
+    normal = products[columns[..., :, None], columns[..., None, :]] + 1e-9 * np.eye(4)
+    found = np.linalg.solve(normal, right[columns][..., None])[..., 0]
+    return np.asarray(engine @ engine - (found * right[columns]).sum(axis=-1))
 
 
 def without_doubles(shifts: tuple[Shift, ...]) -> tuple[Shift, ...]:

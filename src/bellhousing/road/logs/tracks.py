@@ -74,11 +74,11 @@ def without_spikes(time: FloatArray, values: FloatArray, meaning: str, cleaned: 
     """The values with NaN where no car can be: outside all bounds, or there and back faster than it can."""
     low, high = POSSIBLE[meaning]
     values = np.where((values >= low) & (values <= high), values, np.nan)
-    cleaned.spikes += 0
+    rate, noise = STEEPEST[meaning]
+    values = _without_lone(time, values, 0.25 * rate, 0.75 * noise, cleaned)
     good = np.flatnonzero(np.isfinite(values))
     if len(good) < 3:
         return values
-    rate, noise = STEEPEST[meaning]
     change, apart = np.diff(values[good]), np.diff(time[good])
     limit = rate * np.minimum(apart, 2.0) + noise
     edges = np.flatnonzero(np.abs(change) > limit)
@@ -97,6 +97,24 @@ def without_spikes(time: FloatArray, values: FloatArray, meaning: str, cleaned: 
             place += 2
         else:
             place += 1
+    return out
+
+
+def _without_lone(
+    time: FloatArray, values: FloatArray, rate: float, noise: float, cleaned: Cleaned
+) -> FloatArray:
+    """The values with NaN where one lies far to one side of both its neighbours."""
+    good = np.flatnonzero(np.isfinite(values))
+    if len(good) < 3:
+        return values
+    before, here, after = values[good[:-2]], values[good[1:-1]], values[good[2:]]
+    limit = rate * np.minimum(0.5 * (time[good[2:]] - time[good[:-2]]), 2.0) + noise
+    lone = (np.minimum(here - before, here - after) > limit) | (
+        np.minimum(before - here, after - here) > limit
+    )
+    cleaned.spikes += int(np.count_nonzero(lone))
+    out = values.copy()
+    out[good[1:-1][lone]] = np.nan
     return out
 
 

@@ -1,0 +1,116 @@
+"""Logs of invented drives with a known truth: every shift found, none invented, flare and slip measured."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from bellhousing.road.logs.findings import road_findings
+from bellhousing.road.logs.units import RPM
+from tests.road.invented_drives import MPH, Logger, loop, seen
+from tests.road.reading_logs import all_found, read_drive, worst_speed
+
+
+@pytest.mark.parametrize("seed", range(1, 7))
+@pytest.mark.parametrize("names", [("vacuum",), ("throttle",), ("vacuum", "throttle"), ()])
+def test_every_shift_is_found_within_a_mile_an_hour(
+    tmp_path: Path, seed: int, names: tuple[str, ...]
+) -> None:
+    """At 10 rows a second and 0.3 mph of noise, with whatever tells the throttle or nothing."""
+    reading = read_drive(tmp_path, loop(), Logger(seed=seed), *names)
+    pairs = all_found(loop(), reading)
+    assert len(pairs) == len(seen(loop())) >= 9
+    assert worst_speed(pairs) < 1.0
+    assert all(shift.flare == 0.0 for shift in reading.shifts)
+    assert reading.slips == ()
+    assert reading.lag == 0.0
+
+
+@pytest.mark.parametrize("rate", [4.0, 20.0, 100.0])
+def test_other_rates_of_rows(tmp_path: Path, rate: float) -> None:
+    """From four rows a second on, the road speed is as good."""
+    reading = read_drive(tmp_path, loop(), Logger(rate=rate, seed=3), "vacuum")
+    assert worst_speed(all_found(loop(), reading)) < 1.0
+
+
+def test_one_row_a_second_finds_them_and_says_what_it_cannot_tell(tmp_path: Path) -> None:
+    """Every shift, its speed to what the car gains between two rows; length unknown."""
+    reading = read_drive(tmp_path, loop(), Logger(rate=1.0, seed=2), "vacuum")
+    for true, read in all_found(loop(), reading):
+        assert abs(read.speed / MPH - true.mph) < 0.5 + 0.8 * read.gain / MPH + 0.6
+    assert any("how long a shift takes" in text for text in reading.warnings)
+    assert not any(found.finding.startswith("shift-feel") for found in road_findings(reading))
+
+
+@pytest.mark.parametrize(("flare", "seed"), [(150.0, 1), (150.0, 2), (250.0, 1), (250.0, 3), (400.0, 4)])
+def test_flares_are_found_and_measured(tmp_path: Path, flare: float, seed: int) -> None:
+    """Every flare that lifts the engine 100 rpm at part throttle; none on a sound car (tested above)."""
+    drove = loop(flare=flare)
+    pairs = all_found(drove, read_drive(tmp_path, drove, Logger(seed=seed), "vacuum"))
+    part = [(true, read) for true, read in pairs if true.flare and (read.load or 0.0) < 0.9]
+    assert len(part) >= 4
+    for true, read in part:
+        assert read.flare / RPM == pytest.approx(true.flare, abs=50 + 0.3 * true.flare)
+        assert read.speed / MPH == pytest.approx(true.mph, abs=1.5)
+
+
+@pytest.mark.parametrize(("gear", "share"), [(2, 0.06), (2, 0.12), (3, 0.06), (3, 0.12)])
+def test_slip_above_a_hundred_turns_is_found(tmp_path: Path, gear: int, share: float) -> None:
+    """In the gear that slips and in no other, to a few per cent of the turbine's speed."""
+    drove = loop(slip=((gear, share),))
+    reading = read_drive(tmp_path, drove, Logger(seed=5), "vacuum")
+    assert [slip.gear for slip in reading.slips] == [gear]
+    assert reading.slips[0].share == pytest.approx(share, abs=0.035)
+    assert reading.slips[0].engine > 100 * RPM
+    states = {found.finding: found.state for found in road_findings(reading)}
+    slipping = {
+        "slip-second": "slips" if gear == 2 else "none",
+        "slip-third": "slips" if gear == 3 else "none",
+    }
+    assert {name: states.get(name) for name in slipping} == slipping
+
+
+def test_a_sliding_shift_is_told_from_a_quick_one(tmp_path: Path) -> None:
+    """A 2-3 that takes 1.4 s is called sliding, the 1-2 of the same car is clean."""
+    reading = read_drive(tmp_path, loop(slow=1.4), Logger(seed=2), "vacuum")
+    for true, read in all_found(loop(slow=1.4), reading):
+        if true.before == 2 and true.after == 3:
+            assert read.duration == pytest.approx(true.duration, abs=0.4)
+    states = {found.finding: found.state for found in road_findings(reading)}
+    assert states["shift-feel-23"] == "slides-or-flares"
+    assert states["shift-feel-12"] == "clean"
+
+
+@pytest.mark.parametrize("lag", [0.5, 0.9, 1.6])
+def test_a_late_road_speed_is_noticed_and_taken_out(tmp_path: Path, lag: float) -> None:
+    """The delay to a fifth of a second, the shift speeds to what that is worth at this car's gain."""
+    reading = read_drive(tmp_path, loop(), Logger(lag=lag, seed=4), "vacuum")
+    assert reading.lag == pytest.approx(lag, abs=0.2)
+    assert any("late against the engine" in text for text in reading.warnings)
+    for true, read in all_found(loop(), reading):
+        assert abs(read.speed / MPH - true.mph) < 0.6 + 0.2 * read.gain / MPH
+
+
+def test_findings_carry_band_and_uncertainty(tmp_path: Path) -> None:
+    """Shift speeds by throttle band; the true speed lies within three of the stated uncertainties."""
+    reading = read_drive(tmp_path, loop(), Logger(seed=6), "vacuum")
+    found = {one.finding: one for one in road_findings(reading)}
+    full = found["upshift-12-full"]
+    true = next(shift for shift in loop().shifts if shift.mph > 40 and shift.before == 1)
+    assert full.value is not None
+    assert full.standard_uncertainty is not None
+    assert abs(full.value / MPH - true.mph) < 3 * full.standard_uncertainty / MPH
+    assert 0.2 <= full.standard_uncertainty / MPH < 2.0
+    assert "upshift-23-medium" in found
+    assert found["shift-feel-12"].state == "clean"
+    assert all(one.state is not None or (one.standard_uncertainty or 0.0) > 0.0 for one in found.values())
+
+
+def test_converter_slip_at_cruise_is_that_of_the_table(tmp_path: Path) -> None:
+    """A few per cent in top, as this invented converter has at a light pull."""
+    reading = read_drive(tmp_path, loop(), Logger(seed=1), "vacuum")
+    assert reading.converter is not None
+    assert 0.01 < reading.converter[0] < 0.05
+    assert np.isfinite(reading.converter[1])
