@@ -39,7 +39,9 @@ def _of_family(family: str) -> dict[str, FindingShape]:
         if page.name.startswith(("findings-", "looks")):
             entries = reader.load(page.read_text(encoding="utf-8")) or ()
             shapes |= {
-                entry["id"]: _shape(entry) for entry in entries if family in entry.get("families", [family])
+                entry["id"]: _shape({**entry, **(entry.get("in_family") or {}).get(family, {})})
+                for entry in entries
+                if family in entry.get("families", [family])
             }
     return shapes
 

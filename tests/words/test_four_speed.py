@@ -23,6 +23,7 @@ def _table(name: str) -> Any:
 
 PHRASES: dict[str, dict[str, list[str]]] = _table("four_speed.yaml")
 SHARED: dict[str, dict[str, list[str]]] = _table("phrases.yaml")
+OF_GEARS = frozenset({"complaint-gear", "upshift-23-light", "shift-feel-23", "slip-third"})
 FIGURES = [
     ("3-4 at 38 half throttle", ["upshift-34-medium 38"]),
     ("3-4 at 22 light", ["upshift-34-light 22"]),
@@ -41,6 +42,8 @@ FIGURES = [
     ("G2 12 at 30 mph", ["g2-30 12"]),
     ("g2 35 psi at 50", ["g2-50 35"]),
     ("line 86 psi in fourth at 40 mph", ["line-cruise 86"]),
+    ("line 71 at idle, 90 at speed", ["line-drive-idle 71", "line-cruise 90"]),
+    ("line 69 idle 88 on the road", ["line-drive-idle 69", "line-cruise 88"]),
     ("line in R 130 at 1000 rpm", ["line-reverse-1000 130"]),
     ("line 68 psi in D at idle", ["line-drive-idle 68"]),
 ]
@@ -61,6 +64,12 @@ LINES = [
     ("won't stay in third range", ["braking-third-range missing"]),
     ("clunk when it drops to third", ["coast-43-clunk clunk"]),
     ("ties up changing to third", ["shift-binds-23 binds"]),
+    ("slips in top when pulling", ["slip-fourth slips"]),
+    ("bangs into top", ["shift-feel-34 harsh"]),
+    ("goes into top too early", ["upshift-34-light early"]),
+    ("happens in top only", ["complaint-gear fourth"]),
+    ("slips in second and top, third holds", ["slip-second slips", "slip-fourth slips", "slip-third none"]),
+    ("slips in third, first and second hold", ["slip-third slips", "slip-first none", "slip-second none"]),
     ("no fourth", ["upshift-34-light never", "shift-feel-34 never"]),
     ("3-4 times a day", []),
     ("at 3/4 throttle", []),
@@ -118,7 +127,13 @@ def test_what_both_families_share_is_read_alike(
 ) -> None:
     """On a four-speed box the phrases of a shared finding mean the same as on a three-speed."""
     if finding in four_speed:
-        assert not _misread(SHARED[finding], finding, four_speed, vocabulary)
+        table = SHARED[finding]
+        if finding in OF_GEARS:  # top is another gear here
+            table = {
+                answer: [phrase for phrase in phrases if "top" not in phrase.split()]
+                for answer, phrases in table.items()
+            }
+        assert not _misread(table, finding, four_speed, vocabulary)
 
 
 @pytest.mark.parametrize(("text", "wanted"), FIGURES, ids=lambda value: str(value)[:40])

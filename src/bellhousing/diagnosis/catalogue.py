@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Container, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cache
 from importlib import resources
@@ -32,6 +32,7 @@ FINDING_FILES = (
     "looks-four-speed",
 )
 FAMILIES = ("three-speed-vacuum", "four-speed-linkage")
+_IN_FAMILY = {"name", "ask", "usual", "part", "top_speed", "states", "state_names", "background", "strengths"}
 
 
 @dataclass(frozen=True)
@@ -165,13 +166,18 @@ class Catalogue:
             for name, condition in self.conditions.items()
             if family in condition.families and condition.finding in kept
         }
+        otherwise = {name: dict(finding.in_family.get(family, {})) for name, finding in kept.items()}
         findings = {
             name: replace(
                 finding,
-                strengths={fault: row for fault, row in finding.strengths.items() if fault in faults},
+                strengths={
+                    fault: row
+                    for fault, row in {**finding.strengths, **otherwise[name].pop("strengths", {})}.items()
+                    if fault in faults
+                },
                 separates=tuple(fault for fault in finding.separates if fault in faults),
                 needs=tuple(condition for condition in finding.needs if condition in asked),
-                **finding.in_family.get(family, {}),
+                **otherwise[name],
             )
             for name, finding in kept.items()
         }
@@ -281,11 +287,10 @@ def _finding(row: Any, faults: Mapping[str, Fault]) -> Finding:
     unit = str(row.get("unit", ""))
     states = tuple(row.get("states") or ())
     strengths = row.get("strengths") or {}
-    for fault, states_seen in strengths.items():
-        if fault not in faults:
-            raise CatalogueError(f"strength for unknown fault '{fault}'", where=row["id"])
-        if not set(states_seen) <= set(states[1:]) or sum(states_seen.values()) > 0.97 + 1e-9:
-            raise CatalogueError(f"strengths of '{fault}' do not fit the states", where=row["id"])
+    _check_strengths(row["id"], strengths, states, faults)
+    for other in (row.get("in_family") or {}).values():
+        own = tuple(other.get("states") or states)
+        _check_strengths(row["id"], {**strengths, **(other.get("strengths") or {})}, own, faults)
     thresholds = row.get("thresholds")
     return Finding(
         id=row["id"],
@@ -319,6 +324,16 @@ def _finding(row: Any, faults: Mapping[str, Fault]) -> Finding:
     )
 
 
+def _check_strengths(
+    name: str, strengths: Mapping[str, Any], states: Sequence[str], faults: Container[str]
+) -> None:
+    for fault, states_seen in strengths.items():
+        if fault not in faults:
+            raise CatalogueError(f"strength for unknown fault '{fault}'", where=name)
+        if not set(states_seen) <= set(states[1:]) or sum(states_seen.values()) > 0.97 + 1e-9:
+            raise CatalogueError(f"strengths of '{fault}' do not fit the states", where=name)
+
+
 def _in_family(row: Any) -> Mapping[str, Any]:
     others = row.get("in_family") or {}
     if not set(others) <= set(FAMILIES):
@@ -327,10 +342,12 @@ def _in_family(row: Any) -> Mapping[str, Any]:
 
 
 def _otherwise(name: str, other: Mapping[str, Any], unit: str) -> dict[str, Any]:
-    """What of a finding reads otherwise in one family: name, what is asked, usual window, part."""
-    if not set(other) <= {"name", "ask", "usual", "part", "top_speed"}:
+    """What of a finding reads otherwise in one family, such as what is asked, window or states."""
+    if not set(other) <= _IN_FAMILY:
         raise CatalogueError(f"in_family cannot hold {', '.join(other)}", where=name)
     fields = dict(other)
+    if "states" in other:
+        fields["states"] = tuple(other["states"])
     if "usual" in other:
         fields["usual"] = _pair(other["usual"], unit)
     if "top_speed" in other:

@@ -8,8 +8,9 @@ from bellhousing.errors import QuantityError
 from bellhousing.quantities.measured import Measured
 from bellhousing.quantities.parse import parse_measured
 from bellhousing.quantities.units import to_si
-from bellhousing.words.items import Item, in_unit, number_of
-from bellhousing.words.match import Candidate, Context, check_held, measured
+from bellhousing.words.figures import check_held, measured
+from bellhousing.words.item import Item, in_unit, number_of
+from bellhousing.words.match import Candidate, Context
 from bellhousing.words.model import Alternative, FindingShape, Understood
 from bellhousing.words.pattern import Give
 from bellhousing.words.vocabulary import ReadingRule
@@ -35,7 +36,7 @@ def understood(ranked: Sequence[Candidate], said: str, context: Context) -> list
     found: list[Understood] = []
     for give, answer in given:
         shape = context.findings[answer[0]]
-        check_held(best, shape.name)
+        check_held(best.held, shape.name)
         rule = context.vocabulary.rules.get(answer[0], ReadingRule())
         value = _value(give, best, shape, rule)
         states = answer[1] or _states_of(value, shape, rule)

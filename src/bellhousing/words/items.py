@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Sequence, Set
+from dataclasses import replace
+from itertools import accumulate
 
-from bellhousing.quantities.parse import parse_measured
-from bellhousing.quantities.units import from_si, unit
+from bellhousing.words.falling import before, fallen_to, fell_from, is_amount
+from bellhousing.words.gears import shift_at
+from bellhousing.words.item import LEAST_RPM, WEIGHT_FIGURE, WEIGHT_NOT, WEIGHT_UNKNOWN, Item, in_unit
 from bellhousing.words.pattern import LITERAL, NOT, literal
-from bellhousing.words.spoken import ONES, number_at, shift_at
+from bellhousing.words.rows import series_at
+from bellhousing.words.spoken import ONES, number_at
 from bellhousing.words.text import Token, stem, tokens
 from bellhousing.words.vocabulary import Vocabulary
 
@@ -61,45 +64,35 @@ _AFTER_INCHES = frozenset(
     ]
 )
 _TO = frozenset({"to", "-"})
-# What a pressure can be of, and what says that it is a vacuum instead; a hose that is off is neither.
-_OF_PRESSURE = frozenset({"line", "pressure", "governor", "govpressure", "cutback"})
-_VACUUM = frozenset({"vacuum", "vacuumpressure"})
-_AT_VACUUM = frozenset({"manifold", "modulator", "vachose"})
-_NO_VACUUM = frozenset({"hoseoff", "hoseon"})
-ATMOSPHERE = 101325.0  # standard atmosphere [Pa]: no vacuum is deeper
-LEAST_RPM = 400
-WEIGHT_FIGURE, WEIGHT_UNKNOWN, WEIGHT_NOT = 1.2, 0.8, 0.7
+# What a unit says besides its kind; the marks of a stick lie about a pint apart.
+_OF_UNIT = {"year": frozenset({"in_year"}), "qt": frozenset({"in_quart"}), "l": frozenset({"in_quart"})}
+MANY_TURNS = 1.25
+# What the highest of three gears is called, and what that is where there are four.
+_TOPS = frozenset({"top", "high", "direct"})
+_INTO = frozenset({"into", "to", "get", "gets", "find", "finds", "go", "goes", "going", "change", "changes"})
+_HIGHEST = {"third": "fourth", "upstairs": "intofourth"}
+LOW_CHANGES = 2
 
 
-@dataclass(frozen=True)
-class Item:
-    """A piece of text and what it may mean; `kind` is word, figure, unknown, quiet, not or break."""
+def items_of(
+    text: str, vocabulary: Vocabulary, changes: int = 0, single: Set[int] = frozenset()
+) -> list[Item]:
+    """The items of a text, in order.
 
-    kind: str
-    start: int
-    end: int
-    concepts: frozenset[str] = frozenset()
-    weight: float = 0.0
-    value: str = ""
-    unit: str | None = None
-    measure: str | None = None
-    after_at: bool = False
-    below_zero: bool = False
-    hard: bool = False
-    corrected: bool = False
-    said: str = ""
-    exact: frozenset[str] = frozenset()
-    words: int = 1
-
-
-def items_of(text: str, vocabulary: Vocabulary) -> list[Item]:
-    """The items of a text, in order."""
+    `changes` is the number of changes up the box has, as many figures as a row of shift speeds takes (nought:
+    no rows); at the places `single` a figure stands alone all the same.
+    """
     row = _sounds(tokens(text), vocabulary)
     names = {band.concept for band in vocabulary.bands}
     found: list[Item] = []
     place = 0
     while place < len(row):
-        item, length = _item(row, place, found, vocabulary)
+        series = series_at(row, place, changes, vocabulary.units) if row[place].start not in single else None
+        if series is not None:
+            item, length = _row_of_speeds(row, place, series), series[2]
+        else:
+            item, length = _item(row, place, found, vocabulary)
+            item = topmost(item, row[place : place + length]) if changes > LOW_CHANGES else item
         if found and item.kind == "figure" and not names.isdisjoint(item.concepts):
             found[-1] = replace(found[-1], kind="quiet", weight=0.0)  # the "to" of "to 35 mph"
         found.append(item)
@@ -107,47 +100,39 @@ def items_of(text: str, vocabulary: Vocabulary) -> list[Item]:
         gap = text[row[place - 1].end : row[place].start] if place < len(row) else ""
         if "\n" in gap or "\r" in gap:
             found.append(Item("break", row[place - 1].end, row[place - 1].end, hard=True))
-    return [replace(item, said=text[item.start : item.end]) for item in settled(found)]
-
-
-def settled(items: Sequence[Item]) -> list[Item]:
-    """Items with every pressure that is said to be a vacuum marked as one: "vacuum 55 kPa at idle"."""
+    parts = accumulate(int(item.kind == "break") for item in found)
     return [
-        replace(item, measure="vacuum", concepts=item.concepts - {"in_pressure"} | {"in_vacuum"})
-        if item.measure == "pressure" and _of_vacuum(items, place)
-        else item
-        for place, item in enumerate(items)
+        replace(item, said=text[item.start : item.end], part=part, led=led)
+        for item, part, led in zip(found, parts, _led(found, text), strict=True)
     ]
 
 
-def _of_vacuum(items: Sequence[Item], place: int) -> bool:
-    """Whether the nearest word that a pressure can be of speaks of vacuum.
+def _led(items: Sequence[Item], text: str) -> list[str]:
+    """For each item the break before the part of the sentence it stands in, as written."""
+    found: list[str] = []
+    led = ""
+    for item in items:
+        led = text[item.start : item.end].lower() if item.kind == "break" else led
+        found.append(led)
+    return found
 
-    Words before the figure count first, then those after it. Beyond a comma, or where only the part is named
-    ("modulator 50 kPa"), just what can be a vacuum at all is taken for one.
-    """
-    figure = items[place]
-    likely = figure.unit != "psi" and number_of(figure) * unit(figure.unit or "").factor <= ATMOSPHERE
-    near, part = True, False
-    for item in reversed(items[:place]):
-        if item.hard:
-            break
-        if item.kind == "break":
-            near = False
-        elif not item.concepts.isdisjoint(_VACUUM) and item.concepts.isdisjoint(_NO_VACUUM):
-            return near or likely
-        elif not item.concepts.isdisjoint(_OF_PRESSURE):
-            return False
-        else:
-            part |= not item.concepts.isdisjoint(_AT_VACUUM) and item.concepts.isdisjoint(_NO_VACUUM)
-    if part:
-        return likely
-    for item in items[place + 1 :]:
-        if item.kind in {"break", "figure"} or not item.concepts.isdisjoint(_OF_PRESSURE - _VACUUM):
-            return False
-        if not item.concepts.isdisjoint(_VACUUM | _AT_VACUUM) and item.concepts.isdisjoint(_NO_VACUUM):
-            return likely or not item.concepts.isdisjoint(_VACUUM)
-    return False
+
+def _row_of_speeds(row: Sequence[Token], place: int, series: tuple[tuple[str, ...], str, int]) -> Item:
+    """A row of shift speeds as one item: "8, 15 and 22 mph"."""
+    steps, name, length = series
+    item = Item("series", row[place].start, row[place + length - 1].end, weight=WEIGHT_FIGURE)
+    return replace(item, steps=steps, unit=name or None)
+
+
+def topmost(item: Item, row: Sequence[Token]) -> Item:
+    """An item of a box with four gears, where top is fourth."""
+    if item.kind != "word" or not any(token.text in _TOPS for token in row):
+        return item
+    goes = any(token.text in _INTO for token in row)
+    lost = frozenset({literal(("top",))}) | (frozenset() if goes else frozenset({"upstairs"}))
+    concepts = frozenset(_HIGHEST.get(concept, concept) for concept in item.concepts - lost)
+    exact = frozenset(_HIGHEST.get(concept, concept) for concept in item.exact) - {literal(("top",))}
+    return replace(item, concepts=concepts, exact=exact)
 
 
 def _sounds(row: list[Token], vocabulary: Vocabulary) -> list[Token]:
@@ -259,6 +244,12 @@ def _figure(row: Sequence[Token], place: int, vocabulary: Vocabulary) -> tuple[I
         unit = _unit(row, place + 1, vocabulary)
         if unit is not None and unit[0] in {"time", "volume", "inches", "duration"}:
             return _made(row, place, 1 + unit[2], "0.5", unit[:2]), 1 + unit[2]
+    if token.text in {"a", "an", "one"} and place + 1 < len(row):
+        unit = _unit(row, place + 1, vocabulary)
+        if unit is not None and unit[0] in {"volume", "inches"}:
+            after = [t.text for t in row[place + 1 + unit[2] : place + 4 + unit[2]]]
+            more = 3 if after == ["and", "a", "half"] else 0
+            return _made(row, place, 1 + unit[2] + more, "1.5" if more else "1", unit[:2]), 1 + unit[2] + more
     number = number_at(row, place)
     if number is None:
         return None
@@ -267,6 +258,8 @@ def _figure(row: Sequence[Token], place: int, vocabulary: Vocabulary) -> tuple[I
     if unit is None and token.text in ONES and token.text in {"one", "two", "three"} and length == 1:
         lone = Item("figure", token.start, token.end, frozenset({token.text}), 0.3, value)
         return replace(lone, after_at=_after_at(row, place)), 1
+    if unit is not None and unit[0] == "turns" and float(value) <= MANY_TURNS:
+        unit = None
     wider = _range(row, place, length, unit, vocabulary)
     if wider is not None:
         value, length, unit = wider
@@ -289,26 +282,13 @@ def _banded(item: Item, row: Sequence[Token], place: int, vocabulary: Vocabulary
     )
 
 
-def number_of(item: Item) -> float:
-    """The figure of an item; the first of a range or a tolerance."""
-    return float(item.value.split("±")[0].split("-")[0])
-
-
-def in_unit(item: Item, usual: str) -> float:
-    """The figure of an item in a usual unit of its kind; one without a unit is taken to be in that."""
-    if item.unit is None or not usual or item.unit == usual or item.measure == "inches":
-        return number_of(item)
-    name = "degF" if item.unit == "deg" else item.unit
-    return from_si(parse_measured(f"{number_of(item):g} {name}", usual_unit=usual).value, usual)
-
-
 def _made(row: Sequence[Token], place: int, length: int, value: str, unit: tuple[str, str] | None) -> Item:
     measure, name = unit if unit else (None, None)
     if measure is None and place and row[place - 1].text == "since":
         measure = "since"
     if measure:
         # Years are told from shorter spells: a car stood for weeks is another thing.
-        concepts = frozenset({f"in_{measure}", "in_year"} if name == "year" else {f"in_{measure}"})
+        concepts = frozenset({f"in_{measure}"}) | _OF_UNIT.get(name or "", frozenset())
     else:  # a bare figure this large can only be a speed of rotation
         concepts = frozenset({"in_rotation"}) if value.isdigit() and int(value) >= LEAST_RPM else frozenset()
     if value.strip("0.") == "":
@@ -316,7 +296,16 @@ def _made(row: Sequence[Token], place: int, length: int, value: str, unit: tuple
     below = _below_zero(row, place)
     start, end = row[place - below].start, row[place + length - 1].end
     item = Item("figure", start, end, concepts, WEIGHT_FIGURE, value, name, measure)
-    return replace(item, after_at=_after_at(row, place - below), below_zero=below)
+    if measure in {"distance", "duration"} and before(row, place) == "after":
+        item = replace(item, concepts=item.concepts | {"in_after"})
+    amount = is_amount(row, place - below)
+    if fallen_to(row, place - below):
+        item = replace(item, concepts=item.concepts | {"in_fallen"})
+        amount = fell_from(row, place - below)
+    elif amount:
+        ends = {"in_amount", "in_from"} if before(row, place - below) == "from" else {"in_amount"}
+        item = replace(item, concepts=item.concepts | ends)
+    return replace(item, after_at=_after_at(row, place - below), below_zero=below, amount=amount)
 
 
 def _below_zero(row: Sequence[Token], place: int) -> bool:

@@ -5,11 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
-from bellhousing.errors import AmbiguousUnitError, QuantityError
-from bellhousing.quantities.measured import Measured
-from bellhousing.quantities.parse import parse_measured
-from bellhousing.quantities.units import unit
-from bellhousing.words.items import LEAST_RPM, Item, in_unit, number_of
+from bellhousing.words.figures import MEASURES, USUAL, fits, hot_and_cold, is_value, measure_of, sharing
+from bellhousing.words.item import LEAST_RPM, WEIGHT_FIGURE, Item, in_unit, number_of
 from bellhousing.words.model import FindingShape
 from bellhousing.words.pattern import KEPT, Give, Pattern
 from bellhousing.words.vocabulary import ReadingRule, Vocabulary
@@ -26,18 +23,6 @@ _CONDITION_NAMES = {
     "rotation": "rpm", "speed": "speed", "temperature": "temperature", "vacuum": "vacuum",
     "duration": "after", "distance": "after", "time": "time", "since": "since",
     "volume": "amount",
-}  # fmt: skip
-_MEASURES = {
-    "psi": ("pressure",), "inHg": ("vacuum", "inches"), "rpm": ("rotation",), "mph": ("speed",),
-    "s": ("time",), "%": ("share",), "in": ("length", "inches"), "degF": ("temperature",),
-}  # fmt: skip
-_USUAL = {"rotation": "rpm", "speed": "mph", "vacuum": "inHg", "temperature": "degF"}
-# Units in which a reading may be below zero.
-BELOW_ZERO = frozenset({"degF", "degC"})
-_NO_MINUS = "look at the gauge again, or write it without the minus"
-# What no gauge of a car shows [in the usual unit]: a figure beyond is a slip of the key.
-_SENSIBLE = {
-    "rotation": (0.0, 9000.0), "speed": (0.0, 200.0), "temperature": (-80.0, 600.0), "vacuum": (0.0, 30.0),
 }  # fmt: skip
 # The share of a condition's weight that counts towards a finding that does not depend on it.
 _LOOSE = 0.7
@@ -120,6 +105,10 @@ class Context:
         if give.of_two:
             return self._of_two(pattern, items, own)
         turned = negative and not pattern.negative and not (give.reads and _only_judged(pattern, items))
+        if turned and not _denied(pattern, items):
+            return []
+        if pattern.negative and pattern.negated and not _denies(pattern, items):
+            return []
         if turned and (
             give.reads or give.value is not None or len(pattern.gives) > 1 or not can_turn(shape, give)
         ):
@@ -159,8 +148,10 @@ class Context:
         values: tuple[Item, ...],
     ) -> Candidate | None:
         alone = len(pattern.gives) == 1 and not pattern.whole
-        conditions = self._conditions(items, rule, values, alone)
+        conditions = self._conditions(items, rule, values, alone, pattern.required if pattern.whole else ())
         if conditions is None:
+            return None
+        if values and not self._alone(pattern, items, rule, values):
             return None
         concepts = pattern.concepts
         held = {item: name for item, (name, _) in conditions.items()}
@@ -172,7 +163,9 @@ class Context:
                 explained += item.weight * share
             elif item in conditions:
                 explained += item.weight * share * conditions[item][1]
-            elif not item.concepts.isdisjoint(concepts) and (item.kind != "figure" or not values):
+            elif not item.concepts.isdisjoint(concepts) and (
+                item.kind != "figure" or not values or item.concepts & concepts - {self._measure(pattern)}
+            ):
                 own_figure = item.kind == "figure" and self._is_reading(pattern.gives[0], item)
                 explained += item.weight * share * (_LOOSE if own_figure else 1.0)
                 if own_figure:
@@ -204,10 +197,32 @@ class Context:
             held=held,
         )
 
+    def _alone(
+        self, pattern: Pattern, items: Sequence[Item], rule: ReadingRule, values: tuple[Item, ...]
+    ) -> bool:
+        """Whether no other figure could as well be the reading, and none says that it is another's."""
+        shape = self.findings[pattern.gives[0].finding]
+        if "in_fallen" in pattern.concepts and any("in_fallen" in value.concepts for value in values):
+            return False
+        for item in items:
+            told = item.concepts & pattern.concepts - {self._measure(pattern)}
+            if item.kind != "figure" or item in values or told:
+                continue
+            if shape.unit == "psi" and item.measure == "speed" and "speed" not in rule.conditions:
+                return False
+            if is_value(item, shape, rule) and not item.after_at and item.weight >= WEIGHT_FIGURE:
+                return False
+        return True
+
+    def _measure(self, pattern: Pattern) -> str:
+        """The concept that a figure which could be the reading carries by its unit."""
+        shape = self.findings.get(pattern.gives[0].finding)
+        return "" if shape is None else measure_of(shape.unit)
+
     def _is_reading(self, give: Give, item: Item) -> bool:
         """Whether a figure could be the reading of a finding that is answered in words."""
         shape = self.findings.get(give.finding)
-        return give.word is not None and shape is not None and item.measure in _MEASURES.get(shape.unit, ())
+        return give.word is not None and shape is not None and item.measure in MEASURES.get(shape.unit, ())
 
     def _needed(self, pattern: Pattern, items: Sequence[Item], there: frozenset[str], bearing: int) -> float:
         """How telling the words are that the pattern needs, which decides between equal explanations."""
@@ -219,7 +234,11 @@ class Context:
 
     @staticmethod
     def _conditions(
-        items: Sequence[Item], rule: ReadingRule, values: tuple[Item, ...], alone: bool
+        items: Sequence[Item],
+        rule: ReadingRule,
+        values: tuple[Item, ...],
+        alone: bool,
+        whole: Sequence[frozenset[str]] = (),
     ) -> dict[Item, tuple[str, float]] | None:
         """Figures that are conditions of the finding, or None where one says that it is another finding."""
         found: dict[Item, tuple[str, float]] = {}
@@ -228,13 +247,15 @@ class Context:
             if item.kind != "figure" or item in values:
                 continue
             measure = item.measure
+            if whole and any(not choice.isdisjoint(item.concepts) for choice in whole):
+                continue
             if measure == "inches" and "vacuum" in rule.conditions:
                 measure = "vacuum"
             if measure is None and (values or item.after_at):
                 measure = _bare_measure(item, rule)
             if measure is not None and measure in rule.conditions:
                 (low, high), _ = rule.conditions[measure]
-                if not low <= in_unit(item, _USUAL.get(measure, "")) <= high:
+                if not low <= in_unit(item, USUAL.get(measure, "")) <= high:
                     return None
                 found[item] = (_CONDITION_NAMES.get(measure, measure), 1.0)
                 met.add(measure)
@@ -260,6 +281,50 @@ def _follows_not(wanted: frozenset[str], items: Sequence[Item]) -> bool:
     return False
 
 
+def _denied(pattern: Pattern, items: Sequence[Item]) -> bool:
+    """Whether every "not" denies what the pattern says: "no bother, hose dry" leaves the hose as it is.
+
+    Either a word of the pattern comes after it in its own part of the statement, or all of the pattern does.
+    """
+    for place, denial in enumerate(items):
+        if denial.kind != "not":
+            continue
+        part = [item for item in items if item.part == denial.part]
+        after = [item for item in items[place + 1 :] if item.part == denial.part]
+        if any(not item.concepts.isdisjoint(pattern.concepts) for item in after):
+            continue
+        known = all(item.kind != "unknown" for item in after)
+        whole = all(any(not choice.isdisjoint(item.concepts) for item in part) for choice in pattern.required)
+        last = not any(item.weight for item in after)
+        if not (known and whole) and not (last and any(item.weight for item in part if item is not denial)):
+            return False
+    return True
+
+
+def _reaches(items: Sequence[Item], place: int, item: Item, pattern: Pattern) -> bool:
+    """Whether a "not" at a place denies a later word: "no slipping, reverse good" denies the slipping."""
+    denial = items[place]
+    if denial.kind != "not":
+        return False
+    own = [word for word in items[place + 1 :] if word.part == denial.part and word.weight]
+    return item.part == denial.part or all(not word.concepts.isdisjoint(pattern.concepts) for word in own)
+
+
+def _denies(pattern: Pattern, items: Sequence[Item]) -> bool:
+    """Whether a "not" denies what a pattern denies: "cherry red, no smell" does not say "not red"."""
+    for place, item in enumerate(items):
+        if all(choice.isdisjoint(item.concepts) for choice in pattern.negated):
+            continue
+        if any(_reaches(items, back, item, pattern) for back in range(place)):
+            return True
+        for after, other in enumerate(items[place + 1 :], place + 1):
+            if other.kind == "not" and other.part == item.part:
+                rest = next((word for word in items[after + 1 :] if word.weight), None)
+                if rest is None or rest.part != item.part or not rest.concepts.isdisjoint(pattern.concepts):
+                    return True
+    return False
+
+
 def _bare_measure(item: Item, rule: ReadingRule) -> str | None:
     """What a condition without a unit measures, where only one thing is likely."""
     figure = number_of(item)
@@ -269,36 +334,6 @@ def _bare_measure(item: Item, rule: ReadingRule) -> str | None:
         if measure in rule.conditions:
             return measure
     return None
-
-
-def hot_and_cold(items: Sequence[Item]) -> tuple[Item, Item] | None:
-    """The two pressures of a statement, the hot one first: "60 psi but drops to 40 when hot".
-
-    Each figure belongs to the word nearest to it, the one before it where both are as near.
-    """
-    row = [item for item in items if item.weight or item.kind == "figure"]
-    places = [
-        place
-        for place, item in enumerate(row)
-        if item.kind == "figure" and item.measure in {"pressure", None}
-    ]
-    hot = [place for place, item in enumerate(row) if "hot" in item.concepts]
-    cold = [place for place, item in enumerate(row) if "cold" in item.concepts]
-    if len(places) != 2 or not hot:
-        return None
-
-    def apart(figure: int, words: Sequence[int]) -> float:
-        return min((abs(word - figure) - 0.1 * (word > figure) for word in words), default=0.0)
-
-    first, second = places
-    if apart(first, hot) + apart(second, cold) < apart(second, hot) + apart(first, cold):
-        first, second = second, first
-    return row[second], row[first]
-
-
-def sharing(item: Item, other: Item) -> Item:
-    """A figure with the unit of the one beside it where it has none itself."""
-    return item if item.measure else replace(item, unit=other.unit, measure=other.measure)
 
 
 def _only_judged(pattern: Pattern, items: Sequence[Item]) -> bool:
@@ -317,79 +352,3 @@ def _only_judged(pattern: Pattern, items: Sequence[Item]) -> bool:
 def can_turn(shape: FindingShape, give: Give) -> bool:
     """Whether "not" in front of what a pattern says leaves some other state of the finding."""
     return shape.kind == "states" and bool(give.states) and len(give.states) < len(shape.states)
-
-
-def is_value(item: Item, shape: FindingShape, rule: ReadingRule) -> bool:
-    """Whether a figure can be the reading of a finding, by its unit."""
-    usual = rule.figure_unit or shape.unit
-    if item.unit is None:
-        return usual != "%"  # a bare figure beside a pressure is a pressure
-    if item.unit == "deg":
-        return usual in {"degF", "degC"}
-    measures = _MEASURES.get(usual, ())
-    return item.measure in measures
-
-
-def measured(item: Item, shape: FindingShape, rule: ReadingRule) -> Measured:
-    """The reading a figure gives for a finding.
-
-    Raises
-    ------
-    AmbiguousUnitError, QuantityError : the figure is impossible there; the error names the finding
-    """
-    usual = rule.figure_unit or shape.unit
-    name = (
-        "" if item.unit is None else (usual if item.unit == "deg" or item.measure == "inches" else item.unit)
-    )
-    if item.measure == "inches" and usual != "inHg":
-        name = "in"
-    below = item.below_zero and usual != "inHg"  # a vacuum gauge counts down: -17 inHg is 17 of vacuum
-    text = f"{'-' if below else ''}{item.value} {name}".strip()
-    if below and usual not in BELOW_ZERO:
-        raise QuantityError(f"{text} is below zero", where=shape.name, remedy=_NO_MINUS)
-    try:
-        return parse_measured(text, usual_unit=usual, possible=shape.possible)
-    except AmbiguousUnitError as error:
-        raise AmbiguousUnitError(
-            error.what, candidates=error.candidates, where=shape.name, remedy=error.remedy
-        ) from error
-    except QuantityError as error:
-        raise QuantityError(error.what, where=shape.name, remedy=error.remedy) from error
-
-
-def check_held(candidate: Candidate, where: str) -> None:
-    """Refuse a speed, temperature or vacuum no car has among the conditions of a finding.
-
-    Raises
-    ------
-    QuantityError : such a figure, or one below zero; it names the finding
-    """
-    for item in candidate.held:
-        measure = item.measure or ""
-        below = item.below_zero and measure not in {"temperature", "vacuum", "inches"}
-        if measure in _SENSIBLE:
-            low, high = _SENSIBLE[measure]
-            if below or not low <= abs(in_unit(item, _USUAL[measure])) <= high:
-                raise QuantityError(
-                    f"{item.said} is impossible here", where=where, remedy="look for a slip of the key"
-                )
-        elif below:
-            raise QuantityError(f"{item.said} is below zero", where=where, remedy=_NO_MINUS)
-
-
-def measures_of(unit_name: str) -> tuple[str, ...]:
-    """The kinds of figure that are readings in some unit."""
-    return _MEASURES.get(unit_name, ())
-
-
-def measure_of(unit_name: str) -> str:
-    """The concept a figure in some unit carries: "psi" gives in_pressure."""
-    return f"in_{_MEASURES.get(unit_name, ('',))[0]}"
-
-
-def fits(item: Item, shape: FindingShape, rule: ReadingRule) -> bool:
-    """Whether a bare figure is possible in the finding's usual unit."""
-    if item.unit is not None or shape.possible is None:
-        return True
-    usual = unit(rule.figure_unit or shape.unit)
-    return shape.possible[0] <= usual.to_si(number_of(item)) <= shape.possible[1]

@@ -71,6 +71,7 @@ _AUXILIARIES = frozenset(
         "am",
     ]
 )
+_AFTER_INCHES = frozenset({"of", "hg", "vac", "vacuum"})
 _NOT_DOUBLED = frozenset("lszf")
 
 
@@ -113,7 +114,13 @@ def tokens(text: str) -> list[Token]:
             found.append(Token(re.sub(r"'(s|ll|ve|re|d|m)?$", "", word).replace("'", ""), kind, start, end))
         elif word != "-" or not _within_a_word(normal, match.start()):
             found.append(Token(word, kind, start, end))
-    return [token for token in found if token.text]
+    return [token for place, token in enumerate(found) if token.text and not _shortens(found, place)]
+
+
+def _shortens(found: list[Token], place: int) -> bool:
+    """Whether a full stop only shortens inches, as in "18 in. of vacuum"."""
+    around = [token.text for token in found[max(place - 1, 0) : place + 2]]
+    return found[place].text == "." and len(around) == 3 and around[0] == "in" and around[2] in _AFTER_INCHES
 
 
 def _within_a_word(text: str, place: int) -> bool:

@@ -9,6 +9,7 @@ import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from importlib import resources
+from itertools import product
 from math import log
 from typing import Any
 
@@ -38,6 +39,7 @@ class ReadingRule:
     figure_unit: str = ""
     figure_states: tuple[tuple[str, float], ...] = ()
     base_state: str = ""
+    difference: bool = False
 
 
 @dataclass(frozen=True)
@@ -127,7 +129,7 @@ def _vocabulary(pages: Mapping[str, Mapping[str, Any]]) -> Vocabulary:
             where = f"{name}, {finding}"
             patterns += _of_finding(finding, entry, templates, book, where)
             rules[finding] = _rule(entry, templates, book, where)
-        for number, entry in enumerate(page.get("together", ())):
+        for number, entry in enumerate(_each(page.get("together", ()))):
             where = f"{name}, together {number + 1}"
             gives = tuple(_give(give, where) for give in entry["gives"])
             patterns += [
@@ -189,6 +191,27 @@ def _joined(pages: Mapping[str, Mapping[str, Any]]) -> set[str]:
     return {word for word in found if not word.startswith(("in_", "given_"))}
 
 
+def _each(entries: Sequence[Mapping[str, Any]]) -> list[Mapping[str, Any]]:
+    """Entries of several findings, one for each choice of the words that `each` names, put for `<step>`."""
+    found: list[Mapping[str, Any]] = []
+    for entry in entries:
+        choices = entry.get("each", {})
+        for chosen in product(*choices.values()):
+            filled: Any = entry
+            for name, word in zip(choices, chosen, strict=True):
+                filled = _filled(filled, f"<{name}>", str(word))
+            found.append(filled)
+    return found
+
+
+def _filled(value: Any, place: str, word: str) -> Any:
+    if isinstance(value, str):
+        return value.replace(place, word)
+    if isinstance(value, Mapping):
+        return {key: _filled(item, place, word) for key, item in value.items() if key != "each"}
+    return [_filled(item, place, word) for item in value] if isinstance(value, list) else value
+
+
 def _words(phrase: str) -> tuple[str, ...]:
     return tuple(token.text for token in tokens(phrase))
 
@@ -201,10 +224,11 @@ def _strings(value: Any, where: str) -> list[str]:
 
 def _give(entry: Mapping[str, Any], where: str) -> Give:
     states = tuple(str(entry.get("states", "")).split("|")) if "states" in entry else ()
-    if "finding" not in entry or not (states or entry.keys() & {"word", "value", "of_two"}):
+    if "finding" not in entry or not (states or entry.keys() & {"word", "value", "of_two", "reads"}):
         raise CatalogueError("a finding and its states, word, value or figure are wanted", where=where)
     of_two = str(entry.get("of_two", ""))
-    return Give(str(entry["finding"]), states, entry.get("word"), entry.get("value"), bool(of_two), of_two)
+    reads = bool(of_two) or bool(entry.get("reads", False))
+    return Give(str(entry["finding"]), states, entry.get("word"), entry.get("value"), reads, of_two)
 
 
 def _of_finding(
@@ -294,6 +318,7 @@ def _rule(
         figure.get("unit", ""),
         tuple((str(state), float(limit)) for state, limit in figure.get("over", {}).items()),
         figure.get("otherwise", ""),
+        any(page.get("difference", False) for page in pages),
     )
 
 
