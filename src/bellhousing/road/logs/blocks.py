@@ -1,10 +1,14 @@
-"""A log read block by block: never more of the file in memory than one block, however long it is."""
+"""A log read block by block: never more of the file in memory than two blocks, however long it is.
+
+While one block is being looked at, the next is parsed beside it.
+"""
 
 from __future__ import annotations
 
 import codecs
 import re
 from collections.abc import Callable, Iterator, Sequence
+from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -90,7 +94,8 @@ def blocks(
     rest = b""
     done = 0
     decoder = None if layout.encoding == "utf-8" else codecs.getincrementaldecoder(layout.encoding)("replace")
-    with path.open("rb") as stream:
+    parsed: Future[Rows] | None = None
+    with path.open("rb") as stream, ThreadPoolExecutor(1) as beside:
         while True:
             if stop is not None and stop():
                 raise ReadingStopped("the reading was stopped", where=str(path))
@@ -105,12 +110,15 @@ def blocks(
             if len(rest) > max(LONGEST_LINE, 4 * block):
                 raise InputFileError("a line of this file has no end", where=str(path))
             skip, data = _skip_lines(data, skip)
-            if data.strip():
-                yield _parse(data, layout, columns)
+            before, parsed = parsed, beside.submit(_parse, data, layout, columns) if data.strip() else None
+            if before is not None:
+                yield before.result()
             if progress is not None:
                 progress(done, total)
             if not raw:
-                return
+                break
+        if parsed is not None:
+            yield parsed.result()
 
 
 def _skip_lines(data: bytes, count: int) -> tuple[int, bytes]:

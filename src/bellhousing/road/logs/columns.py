@@ -51,6 +51,27 @@ AGAINST: Mapping[str, frozenset[str]] = {
     "lever": frozenset({"fuel", "battery"}),
 }  # fmt: skip
 
+NO_UNITS = frozenset(
+    {
+        "in",
+        "ins",
+        "inch",
+        "vac",
+        "vacuum",
+        "of vacuum",
+        "lb",
+        "lbs",
+        "pound",
+        "pounds",
+        "t",
+        "n",
+        "v",
+        "#",
+        "time",
+    }
+)
+"""Words of a column's name that are a unit elsewhere, but not here."""
+
 USUAL_UNITS: Mapping[str, str] = {
     "time": "s", "speed": "mph", "engine-speed": "rpm", "output-speed": "rpm", "vacuum": "inHg",
     "manifold-pressure": "kPa", "line-pressure": "psi", "throttle": "%", "lever": "",
@@ -194,13 +215,18 @@ def _written_unit(layout: Layout, index: int, meaning: str) -> LogUnit | None:
     """The unit that stands in the units row, in brackets in the name, as a word of it, or in the cells."""
     name = layout.names[index]
     candidates = [layout.units[index], *re.findall(r"[\[(]([^\])]*)[\])]", name)]
-    words = re.split(r"[\s_,:;-]+", name)
-    candidates += [words[-1], words[0]] if len(words) > 1 else [name]
+    words = re.split(r"[\s_,:;()\[\]-]+", name)
+    candidates += [
+        word
+        for word in reversed(words)
+        if word.casefold() not in NO_UNITS and (len(word) > 1 or meaning == "time")
+    ]
+    candidates += [name] if len(name) > 1 else []
     dressed = [found["unit"] for found in map(DRESSED.fullmatch, layout.cells(index)[:20]) if found]
     candidates += dressed[:1]
-    lone = {"t", "n", "v", "s"} if meaning != "time" else {"t", "n", "v"}
     for text in candidates:
-        found = None if text.casefold() in lone else log_unit(text, meaning)
+        plain = text.strip().casefold()
+        found = None if plain in NO_UNITS else log_unit(text, meaning)
         if found is not None and found.name != "":
             return found
     return None

@@ -37,6 +37,9 @@ OPENING_DOUBT = {"light": 1.5, "medium": 3.0, "full": 1.0}
 SLOW_SHIFT, QUICK_SHIFT, FLARE = 1.0, 0.25, 100 * RPM
 SCATTER = 3.0 * MPH
 PULLED_ENOUGH = 3.0
+PROMPT = 1.0
+"""Time within which the lower gear comes when the pedal goes to its stop [s]; the trade's figure."""
+
 HUNTING_SPAN, HUNTING_CHANGES = 20.0, 4
 
 
@@ -59,6 +62,7 @@ def road_findings(reading: DriveReading) -> tuple[RoadFinding, ...]:
     found += _feel(reading)
     found += _slip(reading)
     found += _hunting(reading)
+    found += _kickdown(reading)
     for into, name in (("drive", "engagement-drive-hot"), ("reverse", "engagement-reverse-hot")):
         delays = [one.delay for one in reading.engagements if one.into == into]
         if delays:
@@ -192,3 +196,14 @@ def _hunting(reading: DriveReading) -> list[RoadFinding]:
             said = f"changes {top}-{top - 1}-{top} again and again from {some[0].clock:.0f} s"
             return [RoadFinding("hunting", said, state="hunts")]
     return []
+
+
+def _kickdown(reading: DriveReading) -> list[RoadFinding]:
+    """The middle answer of all times the pedal went to its stop in top."""
+    if not reading.floored:
+        return []
+    delays = sorted(np.inf if one.delay is None else one.delay for one in reading.floored)
+    middle = delays[len(delays) // 2]
+    state = "none" if np.isinf(middle) else "works" if middle <= PROMPT else "late"
+    speed = reading.floored[0].speed / MPH
+    return [RoadFinding("kickdown", f"pedal to the floor at {speed:.0f} mph: {state}", state=state)]

@@ -205,57 +205,81 @@ def _best_path(
     for edge in edges:
         inner[edge.begin : edge.end] = False
     total = np.concatenate([np.zeros((1, costs.shape[1])), np.cumsum(costs * inner[:, None], axis=0)])
-    best = total[bounds[0][1]] - total[bounds[0][0]]
+    stays = np.diff(total[[0, *middles, len(track)]], axis=0)
+    best = stays[0]
     if speed[0] < STANDING:
         best = best + FROM_REST * (np.arange(costs.shape[1]) > 0)
     came: list[IntArray] = []
-    for edge, (begin, end) in zip(edges, bounds[1:], strict=True):
-        step = best[:, None] + _crossing(track, edge, pulls, gain, speed, told, noise)
-        came.append(np.argmin(step, axis=0))
-        best = step.min(axis=0) + total[end] - total[begin]
+    if edges:
+        for crossing, stay in zip(
+            _crossings(track, edges, pulls, gain, speed, told, noise), stays[1:], strict=True
+        ):
+            step = best[:, None] + crossing
+            came.append(step.argmin(axis=0))
+            best = step.min(axis=0) + stay
     path = [int(np.argmin(best))]
     for choice in reversed(came):
         path.append(int(choice[path[-1]]))
     return path[::-1], bounds
 
 
-def _crossing(
+def _crossings(
     track: Track,
-    edge: Edge,
+    edges: list[Edge],
     pulls: FloatArray,
     gain: FloatArray,
     speed: FloatArray,
     told: NDArray[np.bool_],
     noise: float,
 ) -> FloatArray:
-    """Cost of going from each gear (row) to each (column) at an edge."""
-    count = pulls.shape[1]
-    apart = np.arange(count)[None, :] - np.arange(count)[:, None]
+    """Cost of going from each gear (second axis) to each (third) at every edge (first)."""
+    apart = np.arange(pulls.shape[1])[None, :] - np.arange(pulls.shape[1])[:, None]
+    beside = _Beside(edges, track.step, len(track))
+    slow = (speed[beside.begin] < SLOW)[:, None, None]
     change = np.where(apart > 0, UP, np.where(apart < 0, DOWN, 0.0)) + SKIP * np.maximum(np.abs(apart) - 1, 0)
-    if edge.kind == "stand":
-        return FROM_REST * np.where(apart == 0, 0.5, 1.0) * (np.arange(count)[None, :] > 0)
-    if edge.kind == "blind":
-        return np.asarray(np.where(apart > 0, 3.0 * apart, 0.3 * -apart))
-    before, after = _beside(track, edge)
-    if speed[edge.begin] < SLOW:
-        change = change + np.where(apart > 0, 2.0, 0.0)
-    jump = pulls[after].mean(axis=0)[None, :] - pulls[before].mean(axis=0)[:, None]
+    change = change[None, :, :] + np.where(slow & (apart > 0), 2.0, 0.0)
+    jump = beside.after(pulls)[:, None, :] - beside.before(pulls)[:, :, None]
     if len(track.load):
-        foot = float(track.load[after].mean() - track.load[before].mean())
+        foot = beside.after(track.load) - beside.before(track.load)
+        closed = beside.after(track.load) < CLOSED
     else:
-        foot = float(np.clip((gain[after].mean() - gain[before].mean()) / 4.0, -1.0, 1.0))
-    spread = SPREAD_OF_PULL + SPREAD_PER_LOAD * abs(foot)
-    cost = change + np.minimum((jump - PULL_PER_LOAD * foot) ** 2 / (2.0 * spread**2), 8.0)
-    closed = bool(track.load[after].mean() < CLOSED) if len(track.load) else bool(gain[after].max() < -0.2)
-    risen = float(track.engine[after].mean() - track.engine[before].mean())
-    if closed and foot < 0.05 and risen > max(LEAST_RISE, 3.0 * noise):
-        # With the foot off the engine does not rise by itself: the wheels drive it, in a lower gear.
-        cost = change + np.where(apart < 0, 0.0, 4.0)
-    elif not told[before].any():
-        cost = change + 0.25 * (cost - change)
-    return np.asarray(cost)
+        foot = np.clip((beside.after(gain) - beside.before(gain)) / 4.0, -1.0, 1.0)
+        closed = beside.after(gain) < -0.3
+    spread = (SPREAD_OF_PULL + SPREAD_PER_LOAD * np.abs(foot))[:, None, None]
+    strange = np.minimum((jump - PULL_PER_LOAD * foot[:, None, None]) ** 2 / (2.0 * spread**2), 8.0)
+    unseen = beside.before(told.astype(np.float64)) == 0.0
+    strange = np.where(unseen[:, None, None], 0.25 * strange, strange)
+    # With the foot off the engine does not rise by itself: the wheels drive it, in a lower gear.
+    risen = beside.after(track.engine) - beside.before(track.engine)
+    driven = closed & (foot < 0.05) & (risen > max(LEAST_RISE, 3.0 * noise))
+    cost = change + np.where(driven[:, None, None], np.where(apart < 0, 0.0, 4.0), strange)
+    kind = np.array([edge.kind for edge in edges])[:, None, None]
+    at_rest = FROM_REST * np.where(apart == 0, 0.5, 1.0) * (np.arange(pulls.shape[1])[None, :] > 0)
+    cost = np.where(kind == "stand", at_rest[None], cost)
+    return np.where(kind == "blind", np.where(apart > 0, 3.0 * apart, -0.3 * apart)[None], cost)
 
 
-def _beside(track: Track, edge: Edge) -> tuple[slice, slice]:
-    width = max(2, round(0.5 / track.step))
-    return slice(max(0, edge.begin - width), max(1, edge.begin)), slice(edge.end, edge.end + width)
+class _Beside:
+    """Means over half a second before and after each edge."""
+
+    def __init__(self, edges: list[Edge], step: float, count: int) -> None:
+        width = max(2, round(0.5 / step))
+        self.begin = np.array([edge.begin for edge in edges])
+        self._from = np.maximum(self.begin - width, 0)
+        self._until = np.maximum(self.begin, 1)
+        self._end = np.minimum(np.array([edge.end for edge in edges]), count - 1)
+        self._last = np.minimum(self._end + width, count)
+
+    def before(self, values: FloatArray) -> FloatArray:
+        """Mean before each edge, along the first axis."""
+        return _means(values, self._from, self._until)
+
+    def after(self, values: FloatArray) -> FloatArray:
+        """Mean after each edge, along the first axis."""
+        return _means(values, self._end, self._last)
+
+
+def _means(values: FloatArray, begin: IntArray, end: IntArray) -> FloatArray:
+    total = np.concatenate([np.zeros((1, *values.shape[1:])), np.cumsum(values, axis=0)])
+    count = (end - begin).reshape(-1, *[1] * (values.ndim - 1))
+    return np.asarray((total[end] - total[begin]) / count)

@@ -42,9 +42,9 @@ class Layout:
         head = "\x1f".join((*self.names, *self.units)) if any(self.names) else str(len(self.names))
         return hashlib.sha256(head.encode()).hexdigest()
 
-    def cells(self, column: int, most: int = 200) -> tuple[str, ...]:
+    def cells(self, column: int, most: int = 60) -> tuple[str, ...]:
         """The sample's cells in one column, the first that hold something."""
-        cells = (row[column].strip() for row in self.sample[: 4 * most] if column < len(row))
+        cells = (row[column].strip() for row in self.sample[: 2 * most] if column < len(row))
         return tuple(cell for cell in cells if cell.casefold() not in EMPTY)[:most]
 
 

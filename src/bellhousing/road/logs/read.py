@@ -17,6 +17,7 @@ from bellhousing.road.logs.columns import Column, Correction, corrected, guess_c
 from bellhousing.road.logs.engagement import Engagement, engagements
 from bellhousing.road.logs.gear_set import GearSet
 from bellhousing.road.logs.gears import idle_of, read_gears
+from bellhousing.road.logs.kickdown import Floored, floored
 from bellhousing.road.logs.lag import road_lag, without_lag
 from bellhousing.road.logs.scales import settled_units
 from bellhousing.road.logs.shifts import Shift, measure_shifts, without_doubles
@@ -52,6 +53,7 @@ class DriveReading:
     pulled: dict[int, float]
     converter: tuple[float, float] | None
     engagements: tuple[Engagement, ...]
+    floored: tuple[Floored, ...]
     lag: float
     step: float
     rows: int
@@ -116,6 +118,7 @@ class _Reader:
     cleaned: Cleaned = field(default_factory=Cleaned)
     shifts: list[Shift] = field(default_factory=list)
     engaged: list[Engagement] = field(default_factory=list)
+    floored: list[Floored] = field(default_factory=list)
     rows: int = 0
     seconds: float = 0.0
     lag: float | None = None
@@ -176,7 +179,8 @@ class _Reader:
             *about_drive(self.cleaned, self.lag or 0.0, shifts, step, self.seconds),
         ]
         return DriveReading(
-            self.columns, shifts, slips, self.slip.pulled(), self.slip.converter(), tuple(self.engaged),
+            self.columns, shifts, slips, self.slip.pulled(), self.slip.converter(),
+            tuple(self.engaged), tuple(self.floored),
             self.lag or 0.0, step, self.rows, self.seconds, self.clock.first, len(self.gears.ratios),
             tuple(warnings),
         )  # fmt: skip
@@ -212,6 +216,8 @@ class _Reader:
         begin = int(np.searchsorted(track.time, self._done_to))
         until = int(np.searchsorted(track.time, end)) if np.isfinite(end) else len(track)
         self.slip.take(track, path, slice(begin, until))
+        if any(column.meaning == "throttle" for column in self.columns):
+            self.floored += [one for one in floored(track, path) if self._done_to <= one.time < end]
         self.engaged += [one for one in engagements(track) if self._done_to <= one.time < end]
         self.seconds += max(0, until - begin) * track.step
 

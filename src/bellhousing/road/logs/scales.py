@@ -31,7 +31,7 @@ def settled_units(
             continue
         if meaning == "time":
             found[meaning] = _time(column, values)
-        elif column.unit_from == "figures":
+        elif column.unit_from == "figures" and meaning != "lever":
             found[meaning] = _by_range(column, values[np.isfinite(values)])
     _engine(found, figures, said)
     _road(found, figures, gears, said)

@@ -115,7 +115,7 @@ class SlipReader:
         # What slips is the turbine: the speed at which the same pull would give this engine speed.
         real = np.sqrt(np.sqrt(np.maximum(engine**2 * (engine**2 - np.sign(usual) * usual**2), 0.0)))
         share = real / np.maximum(turbine, 1.0) - 1.0
-        least, smallest = (LEAST, 0.035) if self.loaded else (2.0 * LEAST, 0.06)
+        least, smallest = (LEAST, 0.045) if self.loaded else (2.0 * LEAST, 0.06)
         found = []
         for index in range(len(self.gears.ratios)):
             here = judged & (gear == index) & (over > least) & (over - doubt > 0.5 * least)
