@@ -43,6 +43,14 @@ THREE = [
     ("radiator losing water", set()),
     ("won't go into reverse unless you rock it", set()),
     ("no bother", set()),
+    ("fluid foaming, stick full of bubbles", {"fluid-bubbles froth"}),
+    ("second gear fine", set()),
+    ("no drive forward, reverse fine", {"dead-ranges no-drive-forward"}),
+    ("no leak at the modulator", {"joint-modulator dry"}),
+    ("whines in first and second, quiet in top", {"whine-in-low-gears whine"}),
+    ("line 66 idle reverse 112", {"line-drive-idle 66", "line-reverse-idle 112"}),
+    ("wet at the pan, otherwise dry", {"joint-pan wet"}),
+    ("no leaks anywhere except at the rear", set()),
 ]  # fmt: skip
 FOUR = [
     ("no slipping, reverse fine", {"slip-reverse none"}),
@@ -52,6 +60,7 @@ FOUR = [
     ("throttle valve rod set right, no play", {"rod-turned-a-little no", "linkage-pin-play no"}),
     ("TV linkage set right", {"rod-turned-a-little no"}),
     ("TV gauge stays at 60 psi whatever you do", {"tv-closed 60", "tv-full 60"}),
+    ("TV pressure 3 closed 31 half 64 full", {"tv-closed 3", "tv-full 64"}),
     ("tv pressure 4 closed and 66 flat out", {"tv-closed 4", "tv-full 66"}),
     ("both governor valves drop through", {"first-stage-in-the-hand no", "second-stage-in-the-hand no"}),
     ("front adjuster two and a half turns from the bottom", {"front-adjuster-turns yes"}),

@@ -119,6 +119,8 @@ def _beside(done: Sequence[Piece], pieces: Sequence[Piece], place: int) -> list[
 
 def _completed(piece: Piece, beside: Piece, context: Context, unit_only: bool = False) -> Piece | None:
     """A fragment with what the statement beside it says, or only with the unit of its reading."""
+    if piece.own and piece.own[0].led == "otherwise":
+        return None  # "wet at the pan, otherwise dry" is not dry at the pan
     kinds = context.vocabulary.kinds
     own = {kinds[concept] for item in piece.items for concept in item.concepts if concept in kinds}
     if any("in_rotation" in item.concepts for item in piece.items):

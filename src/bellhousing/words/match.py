@@ -17,6 +17,7 @@ INHERITED = 0.25
 EXACT = 1.5
 # What it is worth that a "not" stands before the word the pattern denies.
 NEGATED = 3.0
+_BUT_FOR = frozenset({"except", "apart", "excepting"})
 # What it costs that one word has to stand for two of a pattern.
 DOUBLED = 2.0
 _CONDITION_NAMES = {
@@ -85,6 +86,8 @@ class Context:
         """Candidates among some patterns, best first; items before place `own` are borrowed."""
         there = frozenset().union(*(item.concepts for item in items))
         negative = any(item.kind == "not" for item in items)
+        if any(item.said.lower() in _BUT_FOR for item in items):
+            return []  # "no leaks except at the rear" says less than it seems to
         found: list[Candidate] = []
         for pattern in patterns:
             if not pattern.forbidden.isdisjoint(there) or (pattern.negative and not negative):
@@ -310,8 +313,20 @@ def _reaches(items: Sequence[Item], place: int, item: Item, pattern: Pattern) ->
     return item.part == denial.part or all(not word.concepts.isdisjoint(pattern.concepts) for word in own)
 
 
+def _judged_apart(pattern: Pattern, items: Sequence[Item]) -> bool:
+    """Whether what a pattern needs stands in a part found right: "no drive in reverse, forward fine"."""
+    if any("normal" in choice or "works" in choice for choice in pattern.required):
+        return False
+    denied = {item.part for item in items if item.kind == "not"}
+    right = {item.part for item in items if "normal" in item.concepts} - denied
+    needed = frozenset().union(*pattern.required)
+    return any(item.part in right and not item.concepts.isdisjoint(needed) for item in items)
+
+
 def _denies(pattern: Pattern, items: Sequence[Item]) -> bool:
     """Whether a "not" denies what a pattern denies: "cherry red, no smell" does not say "not red"."""
+    if _judged_apart(pattern, items):
+        return False
     for place, item in enumerate(items):
         if all(choice.isdisjoint(item.concepts) for choice in pattern.negated):
             continue

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from bellhousing.words.item import WEIGHT_FIGURE, Item
 from bellhousing.words.match import Candidate, Context
-from bellhousing.words.pattern import KEPT, Pattern
+from bellhousing.words.pattern import KEPT, Pattern, literal
 
 _ATOMS_IN_A_PIECE = 7
 _PIECE_COST = 0.3
@@ -17,6 +17,9 @@ _COMMA_COST = 0.1
 # A figure judged in one part of a statement is not of a part judged apart from it.
 _JUDGEMENTS = frozenset({"normal", "late", "early"})
 _TWO_STATEMENTS = 2
+# Kinds of meanings at which a reading is taken.
+_SETTINGS = frozenset({"revs", "gear", "throttle"})
+_STOPS = frozenset({literal(("closed",)), literal(("half",))})
 
 
 @dataclass(frozen=True)
@@ -77,12 +80,12 @@ def _said_after(figure: Item, following: Item, rest: Sequence[Item], kinds: Mapp
     at = next(place for place, item in enumerate(rest) if item is following)
     between = [item for item in rest[:at] if item.weight]
     tail = next((item for item in rest[at + 1 :] if item.weight or item.kind == "break"), None)
-    return (
-        bool(between)
-        and any(kinds.get(concept) in {"revs", "gear"} for concept in between[0].concepts)
-        and tail is not None
-        and any(kinds.get(concept) in {"revs", "gear"} for concept in tail.concepts)
-    )
+    return len(between) == 1 and tail is not None and _sets(between[0], kinds) and _sets(tail, kinds)
+
+
+def _sets(item: Item, kinds: Mapping[str, str]) -> bool:
+    """Whether a word says how a reading is taken."""
+    return any(kinds.get(concept) in _SETTINGS or concept in _STOPS for concept in item.concepts)
 
 
 def pieces_of(sentence: Sequence[Item], context: Context, after_hard: bool) -> list[Piece]:
