@@ -172,6 +172,8 @@ def _rate(text: str) -> float:
 def answer_of(reading: DriveReading, *, four_speed: bool = False) -> RoadLogAnswer:
     """A reading as every door hands it out."""
     vacuum = has_vacuum(reading)
+    # Where the highest gear's own clutch slips, what the converter does cannot be told from it.
+    converter = None if any(slip.gear == reading.gears for slip in reading.slips) else reading.converter
     warnings = list(reading.warnings)
     if any(column.clock for column in reading.columns) and reading.clock_first is not None:
         warnings.append(
@@ -186,7 +188,7 @@ def answer_of(reading: DriveReading, *, four_speed: bool = False) -> RoadLogAnsw
         ),
         warnings=tuple(warnings),
         findings=tuple(_finding(found) for found in road_findings(reading)),
-        converter_slip_percent=None if reading.converter is None else round(100 * reading.converter[0], 1),
+        converter_slip_percent=None if converter is None else round(100 * converter[0], 1),
         lag_s=round(reading.lag, 2),
         driven_s=round(reading.seconds, 1),
     )

@@ -95,6 +95,7 @@ def _upshifts(reading: DriveReading) -> list[RoadFinding]:
     for before in range(1, reading.gears):
         name = f"{before}-{before + 1}"
         for band, doubt in OPENING_DOUBT.items():
+            every: list[Shift] = []
             shifts = [
                 shift
                 for shift in reading.shifts
@@ -103,10 +104,11 @@ def _upshifts(reading: DriveReading) -> list[RoadFinding]:
             ]
             if not shifts:
                 continue
-            speeds = np.array([shift.speed for shift in shifts])
             if vacuum:
+                every, shifts = shifts, _nearest(shifts, VACUUM_BANDS[band][2])
                 off = [abs((shift.signal or 0.0) / INHG - VACUUM_BANDS[band][2]) for shift in shifts]
                 doubt = PER_INHG.get(name, 4.0) * float(np.mean(off)) / np.sqrt(3.0)
+            speeds = np.array([shift.speed for shift in shifts])
             spread = float(np.std(speeds, ddof=1)) if len(speeds) > 1 else 0.0
             own = float(np.mean([shift.spread for shift in shifts]))
             sure = float(np.sqrt(own**2 + spread**2 / len(speeds) + (doubt * MPH) ** 2))
@@ -115,13 +117,19 @@ def _upshifts(reading: DriveReading) -> list[RoadFinding]:
             found.append(
                 RoadFinding(f"upshift-{before}{before + 1}-{band}", said, middle, max(sure, 0.2 * MPH))
             )
-            if len(speeds) > 2 and vacuum:
-                even = _less_vacuum(shifts, PER_INHG.get(name, 4.0))
+            if vacuum and len(every) > 2:
+                even = _less_vacuum(every, PER_INHG.get(name, 4.0))
                 scattered.append(bool(np.ptp(even) > SCATTER))
     if scattered:
         state = "scatter" if any(scattered) else "same"
         found.append(RoadFinding("shift-speeds-scatter", f"shift speeds over the log: {state}", state=state))
     return found
+
+
+def _nearest(shifts: Sequence[Shift], inches: float) -> list[Shift]:
+    """The shifts whose vacuum comes nearest to one, to half an inch."""
+    off = [abs((shift.signal or 0.0) / INHG - inches) for shift in shifts]
+    return [shift for shift, away in zip(shifts, off, strict=True) if away <= min(off) + 0.5]
 
 
 def _less_vacuum(shifts: Sequence[Shift], per_inch: float) -> np.ndarray[tuple[int], np.dtype[np.float64]]:

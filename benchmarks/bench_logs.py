@@ -1,0 +1,61 @@
+"""Time ten hours of a drive at 100 rows a second read to shifts, beside the bare reading of the same file."""
+
+from __future__ import annotations
+
+import argparse
+import resource
+import statistics
+import tempfile
+import time
+from collections.abc import Callable
+from pathlib import Path
+
+import polars as pl
+
+from bellhousing.road.logs.read import read_log
+from tests.road.invented_drives import FloatArray, Logger, loop, sampled
+from tests.road.reading_logs import gears
+
+RATE = 100.0
+
+
+def long_log(folder: Path, rows: int) -> Path:
+    """The standard loop driven again and again, with six columns as loggers write them."""
+    one = sampled(loop(), Logger(rate=RATE))
+    columns: list[FloatArray] = [one[name] for name in ("mph", "rpm", "vacuum", "throttle")]
+    tails = [",{:.2f},{:.0f},{:.2f},{:.1f},51.50000\n".format(*row) for row in zip(*columns, strict=True)]
+    path = folder / "long.csv"
+    with path.open("w", encoding="utf-8") as stream:
+        stream.write("time,mph,rpm,vac,throttle,lat\n")
+        for place in range(rows):
+            stream.write(f"{place / RATE:.2f}{tails[place % len(tails)]}")
+    return path
+
+
+def timed(work: Callable[[], object]) -> tuple[float, float]:
+    """Time by the clock and time the processor worked [s]."""
+    began, worked = time.perf_counter(), time.process_time()
+    work()
+    return time.perf_counter() - began, time.process_time() - worked
+
+
+def main() -> None:
+    """Print medians of both, taken in turn, and the most memory held."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--rows", type=int, default=3_600_000)
+    parser.add_argument("--rounds", type=int, default=5)
+    asked = parser.parse_args()
+    with tempfile.TemporaryDirectory() as folder:
+        path = long_log(Path(folder), asked.rows)
+        bare, whole = [], []
+        for _ in range(asked.rounds):
+            whole.append(timed(lambda: read_log(path, gears())))
+            bare.append(timed(lambda: pl.read_csv(path).height))
+    for name, rows in (("bare reading", bare), ("read to shifts", whole)):
+        clock, worked = (statistics.median(row[place] for row in rows) for place in (0, 1))
+        print(f"{name:<16}{clock:8.2f} s by the clock{worked:8.2f} s of work")
+    print(f"most memory held: {resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024:.0f} MB")
+
+
+if __name__ == "__main__":
+    main()
