@@ -45,7 +45,8 @@ MOST_EXTRAS = 5
 class Option:
     """One thing that can be done: its hours and parts, what it comes to on average, whether it is right.
 
-    `expected` [h] holds second visits, come-backs and the charge for a needless removal, too. `cures` is the
+    `expected` [h] holds second visits, come-backs and the charge for a needless removal, too, for what the
+    findings speak for. `cures` is the
     chance that nothing the findings speak for is left, `needless` that the box comes out for nothing.
     """
 
@@ -199,7 +200,7 @@ def _option(found: Repair, whole: Repair, chosen: list[int]) -> Option:
         works=tuple(whole.works[index] for index in chosen),
         hours=whole.work_hours(chosen),
         parts=whole.parts(chosen),
-        expected=whole.expected(chosen),
+        expected=found.expected(chosen),
         cures=float(found.weights @ ~left),
         needless=float(found.weights @ ~found.calls_for_removal) if deep else 0.0,
     )
