@@ -14,8 +14,9 @@ from bellhousing.boxes.load import load_box
 from bellhousing.diagnosis.catalogue import Catalogue, Finding, load_catalogue
 from bellhousing.diagnosis.evidence import Evidence
 from bellhousing.diagnosis.instruments import drawn_bias
-from bellhousing.diagnosis.likelihood import KERNEL, MISREAD, MISSEEN, floor
+from bellhousing.diagnosis.likelihood import KERNEL, MISREAD, floor
 from bellhousing.diagnosis.prepare import CarFacts, Prepared, prepare
+from bellhousing.diagnosis.tables import MISSEEN
 from bellhousing.diagnosis.windows import words_region
 from bellhousing.road.shown import Shown
 
@@ -81,10 +82,17 @@ class ByHand:
         below = []
         for k in range(len(finding.states)):
             later = finding.states[k + 1 :]
-            product = 1.0 - sum(finding.background.get(state, 0.0) for state in later)
+            # What the model shows is misseen as a whole, what tables show row by row.
+            held = sum(finding.background.values()) < 0.01
+            usual = MISSEEN * (0.1 if held else 1.0)
+            misseen = 0.0 if finding.id in self.shown[()].chances else usual
+            wrong = misseen / len(finding.states)
+            product = 1.0 - sum(
+                (1.0 - misseen) * finding.background.get(state, 0.0) + wrong for state in later
+            )
             for fault in faults:
                 strengths = finding.strengths.get(fault, {})
-                product *= 1.0 - sum(strengths.get(state, 0.0) for state in later)
+                product *= 1.0 - (1.0 - misseen) * sum(strengths.get(state, 0.0) for state in later)
             below.append(product)
         return below
 

@@ -80,7 +80,7 @@ def network(gum: Any) -> Any:
 def ours(seen: dict[str, int]) -> Diagnosis:
     """Our answer to the same looks."""
     catalogue = filtered(LEAKS)
-    prepared = prepare(load_box("box-a"), CarFacts(), catalogue, cars=4)
+    prepared = prepare(load_box("box-a"), CarFacts(), catalogue, cars=4, misseen=0.0)
     return diagnose(prepared, [states(look, catalogue.finding(look).states[k]) for look, k in seen.items()])
 
 

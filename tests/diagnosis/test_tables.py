@@ -42,7 +42,7 @@ def test_most_conspicuous_cause_is_seen(states: int) -> None:
 
 def test_shipped_strengths_become_tables() -> None:
     """One fault alone shows its strength over the background, and bears; the others do not."""
-    tables = state_tables(filtered(FAULTS), FAULTS, familiarity=1.0)
+    tables = state_tables(filtered(FAULTS), FAULTS, familiarity=1.0, misseen=0.0)
     table = tables["fluid-in-modulator-hose"]
     torn = FAULTS.index("modulator-diaphragm-torn")
     assert list(np.flatnonzero(table.bearing)) == [torn]
@@ -53,8 +53,8 @@ def test_shipped_strengths_become_tables() -> None:
 def test_unfamiliar_box_weakens_strengths() -> None:
     """Half the familiarity leaves half the strength and the whole background."""
     catalogue = filtered(FAULTS)
-    known = state_tables(catalogue, FAULTS, familiarity=1.0)
-    strange = state_tables(catalogue, FAULTS, familiarity=0.5)
+    known = state_tables(catalogue, FAULTS, familiarity=1.0, misseen=0.0)
+    strange = state_tables(catalogue, FAULTS, familiarity=0.5, misseen=0.0)
     for name in known:
         assert 1.0 - strange[name].by_fault == pytest.approx((1.0 - known[name].by_fault) / 2.0)
         assert strange[name].background == pytest.approx(known[name].background)

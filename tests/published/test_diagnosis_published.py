@@ -106,7 +106,7 @@ def engine(weights: Mapping[str, float], looks: Mapping[str, tuple[float, Mappin
     }
     readings = {name: finding for name, finding in shipped.findings.items() if finding.kind == "reading"}
     catalogue = replace(shipped, faults=faults, findings={**readings, **ours}, digest=repr((weights, looks)))
-    return prepare(load_box("box-a"), CarFacts(), catalogue, cars=2)
+    return prepare(load_box("box-a"), CarFacts(), catalogue, cars=2, misseen=0.0)
 
 
 def chance(prepared: Prepared, look: str, *evidence: Evidence) -> float:

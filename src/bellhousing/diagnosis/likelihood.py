@@ -11,6 +11,7 @@ from bellhousing.diagnosis.catalogue import Finding
 from bellhousing.diagnosis.evidence import Evidence
 from bellhousing.diagnosis.instruments import bias_share, shared_shift
 from bellhousing.diagnosis.prepare import Prepared
+from bellhousing.diagnosis.tables import MISSEEN
 from bellhousing.diagnosis.windows import words_region
 from bellhousing.errors import FindingError
 
@@ -21,9 +22,6 @@ MISREAD = 0.03
 
 MISREAD_RANGE = 6.0
 """Width over which a misreading may lie, in widths of the usual window; common practice, no source."""
-
-MISSEEN = 0.001
-"""Share of looks at what physics decides that report the wrong state; common practice, no source."""
 
 KERNEL = 0.35
 """Share of the spread between plausible cars that is smoothed over, so that few cars stand for all."""
@@ -86,7 +84,8 @@ def on_states(
     following = np.cumsum(steps[::-1])[::-1]
     said = np.dot(chances.reshape(-1, chances.shape[-1]), following.astype(np.float32))
     said = said.reshape(chances.shape[:-1])
-    return np.asarray((1.0 - MISSEEN) * said + MISSEEN * weights.mean(), dtype=np.float64)
+    wrong = MISSEEN * prepared.strangeness
+    return np.asarray((1.0 - wrong) * said + wrong * weights.mean(), dtype=np.float64)
 
 
 def reported(cumulative: FloatArray, weights: FloatArray) -> FloatArray:
@@ -135,10 +134,11 @@ def on_readings(
     apart *= apart
     apart *= np.float32(0.2)
     apart += np.float32(1.0)
-    fit = ((1.0 - MISREAD) * spread / wide).astype(np.float32) / (apart * apart * apart)
+    wrong = MISREAD * prepared.strangeness
+    fit = ((1.0 - wrong) * spread / wide).astype(np.float32) / (apart * apart * apart)
     if some_never:
         fit[never] = 0.0
-    return np.asarray(fit + MISREAD * floor(finding, spread), dtype=np.float64)
+    return np.asarray(fit + wrong * floor(finding, spread), dtype=np.float64)
 
 
 def floor(finding: Finding, spread: float) -> float:
@@ -185,4 +185,5 @@ def _word_on_readings(
     above_low = _step((values - low) / spread) if np.isfinite(low) else np.ones_like(values)
     named = np.isfinite(low) or low < 0.0
     inside = np.maximum(0.0, below_high + above_low - 1.0) if named else np.zeros(values.shape)
-    return np.asarray((1.0 - MISREAD) * np.where(never, at_never, inside) + MISREAD * 0.3)
+    wrong = MISREAD * prepared.strangeness
+    return np.asarray((1.0 - wrong) * np.where(never, at_never, inside) + wrong * 0.3)

@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from bellhousing.boxes.box import Box
 from bellhousing.diagnosis.catalogue import Catalogue, Effect
 from bellhousing.diagnosis.fault_sets import FaultSets
-from bellhousing.diagnosis.tables import StackedTables, StateTable, stack, state_tables
+from bellhousing.diagnosis.tables import MISSEEN, StackedTables, StateTable, stack, state_tables
 from bellhousing.errors import CatalogueError
 from bellhousing.road.calibration import calibrated
 from bellhousing.road.cars import Cars, draw_cars
@@ -127,6 +127,14 @@ class Prepared:
     ]  # reading -> (rows, cars), the cell that each car's reading falls in
 
     @cached_property
+    def strangeness(self) -> float:
+        """How many times oftener the model is simply wrong about this box than about a fully described one.
+
+        Up to twice where only the kind of box is known (common practice, no source).
+        """
+        return 1.0 + len(self.box.unknown) / max(1, self.box.number_count)
+
+    @cached_property
     def stacked(self) -> StackedTables:
         """The tables of all findings side by side."""
         return stack(self.tables)
@@ -152,10 +160,11 @@ def prepare(
     seed: int = 1,
     cars: int = 160,
     cache: Path | None = None,
+    misseen: float = MISSEEN,
 ) -> Prepared:
     """Simulate every set of up to two physical faults on `cars` plausible cars.
 
-    `cache` is a file that an earlier call with the same key may have left; a file that does not fit is
+    `misseen` is the share of looks that say any state whatever is so. `cache` is a file that an earlier call with the same key may have left; a file that does not fit is
     ignored and written anew.
 
     Raises
@@ -185,7 +194,7 @@ def prepare(
     )
     shown = _from_cache(cache, key) or model.simulate(sets.physical_rows)
     weights = np.array([catalogue.faults[name].weight / 1000.0 for name in faults])
-    tables = state_tables(catalogue, faults, familiarity=box_familiarity(box))
+    tables = state_tables(catalogue, faults, familiarity=box_familiarity(box), misseen=misseen, physical=shown.chances)
     prepared = Prepared(
         key=key,
         box=box,
@@ -241,10 +250,10 @@ def box_familiarity(box: Box) -> float:
     """How far the catalogue's strengths may be trusted for this box: 1 when it is described by its own parts.
 
     A box known only by its family may hide the part elsewhere or show the fault otherwise, so each strength
-    is drawn towards the background by up to a sixth (common practice, no source).
+    is drawn towards the background by up to a quarter (common practice, no source).
     """
     from_family = len(box.unknown) / max(1, box.number_count)
-    return 1.0 - from_family / 6.0
+    return 1.0 - from_family / 4.0
 
 
 def _check_parameters(effects: Sequence[Sequence[Effect]], cars: Cars) -> None:

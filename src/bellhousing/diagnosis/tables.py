@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -90,10 +90,41 @@ def stack(tables: Mapping[str, StateTable]) -> StackedTables:
     )
 
 
-def state_tables(catalogue: Catalogue, faults: Sequence[str], *, familiarity: float) -> dict[str, StateTable]:
-    """Tables of every finding with states; `familiarity` draws strengths towards the background."""
+MISSEEN = 0.03
+"""Share of looks that are simply wrong and may say any state: common practice, no source."""
+
+
+IN_THE_HAND = 0.01
+"""A look that raises fewer false alarms than this is at a thing held in the hand."""
+
+HELD = 0.1
+"""Such a look is simply wrong so much more rarely: common practice, no source."""
+
+
+def carelessness(finding: Finding) -> float:
+    """How often a look is simply wrong, relative to the usual look."""
+    return HELD if sum(finding.background.values()) < IN_THE_HAND else 1.0
+
+
+def state_tables(
+    catalogue: Catalogue,
+    faults: Sequence[str],
+    *,
+    familiarity: float,
+    misseen: float = MISSEEN,
+    physical: Collection[str] = (),
+) -> dict[str, StateTable]:
+    """Tables of every finding with states; `familiarity` draws strengths towards the background.
+
+    A share `misseen` of the looks says any state: it lies beside the background and weakens every strength,
+    so that no single look is worth more than the care it is made with; less where the thing is in the hand,
+    which shows in a background under `IN_THE_HAND`. For `physical` findings the likelihood
+    of what the model shows counts them.
+    """
     return {
-        name: _table(finding, faults, familiarity)
+        name: _table(
+            finding, faults, familiarity, 0.0 if name in physical else misseen * carelessness(finding)
+        )
         for name, finding in catalogue.findings.items()
         if finding.kind == "states"
     }
@@ -105,13 +136,18 @@ def _cumulative(states: Sequence[str], chances: Mapping[str, float]) -> FloatArr
     return np.asarray(np.minimum(1.0, np.cumsum(each)))
 
 
-def _table(finding: Finding, faults: Sequence[str], familiarity: float) -> StateTable:
+def _table(finding: Finding, faults: Sequence[str], familiarity: float, misseen: float) -> StateTable:
     by_fault = np.ones((len(faults), len(finding.states)))
     for row, fault in enumerate(faults):
         if fault in finding.strengths:
-            weakened = {state: familiarity * chance for state, chance in finding.strengths[fault].items()}
+            kept = familiarity * (1.0 - misseen)
+            weakened = {state: kept * chance for state, chance in finding.strengths[fault].items()}
             by_fault[row] = _cumulative(finding.states, weakened)
-    return StateTable(_cumulative(finding.states, finding.background), by_fault)
+    wrong = misseen / len(finding.states)
+    background = {
+        state: (1.0 - misseen) * finding.background.get(state, 0.0) + wrong for state in finding.states[1:]
+    }
+    return StateTable(_cumulative(finding.states, background), by_fault)
 
 
 def differences(cumulative: FloatArray) -> FloatArray:

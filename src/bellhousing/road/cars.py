@@ -136,6 +136,11 @@ DRIVER = ("driver.light", "driver.medium", "driver.full")
 """How far this driver's light, medium and full throttle lie from the usual, in standard deviations."""
 
 
+UNKNOWN = ("coast.load_share",)
+"""Shares from 0 to 1 of which nothing is known: how much of the load signal still acts on a valve that coasts
+down, as makers cut it off from the plug in whole or in part."""
+
+
 @dataclass(frozen=True)
 class Cars:
     """Parameters of n cars [SI], each an (n,) array: the box's numbers and the car's condition."""
@@ -190,7 +195,9 @@ def draw_cars(box: Box, count: int, rng: np.random.Generator) -> Cars:
         values[name] = np.full(count, sound)
     for name in DRIVER:
         values[name] = np.clip(rng.standard_normal(count), -2.5, 2.5)
-    return Cars(values | _drawn_together(box, own, rng))
+    together = _drawn_together(box, own, rng)
+    values |= {name: rng.random(count) for name in UNKNOWN}
+    return Cars(values | together)
 
 
 def _drawn_together(
@@ -226,5 +233,5 @@ def middle_car(box: Box) -> Cars:
     for name in numbers_of(box):
         values[name] = np.array([_number(box, name)[0]])
     values |= {name: np.array([sound]) for name, sound in CONDITION.items()}
-    values |= {name: np.zeros(1) for name in DRIVER}
+    values |= {name: np.zeros(1) for name in DRIVER} | {name: np.full(1, 0.5) for name in UNKNOWN}
     return Cars(values)

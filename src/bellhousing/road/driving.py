@@ -45,12 +45,12 @@ LOADS = {
 slip is looked for; common practice, no source."""
 
 
-def shift_valve(cars: Cars, name: str) -> ShiftValve:
+def shift_valve(cars: Cars, name: str, load: FloatArray | float = 1.0) -> ShiftValve:
     """A shift valve as it is on these cars; a sticking detent train gives no part-throttle downshift."""
     return ShiftValve(
         gain=cars[f"shift_valves.{name}.gain"],
         offset=cars[f"shift_valves.{name}.offset"],
-        down_gain=cars[f"shift_valves.{name}.downshift_gain"] * (1.0 - cars["detent.valve_sticks"]),
+        down_gain=cars[f"shift_valves.{name}.downshift_gain"] * load * (1.0 - cars["detent.valve_sticks"]),
         down_offset=cars[f"shift_valves.{name}.downshift_offset"],
         detent_gain=cars[f"shift_valves.{name}.detent_gain"],
         friction=cars[f"shift_valves.{name}.friction"],
@@ -70,19 +70,37 @@ def up_speed(cars: Cars, car: Vehicle, valve: str, felt: FloatArray, *, floor: b
     return _shift_speed(cars, car, valve, felt, floor, up=True)
 
 
-def down_speed(cars: Cars, car: Vehicle, valve: str, felt: FloatArray, *, floor: bool = False) -> FloatArray:
-    """Road speed of a downshift [m/s]: inf where the higher gear never held, 0 where it stays up."""
-    return _shift_speed(cars, car, valve, felt, floor, up=False)
+def down_speed(
+    cars: Cars,
+    car: Vehicle,
+    valve: str,
+    felt: FloatArray,
+    *,
+    floor: bool = False,
+    load: FloatArray | float = 1.0,
+) -> FloatArray:
+    """Road speed of a downshift [m/s]: inf where the higher gear never held, 0 where it stays up.
+
+    `load` is the share of the load signal that acts on the valve.
+    """
+    return _shift_speed(cars, car, valve, felt, floor, up=False, load=load)
 
 
 def _shift_speed(
-    cars: Cars, car: Vehicle, valve: str, felt: FloatArray, floor: bool, *, up: bool
+    cars: Cars,
+    car: Vehicle,
+    valve: str,
+    felt: FloatArray,
+    floor: bool,
+    *,
+    up: bool,
+    load: FloatArray | float = 1.0,
 ) -> FloatArray:
     works = np.maximum(
         cars["detent.always"], cars["detent.works"] * (1.0 - cars["detent.valve_sticks"]) if floor else 0.0
     )
     speed = shift_speed(
-        shift_valve(cars, valve),
+        shift_valve(cars, valve, load),
         governor_of(cars),
         signal_of(cars),
         felt,
@@ -128,8 +146,8 @@ def readings(cars: Cars, car: Vehicle) -> dict[str, FloatArray]:
             shown[f"upshift-23-{throttle}"], shown[f"upshift-12-{throttle}"]
         )
     overrun = felt_vacuum(cars, np.full(len(cars), OVERRUN_VACUUM))
-    shown["coast-down-32"] = down_speed(cars, car, "second_third", overrun)
-    shown["coast-down-21"] = down_speed(cars, car, "first_second", overrun)
+    for short, valve in (("32", "second_third"), ("21", "first_second")):
+        shown[f"coast-down-{short}"] = down_speed(cars, car, valve, overrun, load=cars["coast.load_share"])
     at_stall = standing_signal(cars, felt_vacuum(cars, cars["throttle.short"]))
     for name, gear, circuit in (("stall-drive", "first", "D1"), ("stall-reverse", "reverse", "R")):
         held = capacities(cars, line(cars, circuit, at_stall, 2000.0 * RPM))
