@@ -23,8 +23,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
     options = _parser().parse_args(arguments)
     text = [
         *_head(),
-        f"Run with {options.cars} cars a family, {min(options.cars, options.course_cars)} of them followed in "
-        f"time; seeds {', '.join(map(str, options.seeds))}.",
+        f"Run with {options.cars} cars a family, {min(options.cars, options.course_cars)} of them followed "
+        f"in time; seeds {', '.join(map(str, options.seeds))}.",
         "",
     ]
     options.out.mkdir(parents=True, exist_ok=True)
@@ -115,7 +115,7 @@ def _section(family: str, rows: list[Row], chances: list[Chance], options: argpa
 def _parser() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(prog="python -m benchmarks.diagnosis", description=__doc__)
     parser.add_argument("--cars", type=int, default=4000, help="cars of each family, shared among the seeds")
-    parser.add_argument("--course-cars", type=int, default=10**9, help="cars followed in time")
+    parser.add_argument("--course-cars", type=int, default=10**9, help="so many followed in time")
     parser.add_argument("--family", action="append", choices=FAMILIES, help="one family only")
     parser.add_argument("--seeds", type=int, nargs="+", default=list(SEEDS))
     parser.add_argument("--processes", type=int, default=1)

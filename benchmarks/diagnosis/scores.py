@@ -24,7 +24,7 @@ def wilson(hits: int, count: int, z: float = 1.96) -> tuple[float, float]:
     share = hits / count
     middle = (share + z * z / (2 * count)) / (1 + z * z / count)
     half = z * math.sqrt(share * (1 - share) / count + z * z / (4 * count * count)) / (1 + z * z / count)
-    return middle - half, middle + half
+    return max(0.0, middle - half), min(1.0, middle + half)
 
 
 def calibration_error(chances: Sequence[float], true: Sequence[bool], bins: int = 10) -> float:
