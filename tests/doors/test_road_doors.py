@@ -54,6 +54,25 @@ def test_the_keys_of_the_answer(log: Path, capsys: pytest.CaptureFixture[str], t
     assert not (tmp_path / "shop").exists()
 
 
+@pytest.mark.parametrize(
+    ("head", "scale", "offset", "unit"),
+    [("Throttle [%]", 1.0, 0.0, "%"), ("TPS (V)", 0.04, 0.6, "V"), ("throttle", 0.01, 0.0, "%")],
+)
+def test_the_throttle_comes_back_as_logged(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], head: str, scale: float, offset: float, unit: str
+) -> None:
+    """In per cent, or in the volts of its sender."""
+    rows = sampled(loop(), Logger(seed=9))
+    columns = columns_of(rows) | {head: rows["throttle"] * scale + offset}
+    path = tmp_path / "throttle.csv"
+    path.write_text(written(columns), encoding="utf-8")
+    status, read = answer(capsys, "road", "read", str(path), *CAR)
+    assert status == 0
+    full = next(shift for shift in read["shifts"] if shift["from"] == 1 and shift["road_speed_mph"] > 40)
+    right = 100.0 if unit == "%" else 100.0 * scale + offset
+    assert full["throttle"] == {"value": pytest.approx(right, rel=0.02), "unit": unit}
+
+
 def test_the_same_log_gives_the_same_bytes(log: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """Nothing in the reading is left to chance."""
     said = []

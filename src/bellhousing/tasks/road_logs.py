@@ -7,7 +7,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from bellhousing.boxes.kinds import FOUR_SPEED
 from bellhousing.boxes.load import load_box
 from bellhousing.diagnosis.evidence import Evidence, check_evidence
 from bellhousing.errors import FindingError, InputFileError
@@ -21,7 +20,7 @@ from bellhousing.road.logs.read import DriveReading, read_log
 from bellhousing.road.logs.remembered import recall, remember
 from bellhousing.road.logs.shifts import Shift
 from bellhousing.road.logs.store import keep_log
-from bellhousing.road.logs.units import RPM
+from bellhousing.road.logs.units import RPM, LogUnit, named_unit
 from bellhousing.tasks.answers import Shape
 from bellhousing.tasks.findings_file import DEFAULT_BOX, car_figure
 from bellhousing.tasks.shop import Shop
@@ -30,7 +29,7 @@ WHO = "log"
 
 
 class ThrottleAnswer(Shape):
-    """The throttle signal at a shift: vacuum in inHg, or the throttle in per cent."""
+    """The throttle signal at a shift: vacuum in inHg, or the throttle as logged."""
 
     value: float
     unit: str
@@ -124,10 +123,9 @@ def read_road_log(
     InputFileError : a file that holds no drive, or a figure no car can have.
     BoxFileError : a box that does not exist.
     """
-    loaded = load_box(box)
-    gears = gear_set(loaded, car_figure("axle_ratio", axle), car_figure("tyre_radius", tyre_radius))
+    gears = gear_set(load_box(box), car_figure("axle_ratio", axle), car_figure("tyre_radius", tyre_radius))
     reading = _read(path, gears, car_figure("altitude", altitude), asked, folder, progress, stop)
-    return answer_of(reading, four_speed=loaded.kind == FOUR_SPEED)
+    return answer_of(reading)
 
 
 def _read(
@@ -169,9 +167,9 @@ def _rate(text: str) -> float:
     return rate
 
 
-def answer_of(reading: DriveReading, *, four_speed: bool = False) -> RoadLogAnswer:
+def answer_of(reading: DriveReading) -> RoadLogAnswer:
     """A reading as every door hands it out."""
-    vacuum = has_vacuum(reading)
+    signal = _signal_unit(reading)
     # Where the highest gear's own clutch slips, what the converter does cannot be told from it.
     converter = None if any(slip.gear == reading.gears for slip in reading.slips) else reading.converter
     warnings = list(reading.warnings)
@@ -180,7 +178,7 @@ def answer_of(reading: DriveReading, *, four_speed: bool = False) -> RoadLogAnsw
             f"t_s counts seconds from midnight of the first row, which is at {reading.clock_first:.1f}"
         )
     return RoadLogAnswer(
-        shifts=tuple(_shift(shift, vacuum) for shift in reading.shifts),
+        shifts=tuple(_shift(shift, signal) for shift in reading.shifts),
         slip=tuple(SlipAnswer(gear=slip.gear, percent=round(100 * slip.share, 1)) for slip in reading.slips),
         columns=tuple(
             ColumnAnswer(name=column.name, meaning=column.meaning, unit=column.unit.name, how=column.how)
@@ -194,11 +192,19 @@ def answer_of(reading: DriveReading, *, four_speed: bool = False) -> RoadLogAnsw
     )
 
 
-def _shift(shift: Shift, vacuum: bool) -> ShiftAnswer:
+def _signal_unit(reading: DriveReading) -> LogUnit:
+    """The unit the throttle signal is shown in: inHg of vacuum, or that of the throttle as logged."""
+    if has_vacuum(reading):
+        return named_unit("inHg", "vacuum")
+    logged = next((column.unit for column in reading.columns if column.meaning == "throttle"), None)
+    return named_unit("%", "throttle") if logged is None or not logged.name else logged
+
+
+def _shift(shift: Shift, unit: LogUnit) -> ShiftAnswer:
     throttle = None
     if shift.signal is not None:
-        value = from_si(shift.signal, "inHg") if vacuum else 100.0 * (shift.load or 0.0)
-        throttle = ThrottleAnswer(value=round(float(value), 1), unit="inHg" if vacuum else "%")
+        value = (shift.signal - unit.offset) / unit.factor
+        throttle = ThrottleAnswer(value=round(float(value), 2), unit=unit.name)
     return ShiftAnswer(
         t_s=round(shift.clock, 3),
         from_=shift.before,
@@ -273,4 +279,4 @@ def add_road_log(
         )
         key = f"log/{kept.stem}/{job}/{found.finding}"
         shop.store.add_finding(job, entry, at=shop.clock(), who=WHO, key=key)
-    return answer_of(reading, four_speed=box.kind == FOUR_SPEED)
+    return answer_of(reading)
