@@ -51,6 +51,9 @@ def finding(entry: FindingAnswer) -> list[str]:
         return lines + _wrap(f"kept as a note: {entry.note or 'not understood'}", first=margin, rest=margin)
     assumed = f" ({'; '.join(entry.assumed)})" if entry.assumed else ""
     lines += _wrap(f"{entry.understood}{assumed}", first=margin, rest=margin)
+    lines += conditions(entry, margin)
+    if entry.remark is not None:
+        lines += _wrap(entry.remark, first=margin, rest=margin)
     if not entry.counts:
         lines += _wrap("a later one of the same counts instead", first=margin, rest=margin)
     if entry.limit is not None:
@@ -58,6 +61,17 @@ def finding(entry: FindingAnswer) -> list[str]:
     if entry.alternatives:
         others = "; ".join(other.name for other in entry.alternatives)
         lines += _wrap(f"or did you mean: {others}?", first=margin, rest=margin)
+    return lines
+
+
+def conditions(entry: FindingAnswer, margin: str) -> list[str]:
+    """How a reading was taken: what was said, and what was assumed, with where it comes from."""
+    lines: list[str] = []
+    for source in ("said", "last", "usual"):
+        taken = [held for held in entry.conditions if held.source == source]
+        if taken:
+            text = ", ".join(f"{held.name} {held.text}" for held in taken)
+            lines += _wrap(f"{taken[0].in_words}: {text}", first=margin, rest=margin)
     return lines
 
 

@@ -31,6 +31,7 @@ from bellhousing.tasks.bench_evidence import heard_on_job
 from bellhousing.tasks.file_answers import read_case
 from bellhousing.tasks.hearing import COUNTED_ELSEWHERE, Heard
 from bellhousing.tasks.shop import Shop
+from bellhousing.tasks.tries import combined
 from bellhousing.words.turns import read_turn
 
 
@@ -63,6 +64,7 @@ def adjusting_of_file(path: Path, *, box: str | None = None) -> AdjustAnswer:
 def adjusting(prepared: Prepared, heard: Sequence[Heard], *, table: Bench | None = None) -> AdjustAnswer:
     """The advice after things heard in order, the turns made among them."""
     table = bench(prepared) if table is None else table
+    heard = combined(heard, prepared.catalogue)
     taken = [entry for entry in heard if entry.evidence is not None]
     evidence = [entry.evidence for entry in taken if entry.evidence is not None]
     steps, said, before = [], [], 0

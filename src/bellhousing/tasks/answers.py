@@ -34,13 +34,28 @@ class Alternative(Shape):
     word: str | None = None
 
 
+class ConditionAnswer(Shape):
+    """One condition a reading was taken under: its name, as written, as a figure [SI], where it comes from.
+
+    `source` is "said", "last" (taken from the last reading) or "usual" (usual for this finding);
+    `in_words` says it.
+    """
+
+    name: str
+    text: str
+    source: str
+    in_words: str
+    value: float | None = None
+
+
 class FindingAnswer(Shape):
     """One thing that was said and what was understood of it.
 
     `value` is the figure in the unit as entered, or the state as a slug; `understood` is null where the
     words were only kept as a note, and `note` then says why.  `number` is the record it is kept under,
     `sound_share` the share of sound cars that would show the same state.  `counts` is false for a note, and
-    for a finding of which a later one was given: the last counts.
+    for a finding of which a later one was given: the last counts, or the last series of tries together.
+    `conditions` tell how a reading was taken, `remark` what became of it beside others of the same thing.
     """
 
     said: str
@@ -59,6 +74,8 @@ class FindingAnswer(Shape):
     sound_share: float | None = None
     counts: bool = True
     limit: Limit | None = None
+    conditions: tuple[ConditionAnswer, ...] = ()
+    remark: str | None = None
 
 
 class InfluenceAnswer(Shape):

@@ -106,7 +106,7 @@ def _hear_all(file: FindingsFile, catalogue: Catalogue, box: Box, name: str) -> 
     listener = Listener.of(catalogue)
     heard: list[Heard] = []
     for said, line in zip(file.said, file.lines, strict=True):
-        for entry in hear(said, listener, box):
+        for entry in hear(said, listener, box, heard):
             if entry.refusal is not None and entry.answer.note != NOT_UNDERSTOOD:
                 raise _refused(entry.refusal, f"{name}, line {line}")
             heard.append(entry)

@@ -11,14 +11,19 @@ from bellhousing.boxes.box import Box
 from bellhousing.boxes.kinds import FAMILIES
 from bellhousing.diagnosis.catalogue import Catalogue, Finding
 from bellhousing.diagnosis.evidence import Evidence, check_evidence
+from bellhousing.diagnosis.usual import load_usual
 from bellhousing.errors import BellhousingError, FindingError
+from bellhousing.quantities.parse import parse_measured
 from bellhousing.quantities.show import show
 from bellhousing.quantities.units import from_si
+from bellhousing.records.conditions import NOT_KNOWN, Conditions
 from bellhousing.tasks.answers import Alternative, FindingAnswer
-from bellhousing.tasks.shipped import shipped_vocabulary
+from bellhousing.tasks.shipped import parsed_once, shipped_vocabulary
+from bellhousing.tasks.taken import Before, conditions_shown, taken
 from bellhousing.words.loss import read_loss, read_use
 from bellhousing.words.model import Alternative as OtherMeaning
 from bellhousing.words.model import FindingShape, Understood
+from bellhousing.words.told import read_told
 from bellhousing.words.turns import read_turn
 from bellhousing.words.understand import understand
 from bellhousing.words.vocabulary import Vocabulary
@@ -31,19 +36,29 @@ UNDER_ADJUSTING = "an adjustment made: counted under adjusting"
 COUNTED_ELSEWHERE = frozenset({UNDER_LEAKS, UNDER_ADJUSTING})
 # Where one statement ends and the next begins; a comma inside a figure has no space after it.
 STATEMENT_ENDS = re.compile(r"[;\n]+|[.,]\s+|\s+and\s+")
+# What is left of "again 64 psi" or "and 66 on the second try" once the try is taken out: a figure alone.
+ONLY_A_FIGURE = re.compile(
+    r"[\s,:;.(]*(?:and |then |now |got |it |was |gave |read |reads )*"
+    r"(?P<figure>\d+(?:[.,]\d+)?\s*[^\s\d,;.]*(?:\s+hg)?)[\s,:;.)]*",
+    re.IGNORECASE,
+)
 # A half-width holds 95 of 100 readings of a normal spread.
 HALF_WIDTH_IN_DEVIATIONS = 1.96
 
 
 @dataclass(frozen=True)
 class Heard:
-    """One thing said: the evidence it gives (None: only a note), how it is shown, and why it was refused."""
+    """One thing said: the evidence it gives (None: only a note), how it is shown, and why it was refused.
+
+    `conditions` are as the line words them, `held` what is kept of how a reading was taken.
+    """
 
     answer: FindingAnswer
     evidence: Evidence | None = None
     refusal: BellhousingError | None = None
     conditions: Mapping[str, Any] = field(default_factory=dict)
     unit_assumed: bool = False
+    held: Conditions = NOT_KNOWN
 
 
 @dataclass(frozen=True)
@@ -80,10 +95,11 @@ def shape(finding: Finding) -> FindingShape:
     )
 
 
-def hear(text: str, listener: Listener, box: Box) -> tuple[Heard, ...]:
+def hear(text: str, listener: Listener, box: Box, before: Sequence[Heard] = ()) -> tuple[Heard, ...]:
     """Everything one line of text says, in order; what cannot be used is among it as a note.
 
-    Where one statement of a line is refused, the others are still taken.
+    Where one statement of a line is refused, the others are still taken. `before` is what was heard on the
+    job so far: what a reading does not say of how it was taken is as the last one was.
 
     Raises
     ------
@@ -98,27 +114,83 @@ def hear(text: str, listener: Listener, box: Box) -> tuple[Heard, ...]:
         )
     if is_measured_place(text):
         lines = [line.strip() for line in re.split(r"[;\n]+", text) if line.strip()]
-        return (_counted(text, UNDER_LEAKS),) if len(lines) < 2 else _hear_lines(lines, listener, box)
+        return (_counted(text, UNDER_LEAKS),) if len(lines) < 2 else _hear_lines(lines, listener, box, before)
     if read_turn(text) is not None:
         parts = [part.strip() for part in STATEMENT_ENDS.split(text) if part.strip()]
         alone = len(parts) < 2 or sum(read_turn(part) is not None for part in parts) != 1
-        return (_counted(text, UNDER_ADJUSTING),) if alone else _hear_lines(parts, listener, box)
+        return (_counted(text, UNDER_ADJUSTING),) if alone else _hear_lines(parts, listener, box, before)
+    repeated = _repeated(text, listener.catalogues[box.kind], box, before)
+    if repeated is not None:
+        return (repeated,)
     try:
         reading = understand(text, listener.shapes[box.kind], listener.vocabulary)
     except BellhousingError as error:
         parts = [part for part in STATEMENT_ENDS.split(text) if part.strip()]
         if len(parts) < 2:
             return (_kept(text, error),)
-        return _hear_lines(parts, listener, box)
+        return _hear_lines(parts, listener, box, before)
     if not reading.found and (read_loss(text) or read_use(text)):
         return (_counted(text, UNDER_LEAKS),)
-    heard = [_use(found, listener.catalogues[box.kind], box) for found in reading.found]
+    heard: list[Heard] = []
+    for found in reading.found:
+        heard.append(_use(found, listener.catalogues[box.kind], box, [*before, *heard]))
     heard += [_kept(note.text, None) for note in reading.notes]
     return tuple(heard) or (_kept(text, None),)
 
 
-def _hear_lines(lines: Sequence[str], listener: Listener, box: Box) -> tuple[Heard, ...]:
-    return tuple(heard for line in lines for heard in hear(line.strip(), listener, box))
+def _hear_lines(
+    lines: Sequence[str], listener: Listener, box: Box, before: Sequence[Heard]
+) -> tuple[Heard, ...]:
+    heard: list[Heard] = []
+    for line in lines:
+        heard += hear(line.strip(), listener, box, [*before, *heard])
+    return tuple(heard)
+
+
+def readings_of(heard: Sequence[Heard], catalogue: Catalogue) -> Before:
+    """The figures among what was heard, each with how it was taken."""
+    return [
+        (catalogue.finding(entry.evidence.finding), entry.held)
+        for entry in heard
+        if entry.evidence is not None and entry.evidence.value is not None
+    ]
+
+
+def _repeated(text: str, catalogue: Catalogue, box: Box, before: Sequence[Heard]) -> Heard | None:
+    """Another try of the last reading, of which only the figure is said: "again 64"; None for all else."""
+    told = read_told(text)
+    figure = ONLY_A_FIGURE.fullmatch(told.text)
+    last = next(
+        (
+            entry
+            for entry in reversed(before)
+            if entry.evidence is not None and entry.evidence.value is not None
+        ),
+        None,
+    )
+    if last is None or last.evidence is None or figure is None:
+        return None
+    if not any(mark.kind == "try" for mark in told.marks):
+        return None
+    finding = catalogue.finding(last.evidence.finding)
+    try:
+        measured = parse_measured(
+            figure["figure"].strip(), usual_unit=last.answer.unit or finding.unit, possible=finding.possible
+        )
+    except BellhousingError as error:
+        return _kept(text, error)
+    said = {mark.kind: mark.value for mark in told.marks}
+    evidence = Evidence(finding.id, value=measured.value, standard_uncertainty=measured.standard_uncertainty)
+    return usable(
+        said=text.strip(),
+        finding=finding,
+        evidence=evidence,
+        unit=measured.unit,
+        assumed=(f"taken as another try of: {finding.name}",),
+        conditions=said,
+        unit_assumed=measured.unit_assumed,
+        held=taken(finding, said, load_usual(parsed_once), readings_of(before, catalogue)),
+    )
 
 
 def _counted(said: str, where: str) -> Heard:
@@ -150,7 +222,7 @@ def _kept(said: str, reason: BellhousingError | None) -> Heard:
     return Heard(answer=answer, refusal=refusal)
 
 
-def _use(found: Understood, catalogue: Catalogue, box: Box) -> Heard:
+def _use(found: Understood, catalogue: Catalogue, box: Box, before: Sequence[Heard]) -> Heard:
     finding = catalogue.finding(found.finding)
     measured = found.value
     evidence = Evidence(
@@ -173,6 +245,9 @@ def _use(found: Understood, catalogue: Catalogue, box: Box) -> Heard:
         alternatives=tuple(_alternative(other, catalogue) for other in found.alternatives),
         conditions=found.conditions,
         unit_assumed=measured is not None and measured.unit_assumed,
+        held=NOT_KNOWN
+        if measured is None
+        else taken(finding, found.conditions, load_usual(parsed_once), readings_of(before, catalogue)),
     )
 
 
@@ -187,6 +262,7 @@ def usable(
     conditions: Mapping[str, Any] | None = None,
     unit_assumed: bool = False,
     number: int | None = None,
+    held: Conditions = NOT_KNOWN,
 ) -> Heard:
     """A finding that was understood and may be used, as it is shown and as the inference takes it."""
     unit = unit or finding.unit or ("" if finding.thresholds is None else finding.thresholds.unit)
@@ -208,8 +284,15 @@ def usable(
         alternatives=alternatives,
         number=number,
         sound_share=sound_share(finding, evidence),
+        conditions=conditions_shown(held),
     )
-    return Heard(answer=answer, evidence=evidence, conditions=conditions or {}, unit_assumed=unit_assumed)
+    return Heard(
+        answer=answer,
+        evidence=evidence,
+        conditions=conditions or {},
+        unit_assumed=unit_assumed,
+        held=held,
+    )
 
 
 def half_width(finding: Finding) -> float:

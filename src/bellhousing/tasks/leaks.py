@@ -18,7 +18,7 @@ from bellhousing.errors import FindingError
 from bellhousing.tasks import noting
 from bellhousing.tasks.bench_evidence import heard_on_job
 from bellhousing.tasks.findings_file import FindingsFile, read_findings_file
-from bellhousing.tasks.hearing import Listener, hear
+from bellhousing.tasks.hearing import Heard, Listener, hear
 from bellhousing.tasks.leak_loss_text import loss_answer
 from bellhousing.tasks.leak_notes import (
     LeakReading,
@@ -36,6 +36,7 @@ from bellhousing.tasks.leak_shapes import (
 )
 from bellhousing.tasks.preparation import Preparation
 from bellhousing.tasks.shop import Shop
+from bellhousing.tasks.tries import combined
 from bellhousing.words.wet_places import is_measured_place
 
 LEAST_SHOWN = 0.02
@@ -58,7 +59,8 @@ def leaks_of_job(shop: Shop, job: int) -> LeakAnswer:
     sentences = [
         Sentence(entry.answer.said, entry.answer.number, entry.evidence is not None) for entry in heard
     ]
-    evidence = [entry.evidence for entry in heard if entry.evidence is not None]
+    taken = combined(heard, shop.catalogue)
+    evidence = [entry.evidence for entry in taken if entry.evidence is not None]
     return leaks(shop.prepared(car), shop.catalogue, evidence, sentences, today=shop.clock().date())
 
 
@@ -118,15 +120,16 @@ def _heard(file: FindingsFile, box: Box, catalogue: Catalogue) -> tuple[list[Sen
     """The sentences, with those the catalogue understands marked as counted there, and their evidence."""
     listener = Listener.of(catalogue)
     sentences: list[Sentence] = []
-    evidence: list[Evidence] = []
+    understood: list[Heard] = []
     for said in file.said:
         if is_measured_place(said) or tells_of_a_loss(said):
             sentences.append(Sentence(said))
             continue
-        heard = [entry.evidence for entry in hear(said, listener, box) if entry.evidence is not None]
-        evidence += heard
+        heard = [entry for entry in hear(said, listener, box, understood) if entry.evidence is not None]
+        understood += heard
         sentences.append(Sentence(said, counted=bool(heard)))
-    return sentences, evidence
+    taken = combined(understood, catalogue)
+    return sentences, [entry.evidence for entry in taken if entry.evidence is not None]
 
 
 def leaks(

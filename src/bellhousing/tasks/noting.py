@@ -3,17 +3,23 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from typing import Any
 
 from bellhousing.boxes.box import Box
 from bellhousing.diagnosis.evidence import Evidence, check_evidence
+from bellhousing.diagnosis.usual import load_usual
 from bellhousing.errors import FindingError, RecordError
 from bellhousing.quantities.units import unit
+from bellhousing.records.conditions import KEPT, NOT_KNOWN, Conditions
 from bellhousing.records.entries import CLOSED, Entry, Finding
 from bellhousing.tasks import interview as questions_of
 from bellhousing.tasks.answers import FindingAnswer, NoteAnswer, QuestionAnswer
-from bellhousing.tasks.hearing import NOT_UNDERSTOOD, Heard, hear, need_letters, usable
+from bellhousing.tasks.hearing import NOT_UNDERSTOOD, Heard, hear, need_letters, readings_of, usable
+from bellhousing.tasks.shipped import parsed_once
 from bellhousing.tasks.shop import Shop
+from bellhousing.tasks.taken import conditions_shown, taken
+from bellhousing.tasks.tries import remarked
 
 WHO = "shop"
 REASON = "note"
@@ -53,8 +59,9 @@ def correct(
     FindingError : an empty line.
     RecordError : a closed job, no such entry on it, or one that was corrected or withdrawn before.
     """
-    _of_job(shop, job, number)
-    return _keep(shop, job, text, _hear(shop, job, text), who=who, key=key, instead_of=number)
+    old = _of_job(shop, job, number)
+    heard = _as_the_same_try(_hear(shop, job, text, number), old)
+    return _keep(shop, job, text, heard, who=who, key=key, instead_of=number)
 
 
 def withdraw(shop: Shop, job: int, number: int, reason: str, *, who: str = WHO) -> NoteAnswer:
@@ -107,7 +114,13 @@ def take_instead(
         )
     evidence = Evidence(finding, tuple(states), word, figure, old.standard_uncertainty if figure else None)
     _check(shop, evidence, job)
-    heard = usable(said=old.said, finding=meant, evidence=evidence, unit=old.unit if figure else None)
+    held = NOT_KNOWN
+    if figure is not None:
+        said = {name: text for name, text in old.conditions.items() if isinstance(text, str)}
+        before = readings_of(_before(shop, job, number), shop.catalogue)
+        held = taken(meant, said, load_usual(parsed_once), before)
+    unit_said = old.unit if figure else None
+    heard = usable(said=old.said, finding=meant, evidence=evidence, unit=unit_said, held=held)
     return _keep(shop, job, old.said, (heard,), who=who, key=None, instead_of=number)
 
 
@@ -175,8 +188,9 @@ def from_record(shop: Shop, entry: Finding) -> Heard:
                 unit=entry.unit,
                 assumed=tuple(str(text) for text in assumed),
                 number=entry.id,
+                held=Conditions.of(entry.conditions),
             )
-            return Heard(heard.answer.model_copy(update={"at": at}), heard.evidence)
+            return replace(heard, answer=heard.answer.model_copy(update={"at": at}))
     answer = FindingAnswer(
         said=entry.said,
         finding=None,
@@ -190,8 +204,28 @@ def from_record(shop: Shop, entry: Finding) -> Heard:
     return Heard(answer)
 
 
-def _hear(shop: Shop, job: int, text: str) -> tuple[Heard, ...]:
-    return hear(text, shop.listener, _box(shop, job))
+def _hear(shop: Shop, job: int, text: str, instead_of: int | None = None) -> tuple[Heard, ...]:
+    return hear(text, shop.listener, _box(shop, job), _before(shop, job, instead_of))
+
+
+def _before(shop: Shop, job: int, number: int | None) -> tuple[Heard, ...]:
+    """What stands on a job, up to an entry that is to be replaced."""
+    heard = heard_on_job(shop, job)
+    place = next((at for at, entry in enumerate(heard) if entry.answer.number == number), len(heard))
+    return heard[:place]
+
+
+def _as_the_same_try(heard: tuple[Heard, ...], old: Finding) -> tuple[Heard, ...]:
+    """A correction stays the try it corrects, unless it says another."""
+    number = Conditions.of(old.conditions).try_number
+    first = heard[0]
+    if number is None or first.evidence is None or first.evidence.finding != old.finding:
+        return heard
+    if first.held.try_number is not None and first.held.try_number.source == "said":
+        return heard
+    held = replace(first.held, try_number=number)
+    answer = first.answer.model_copy(update={"conditions": conditions_shown(held)})
+    return (replace(first, held=held, answer=answer), *heard[1:])
 
 
 def _check(shop: Shop, evidence: Evidence, job: int) -> None:
@@ -244,7 +278,21 @@ def _keep(
         else:
             record = shop.store.add_finding(job, entry, at=at, who=who, key=part_key)
         kept.append(item.answer.model_copy(update={"number": record.id, "at": record.at.isoformat()}))
-    return NoteAnswer(job=job, findings=tuple(kept), problems=tuple(_problems(heard)))
+    told = {entry.number: entry for entry in remarked(heard_on_job(shop, job), shop.catalogue)}
+    return NoteAnswer(
+        job=job,
+        findings=tuple(_beside_others(entry, told.get(entry.number)) for entry in kept),
+        problems=tuple(_problems(heard)),
+    )
+
+
+def _beside_others(entry: FindingAnswer, told: FindingAnswer | None) -> FindingAnswer:
+    """What was just kept, with what became of it beside others of the same thing."""
+    if told is None or entry.finding is None:
+        return entry
+    return entry.model_copy(
+        update={"counts": told.counts, "remark": told.remark, "conditions": told.conditions}
+    )
 
 
 def _problems(heard: Sequence[Heard]) -> list[str]:
@@ -253,6 +301,9 @@ def _problems(heard: Sequence[Heard]) -> list[str]:
 
 def _entry(heard: Heard, text: str) -> Entry:
     conditions: dict[str, Any] = dict(_plain(heard.conditions))
+    plain = heard.held.plain()
+    if plain:
+        conditions[KEPT] = plain
     if heard.answer.said != text:
         conditions[WHOLE] = text
     if heard.answer.assumed:

@@ -24,6 +24,7 @@ from bellhousing.tasks.plan_answers import PlanAnswer
 from bellhousing.tasks.plan_words import PlanTeller
 from bellhousing.tasks.shipped import parsed_once
 from bellhousing.tasks.shop import Shop
+from bellhousing.tasks.tries import combined
 
 TELLING = 1e-3
 """Bits below which a test is not asked whether it pays."""
@@ -70,7 +71,8 @@ def plan_of_heard(
     assumed: Sequence[str] = (),
 ) -> PlanAnswer:
     """What to do after some things heard on a car; those only kept as notes take no part in it."""
-    evidence = [entry.evidence for entry in heard if entry.evidence is not None]
+    taken = combined(heard, prepared.catalogue)
+    evidence = [entry.evidence for entry in taken if entry.evidence is not None]
     diagnosis = diagnose(prepared, evidence, reasons=False)
     belief = diagnosis.belief
     waiting = load_waiting(parsed_once)

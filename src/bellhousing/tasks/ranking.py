@@ -23,6 +23,7 @@ from bellhousing.tasks.answers import (
 )
 from bellhousing.tasks.hearing import COUNTED_ELSEWHERE, Heard
 from bellhousing.tasks.shipped import parsed_once
+from bellhousing.tasks.tries import combined, remarked
 
 
 def rank(
@@ -34,14 +35,14 @@ def rank(
     speed_limit: float = SPEED_LIMIT,
 ) -> Answer:
     """The full answer to a list of things heard; those that were only kept as notes take no part in it."""
-    taken = [entry for entry in heard if entry.evidence is not None]
+    taken = [entry for entry in combined(heard, catalogue) if entry.evidence is not None]
     evidence = [entry.evidence for entry in taken if entry.evidence is not None]
     diagnosis = diagnose(prepared, evidence)
     works = works_of(load_works(parsed_once), prepared.box.kind, prepared.faults)
     tests = next_tests(prepared, diagnosis, evidence, works=works, speed_limit=speed_limit)
     ranked, forbidden = tests_of(tests, catalogue)
     return Answer(
-        findings=_shown(prepared, heard),
+        findings=_shown(prepared, catalogue, heard),
         causes=causes_of(diagnosis, catalogue, [entry.answer for entry in taken]),
         next=ranked,
         forbidden=forbidden,
@@ -62,13 +63,11 @@ def rank(
     )
 
 
-def _shown(prepared: Prepared, heard: Sequence[Heard]) -> tuple[FindingAnswer, ...]:
-    last = {entry.evidence.finding: entry for entry in heard if entry.evidence is not None}
-    shown = []
-    for entry in heard:
-        counts = entry.evidence is not None and last[entry.evidence.finding] is entry
-        shown.append(with_limit(prepared, entry).model_copy(update={"counts": counts}))
-    return tuple(shown)
+def _shown(prepared: Prepared, catalogue: Catalogue, heard: Sequence[Heard]) -> tuple[FindingAnswer, ...]:
+    return tuple(
+        with_limit(prepared, entry).model_copy(update={"counts": told.counts, "remark": told.remark})
+        for entry, told in zip(heard, remarked(heard, catalogue), strict=True)
+    )
 
 
 def causes_of(

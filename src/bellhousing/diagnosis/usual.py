@@ -1,0 +1,73 @@
+"""How each reading is usually taken: range, engine speed, vacuum, temperature, instrument."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from functools import cache
+from importlib import resources
+from typing import Any
+
+from bellhousing.diagnosis.catalogue import Catalogue, Finding, parsed
+from bellhousing.errors import CatalogueError
+
+NAMES = ("range", "engine_speed", "vacuum", "temperature")
+
+
+@dataclass(frozen=True)
+class Usual:
+    """The usual conditions of all readings, and the usual instrument of each unit.
+
+    `differences` are readings in which the instrument's error drops out.
+    """
+
+    conditions: Mapping[str, Mapping[str, str]]
+    instruments: Mapping[str, str]
+    differences: frozenset[str]
+
+    def instrument(self, finding: Finding) -> str | None:
+        """The usual instrument of a finding, None where nothing is read."""
+        unit = finding.unit or ("" if finding.thresholds is None else finding.thresholds.unit)
+        return self.instruments.get(unit)
+
+    def shares_bias(self, finding: Finding) -> bool:
+        """Whether a reading carries the error of its instrument."""
+        return finding.kind == "reading" and finding.half_width > 0.0 and finding.id not in self.differences
+
+
+@cache
+def load_usual(parse: Callable[[str], Any] = parsed) -> Usual:
+    """Read the shipped conditions; `parse` makes data of the text of the file.
+
+    Raises
+    ------
+    CatalogueError : a condition of another name.
+    """
+    path = resources.files("bellhousing.diagnosis") / "catalogue" / "usual.yaml"
+    content = parse(path.read_text(encoding="utf-8"))
+    for finding, given in content["conditions"].items():
+        unknown = [name for name in given if name not in NAMES]
+        if unknown:
+            raise CatalogueError(
+                f"'{unknown[0]}' is no condition", where=finding, remedy=f"one of: {', '.join(NAMES)}"
+            )
+    return Usual(content["conditions"], content["instruments"], frozenset(content["differences"]))
+
+
+def check_usual(usual: Usual, catalogue: Catalogue) -> None:
+    """Check the usual conditions against the whole catalogue.
+
+    Raises
+    ------
+    CatalogueError : a finding that is unknown, or a reading without conditions or instrument.
+    """
+    for name in {*usual.conditions, *usual.differences}:
+        if name not in catalogue.findings:
+            raise CatalogueError("usual conditions of an unknown finding", where=name)
+    for finding in catalogue.findings.values():
+        if finding.kind != "reading":
+            continue
+        if finding.id not in usual.conditions and finding.id not in usual.differences:
+            raise CatalogueError("a reading without usual conditions", where=finding.id)
+        if usual.shares_bias(finding) and usual.instrument(finding) is None:
+            raise CatalogueError("a reading without a usual instrument", where=finding.id)
