@@ -45,36 +45,6 @@ _AGAIN = re.compile(
     r"|(?<=[\d\w\"%])[,]?\s+again\s*$)",
     re.IGNORECASE,
 )
-_FIGURE = r"(?![\d.,]*\d|\s*(?:psi|bar|kpa|inhg|in\b|\"|mph|km|rpm|s\b|sec|deg|°|%|lb))"
-_MARK = rf"(?:\s+(?:no\.?|number|#)?\s*(?P<mark>[1-9]{_NOT_A_FIGURE}|[abcefghijkm](?![\w'])))?"
-_BEFORE = r"(?:(?:the|a|an|my|our|your|another|other)\s+)?"
-_NAMED = r"(?:(?!\d+ psi\b)[\w-]+\s+|\d+ psi\s+|\d+ bar\s+|\d+ (?:inhg|kpa)\s+){0,3}?"
-_WITH = re.compile(
-    r"[,(]?\s*\b(?:read(?:ing)? )?(?:with|using|on|by|off)\s+"
-    rf"(?P<name>{_BEFORE}{_NAMED}(?:{_KINDS}){_MARK})(?![\w-])\)?",
-    re.IGNORECASE,
-)
-_BARE = re.compile(
-    r"(?P<name>\b(?:(?:pressure|vacuum|oil)\s+)?gauge\s+(?:no\.?\s*|number\s+|#\s*)?"
-    rf"(?P<mark>[1-9]{_NOT_A_FIGURE}|[abcefghijkm](?![\w']))|\b\d+\s*(?:psi|bar)\s+gauge\b"
-    r"|\bstop[- ]?watch\b|\bgps\b)",
-    re.IGNORECASE,
-)
-_TRY = re.compile(
-    r"\b(?:on\s+(?:the|a)\s+)?(?:"
-    r"(?P<order>first|second|third|fourth|fifth|sixth|[1-9](?:st|nd|rd|th))\s+(?:try|attempt|run|reading|go)"
-    r"|(?:try|attempt)\s+(?:no\.?\s*|number\s+|#\s*)?"
-    rf"(?P<number>[1-9]{_NOT_A_FIGURE}|one|two|three|four|five|six)"
-    r")\b\s*:?",
-    re.IGNORECASE,
-)
-# The first and the second engagement of a cold box are readings of their own, not tries of one.
-_ENGAGING = re.compile(r"engag|cold|into (?:drive|reverse|gear|d\b|r\b)|delay|take[- ]up", re.IGNORECASE)
-_AGAIN = re.compile(
-    r"(?:(?<![^\s,;:(])(?:once\s+|and\s+)?again\b[:,]?\s+(?=[\d.]+\s*[^\d]{0,6}\s*(?:$|[,;.]|and\b|with\b|on\b|using\b))"
-    r"|(?<=[\d\w\"%])[,]?\s+again\s*$)",
-    re.IGNORECASE,
-)
 _FIGURE = re.compile(r"\d")
 _CLAUSES = re.compile(r"[,;\n]|\.\s|\band\b|\bthen\b")
 
