@@ -77,15 +77,12 @@ def information_by_hand(
 
 
 def causes_in_play(hand: ByHand, posterior: dict[Set, float]) -> set[str]:
-    """Believed at least a little and raised by a fifth, or simply believed a little."""
+    """Believed at least a little."""
     marginal: dict[str, float] = defaultdict(float)
     for faults, chance in posterior.items():
         for fault in faults:
             marginal[fault] += chance
-    believed = {fault for fault, chance in marginal.items() if chance >= IN_PLAY}
-    prior = {fault: hand.prepared.catalogue.faults[fault].weight / 1000.0 for fault in believed}
-    raised = {fault for fault in believed if marginal[fault] > 1.2 * prior[fault]}
-    return raised if len(raised) >= 2 else believed
+    return {fault for fault, chance in marginal.items() if chance >= IN_PLAY}
 
 
 @pytest.mark.parametrize("evidence", [READY, LATE], ids=["sound", "late shift"])

@@ -15,6 +15,7 @@ from bellhousing.diagnosis.information import mutual_information_of_tests
 from bellhousing.diagnosis.posterior import Diagnosis
 from bellhousing.diagnosis.prepare import CELLS, Prepared
 from bellhousing.diagnosis.terms import COPIED, answered_normal
+from bellhousing.diagnosis.unsought import information_about_alone
 from bellhousing.diagnosis.works import Work
 
 FloatArray = NDArray[np.float64]
@@ -35,7 +36,8 @@ class Outcomes:
     """The sets that carry the belief, and for each test the chance of each of its outcomes.
 
     `members` is (sets, size), `weights` (sets,), `columns` (sets, outcomes of all tests side by side);
-    `groups` (sets,) numbers the combination of causes in play that each set holds.
+    `groups` (sets,) numbers the combination of causes in play that each set holds. `besides` [bit] is what
+    each test would tell of faults outside the sets.
     """
 
     members: IntArray
@@ -43,6 +45,7 @@ class Outcomes:
     groups: IntArray
     columns: FloatArray
     spans: Mapping[str, slice]
+    besides: Mapping[str, float]
 
     @property
     def chances(self) -> dict[str, FloatArray]:
@@ -62,7 +65,10 @@ class Outcomes:
         starts = np.searchsorted(self.groups[order], np.arange(len(self.group_weights)))
         joint = np.add.reduceat((self.weights[:, None] * self.columns)[order], starts, axis=0)
         bits = mutual_information_of_tests(joint, [span.start for span in self.spans.values()])
-        return dict(zip(self.spans, bits.tolist(), strict=True))
+        return {
+            name: own + self.besides.get(name, 0.0)
+            for name, own in zip(self.spans, bits.tolist(), strict=True)
+        }
 
 
 def outcomes(
@@ -101,7 +107,9 @@ def outcomes(
         spans[name] = slice(end, end + chances.shape[1])
         end += chances.shape[1]
     columns = np.concatenate(parts, axis=1) if parts else np.zeros((len(kept), 0))
-    return Outcomes(members, weights, _groups(prepared, diagnosis, members, works), columns, spans)
+    groups = _groups(prepared, diagnosis, members, works)
+    besides = information_about_alone(prepared, diagnosis.belief.alone, weights @ cumulative)
+    return Outcomes(members, weights, groups, columns, spans, besides)
 
 
 def _leading(diagnosis: Diagnosis) -> tuple[IntArray, FloatArray]:
@@ -139,12 +147,8 @@ def cheapest_work(faults: Sequence[str], works: Sequence[Work]) -> IntArray:
 
 
 def _in_play(prepared: Prepared, diagnosis: Diagnosis) -> NDArray[np.bool_]:
-    """Causes that the findings have raised above their prior, or all while nothing is known."""
-    probability = {cause.id: cause.probability for cause in diagnosis.causes}
-    believed = np.array([probability[fault] for fault in prepared.faults])
-    prior = 1.0 / (1.0 + np.exp(-prepared.ln_odds))
-    raised = (believed >= IN_PLAY) & (believed > 1.2 * prior)
-    return raised if raised.sum() >= 2 else believed >= IN_PLAY
+    """Causes believed enough to be worth telling apart, whether or not anything found has raised them."""
+    return np.asarray(diagnosis.belief.marginals() >= IN_PLAY)
 
 
 def _states(

@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 from bellhousing.boxes.box import Box
 from bellhousing.diagnosis.catalogue import Catalogue, Effect
 from bellhousing.diagnosis.fault_sets import FaultSets
+from bellhousing.diagnosis.singles import Singles
 from bellhousing.diagnosis.tables import MISSEEN, StackedTables, StateTable, stack, state_tables
 from bellhousing.errors import CatalogueError
 from bellhousing.road.calibration import calibrated
@@ -139,6 +140,12 @@ class Prepared:
         """The tables of all findings side by side."""
         return stack(self.tables)
 
+    @cached_property
+    def singles(self) -> Singles:
+        """What a sound car and each physical fault alone show, on the average of the cars."""
+        rows = 1 + len(self.sets.physical)
+        return Singles.of(self.shown, self.cells, self.stacked, rows=rows, count=CELLS)
+
     def save(self, path: Path) -> None:
         """Write to `path` in one step; the file is a cache, readable by this version only."""
         beside = path.with_suffix(".part")
@@ -164,8 +171,8 @@ def prepare(
 ) -> Prepared:
     """Simulate every set of up to two physical faults on `cars` plausible cars.
 
-    `misseen` is the share of looks that say any state whatever is so. `cache` is a file that an earlier call with the same key may have left; a file that does not fit is
-    ignored and written anew.
+    `misseen` is the share of looks that say any state whatever is so. `cache` is a file that an earlier call
+    with the same key may have left; a file that does not fit is ignored and written anew.
 
     Raises
     ------
@@ -194,7 +201,9 @@ def prepare(
     )
     shown = _from_cache(cache, key) or model.simulate(sets.physical_rows)
     weights = np.array([catalogue.faults[name].weight / 1000.0 for name in faults])
-    tables = state_tables(catalogue, faults, familiarity=box_familiarity(box), misseen=misseen, physical=shown.chances)
+    tables = state_tables(
+        catalogue, faults, familiarity=box_familiarity(box), misseen=misseen, physical=shown.chances
+    )
     prepared = Prepared(
         key=key,
         box=box,
