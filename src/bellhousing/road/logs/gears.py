@@ -16,6 +16,7 @@ from bellhousing.road.logs.gear_set import GearSet, pull
 from bellhousing.road.logs.smoothing import odd, parabola, robust_spread, slope
 from bellhousing.road.logs.tracks import Track
 from bellhousing.road.logs.units import RPM
+from bellhousing.road.logs.usual_pull import CLOSED, unusual_pull
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.intp]
@@ -26,19 +27,16 @@ STANDING = 0.7
 IDLE_ABOVE = 1.06
 """Engine speed over idle up to which engine speed tells nothing of the gear [-]."""
 
-CLOSED = 0.10
-"""Throttle opening below which the foot is off [-]."""
-
 STEEP = 0.10
 """Rate of change of ln(engine speed) that road speed does not explain, from which it counts [1/s]."""
 
 LEAST_CHANGE = 0.035
 LEAST_RISE = 40 * RPM
-SPREAD_OF_PULL = 250 * RPM
+SPREAD_OF_PULL = 150 * RPM
 PULL_PER_LOAD = 1500 * RPM
 SPREAD_PER_LOAD = 1200 * RPM
 MOST_PER_SECOND = 10.0
-UP, DOWN, SKIP, FROM_REST = 1.0, 1.5, 3.0, 4.0
+UP, DOWN, SKIP, FROM_REST = 0.7, 1.5, 3.0, 4.0
 SLOW = 2.5
 """Road speed below which a change up is not expected [m/s]."""
 
@@ -93,15 +91,25 @@ def read_gears(track: Track, gears: GearSet, idle: float | None = None) -> GearP
     costs = _costs(track, gears, output, gain, pulls, told) * step
     noise = float(robust_spread(np.diff(track.engine, 2)) / np.sqrt(6.0)) if len(track) > 3 else 0.0
     path, bounds = _best_path(track, edges, costs, pulls, gain, told, speed, noise)
-    gear = np.zeros(len(track), dtype=np.intp)
-    for node, (begin, end) in enumerate(bounds):
-        gear[begin:end] = path[node]
+    gear = _spread(path, bounds, len(track))
+    again = unusual_pull(track, gears, gear, pulls, gain, speed, told)
+    if again is not None:
+        path, bounds = _best_path(track, edges, costs + again * step, pulls, gain, told, speed, noise)
+        gear = _spread(path, bounds, len(track))
     changes = tuple(
         Change(edge, path[node], path[node + 1])
         for node, edge in enumerate(edges)
         if path[node] != path[node + 1]
     )
     return GearPath(gear, changes, speed, output, gain, told, idle, noise, gears.array)
+
+
+def _spread(path: list[int], bounds: list[tuple[int, int]], count: int) -> IntArray:
+    """The gear of each stretch at each of its samples."""
+    gear = np.zeros(count, dtype=np.intp)
+    for node, (begin, end) in enumerate(bounds):
+        gear[begin:end] = path[node]
+    return gear
 
 
 def idle_of(track: Track) -> float:
@@ -184,7 +192,7 @@ def _costs(
     cost = 8.0 * np.maximum(ratio - limit, 0.0) / 0.05
     most = 1.15 * gears.stall * (np.sqrt(np.minimum(1.0, 0.35 + track.load)) if len(track.load) else 1.0)
     cost += 3.0 * np.maximum(pulls / np.reshape(most, (-1, 1)) - 1.0, 0.0) / 0.1
-    cost += (0.1 if len(track.load) else 0.3) * np.abs(np.log(ratio))
+    cost += (0.4 if len(track.load) else 0.8) * np.abs(np.log(ratio))
     return np.asarray(np.where(told[:, None], np.minimum(cost, MOST_PER_SECOND), 0.0))
 
 
@@ -237,7 +245,7 @@ def _crossings(
     beside = _Beside(edges, track.step, len(track))
     slow = (speed[beside.begin] < SLOW)[:, None, None]
     change = np.where(apart > 0, UP, np.where(apart < 0, DOWN, 0.0)) + SKIP * np.maximum(np.abs(apart) - 1, 0)
-    change = change[None, :, :] + np.where(slow & (apart > 0), 2.0, 0.0)
+    change = change[None, :, :] + np.where(slow & (apart > 0), 5.0, 0.0)
     jump = beside.after(pulls)[:, None, :] - beside.before(pulls)[:, :, None]
     if len(track.load):
         foot = beside.after(track.load) - beside.before(track.load)

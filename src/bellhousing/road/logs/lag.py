@@ -10,10 +10,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from bellhousing.road.logs.gear_set import GearSet
-from bellhousing.road.logs.gears import CLOSED
 from bellhousing.road.logs.smoothing import odd, parabola, slope
 from bellhousing.road.logs.tracks import Track
 from bellhousing.road.logs.units import RPM
+from bellhousing.road.logs.usual_pull import CLOSED
 
 FloatArray = NDArray[np.float64]
 

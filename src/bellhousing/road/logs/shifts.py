@@ -14,9 +14,10 @@ from numpy.typing import NDArray
 
 from bellhousing.road.logs.change_points import departure
 from bellhousing.road.logs.gear_set import engine_at, pull
-from bellhousing.road.logs.gears import CLOSED, STANDING, Change, GearPath
+from bellhousing.road.logs.gears import STANDING, Change, GearPath
 from bellhousing.road.logs.tracks import Track
 from bellhousing.road.logs.units import RPM
+from bellhousing.road.logs.usual_pull import CLOSED
 
 FloatArray = NDArray[np.float64]
 

@@ -12,10 +12,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from bellhousing.road.logs.gear_set import GearSet, engine_at, pull
-from bellhousing.road.logs.gears import CLOSED, GearPath
+from bellhousing.road.logs.gears import GearPath
 from bellhousing.road.logs.smoothing import odd, slope
 from bellhousing.road.logs.tracks import Track
 from bellhousing.road.logs.units import RPM
+from bellhousing.road.logs.usual_pull import CLOSED
 
 FloatArray = NDArray[np.float64]
 
