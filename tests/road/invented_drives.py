@@ -190,6 +190,11 @@ def seen(drove: Drive) -> tuple[TrueShift, ...]:
     return tuple(shift for shift in drove.shifts if shift.after > shift.before or shift.mph > 20)
 
 
+def under_power(drove: Drive) -> tuple[TrueShift, ...]:
+    """The changes up, and those down above the speed at which the highest gear's turbine idles."""
+    return tuple(shift for shift in drove.shifts if shift.after > shift.before or shift.mph > 16)
+
+
 LOOP: tuple[tuple[float, float, float], ...] = (
     (4.0, 0.0, 0.0), (25.0, 0.13, 0.0), (10.0, 0.10, 0.0), (8.0, 0.0, 0.0), (10.0, 0.0, 1.6), (4.0, 0.0, 2.0),
     (16.0, 0.28, 0.0), (6.0, 0.12, 0.0), (12.0, 0.0, 1.4), (5.0, 0.0, 2.0),
@@ -241,3 +246,21 @@ def written(
         cells = [cell if isinstance(cell, str) else f"{cell:.{digits}f}" for cell in row]
         out.write(delimiter.join(cell.replace(".", ",") if comma else cell for cell in cells) + "\n")
     return out.getvalue()
+
+
+@lru_cache
+def any_drive(seed: int) -> Drive:
+    """A drive by a restless foot: pulls, cruises, lifts and stops in any order."""
+    random = np.random.default_rng(seed)
+    script: list[tuple[float, float, float]] = [(3.0, 0.0, 0.0)]
+    for _ in range(9):
+        stops = random.integers(0, 4)
+        pull = float(random.choice([0.1, 0.13, 0.18, 0.25, 0.35, 0.5, 0.8, 1.0]))
+        script.append((float(random.uniform(6, 16)), pull, 0.0))
+        for _ in range(random.integers(0, 4)):
+            opening = float(random.choice([0.0, 0.06, 0.1, 0.15, 0.25, 0.4, 0.7]))
+            script.append((float(random.uniform(2, 8)), opening, float(random.choice([0.0, 0.0, 0.0, 0.5]))))
+        script.append((float(random.uniform(4, 14)), 0.0, float(random.uniform(0.8, 2.5))))
+        if stops:
+            script.append((float(random.uniform(2, 6)), 0.0, 2.0))
+    return drive(tuple(script))

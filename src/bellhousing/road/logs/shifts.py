@@ -27,6 +27,9 @@ LEAST_SEEN = 40 * RPM
 FLARE = 70 * RPM
 """Engine speed above the old ratio from which a shift is measured as a flare [rad/s]."""
 
+NEAR_IDLE = 1.03
+"""Turbine speed over the engine's idle up to which a change down hides in the foot coming on [-]."""
+
 CLEAR = 20.0
 """A change of engine speed larger than this many times its noise is told without fitting lines [-]."""
 
@@ -122,6 +125,14 @@ def _unseen(track: Track, path: GearPath, change: Change) -> bool:
         return bool(path.speed[edge.begin] < STANDING)
     risen = float(track.engine[edge.end : edge.end + 5].mean() - track.engine[before].mean())
     if risen < max(LEAST_SEEN, 3.0 * path.noise):
+        return True
+    opened = (
+        float(track.load[edge.end : edge.end + 5].mean() - track.load[before].mean()) > 0.08
+        if len(track.load)
+        else float(path.gain[edge.end : edge.end + 5].mean() - path.gain[before].mean()) > 0.5
+    )
+    turbine = path.ratios[change.before] * path.output[edge.begin : edge.end + 1].min()
+    if opened and turbine < NEAR_IDLE * path.idle:
         return True
     if path.told[before].mean() > 0.5:
         return bool((edge.end - edge.begin) * track.step > 2.5)
