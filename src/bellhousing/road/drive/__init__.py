@@ -1,0 +1,1 @@
+"""A car driven in simulation: what a logger on board would have written."""

@@ -1,0 +1,100 @@
+"""How clutches come on and let go: filling, the accumulator's stroke, and the way out."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+FloatArray = NDArray[np.float64]
+BoolArray = NDArray[np.bool_]
+
+ELEMENTS = ("forward", "intermediate", "direct")
+FORWARD, INTERMEDIATE, DIRECT = range(3)
+
+TAKE_UP = 0.10
+"""Time in which a full clutch comes to its accumulator's plateau, or from there to full line [s]."""
+
+ENGAGE = 0.30
+"""Time in which a clutch without accumulator comes to full line once it is full [s]."""
+
+EXHAUST = 0.12
+"""Time in which a clutch lets go [s]; all three are common practice, no source."""
+
+RISE = 0.15
+"""Share by which an accumulator's spring lets the pressure rise about its plateau's middle [-]; common
+practice, no source."""
+
+LONGEST = 30.0
+"""A clutch that takes longer than this to fill never comes on [s]."""
+
+
+@dataclass
+class Applying:
+    """Where each element of each car stands, arrays (3, cars); changed in place as a drive goes on.
+
+    Parameters
+    ----------
+    on : whether it is commanded
+    since : when it was commanded on or off [s]
+    fill : time until it is full [s]
+    stroke : time of its accumulator's stroke [s]
+    plateau : middle of the accumulator's pressure, share of the line; 1 = no accumulator [-]
+    before : what was left of it when it was let go [-]
+    """
+
+    on: BoolArray
+    since: FloatArray
+    fill: FloatArray
+    stroke: FloatArray
+    plateau: FloatArray
+    before: FloatArray
+
+    def level(self, time: float) -> FloatArray:
+        """Share of its line pressure at which each element holds, (3, cars) [-].
+
+        Nothing until full; then up to the start of the plateau, along the stroke, and up to full line.
+        """
+        after = time - self.since
+        coming = after - self.fill
+        late = coming - TAKE_UP - self.stroke
+        early = self.plateau * (1.0 - RISE)
+        rise = np.minimum(1.0, coming * (1.0 / TAKE_UP))
+        along = np.minimum(np.maximum((coming - TAKE_UP) / np.maximum(self.stroke, 1e-9), 0.0), 1.0)
+        end = np.minimum(1.0, self.plateau * (1.0 + RISE))
+        made = early * rise + (end - early) * along
+        made += (1.0 - made) * np.minimum(np.maximum(late * (1.0 / TAKE_UP), 0.0), 1.0)
+        bare = np.minimum(1.0, coming * (1.0 / ENGAGE))
+        made = np.maximum(np.where(self.plateau >= 1.0, bare, made), 0.0)
+        gone = self.before * np.maximum(1.0 - after * (1.0 / EXHAUST), 0.0)
+        return np.where(self.on, made, gone)
+
+    def let_go(self, element: int, rows: BoolArray, time: FloatArray, level: FloatArray) -> None:
+        """Let one element go on some cars, at a time each [s]; `level` is what it stands at now."""
+        self.before[element, rows] = level[element, rows]
+        self.on[element, rows] = False
+        self.since[element, rows] = time[rows]
+
+    def bring_on(
+        self, element: int, rows: BoolArray, time: FloatArray, fill: FloatArray, stroke: FloatArray
+    ) -> None:
+        """Command one element on some cars, at a time each [s], with the times it will take [s]."""
+        self.on[element, rows] = True
+        self.since[element, rows] = time[rows]
+        self.fill[element, rows] = np.minimum(fill[rows], LONGEST)
+        self.stroke[element, rows] = np.minimum(stroke[rows], LONGEST)
+
+
+def standing(count: int, gear: int, plateau: FloatArray) -> Applying:
+    """Elements that stood for long, in neutral (0) or in a gear of D (1 to 3)."""
+    on = np.zeros((3, count), dtype=bool)
+    on[FORWARD], on[INTERMEDIATE], on[DIRECT] = gear >= 1, gear >= 2, gear >= 3
+    return Applying(
+        on=on,
+        since=np.full((3, count), -1e3),
+        fill=np.zeros((3, count)),
+        stroke=np.zeros((3, count)),
+        plateau=plateau,
+        before=np.zeros((3, count)),
+    )

@@ -1,0 +1,142 @@
+"""Lever, foot and brake of every car through the phases of a manoeuvre."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from bellhousing.errors import QuantityError
+from bellhousing.road.drive.engine_map import EngineMap
+from bellhousing.road.drive.manoeuvres import VACUUM, Manoeuvre, metres_per_second
+from bellhousing.road.drive.valves import RANGE_ORDER
+
+FloatArray = NDArray[np.float64]
+IntArray = NDArray[np.intp]
+BoolArray = NDArray[np.bool_]
+
+AREA, LEAST, BRAKE, GRADE = range(4)
+
+ON_STOP = 0.9
+"""Share of a full pedal's movement after which it is on its stop [-]; common practice, no source."""
+
+
+@dataclass
+class Foot:
+    """Where each car is in its manoeuvre; changed in place as the drive goes on.
+
+    Parameters
+    ----------
+    targets : throttle area [rad/s], least manifold share [-], brake [m/s²] and grade [-], (phases, 4, n)
+    seconds, above, below, moving : of each phase [s], [m/s], [m/s], [s]
+    lever, held, floor : of each phase: code of the range, cannot move, pedal on its stop
+    phase : where each car is, (n,); began : since when [s]; done : whether the last phase is over too
+    towards : the targets it goes to, (4, n); at_rest : when the last foot has come to its place [s]
+    was : the targets it came from, (4, n)
+    """
+
+    targets: FloatArray
+    seconds: FloatArray
+    above: FloatArray
+    below: FloatArray
+    moving: FloatArray
+    lever: IntArray
+    held: BoolArray
+    floor: FloatArray
+    phase: IntArray
+    began: FloatArray
+    was: FloatArray
+    done: BoolArray
+    towards: FloatArray
+    at_rest: float = 0.0
+
+    def on_stop(self, time: float) -> tuple[FloatArray, FloatArray]:
+        """1 where the pedal is on its stop at a time [s], and since when [s], (n,)."""
+        reached = self.began + ON_STOP * self.moving[self.phase]
+        return self.floor[self.phase] * (time >= reached), reached
+
+    def set_to(self, time: float) -> FloatArray:
+        """Throttle area, least share, brake and grade at a time [s], (4, n): from the last to the next."""
+        if time >= self.at_rest:
+            return self.towards
+        share = np.minimum(np.maximum((time - self.began) / self.moving[self.phase], 0.0), 1.0)
+        return np.asarray(self.was + (self.towards - self.was) * share)
+
+    def move_on(self, time: float, h: float, speed: FloatArray, before: FloatArray) -> BoolArray:
+        """End the phases that are over at `time` [s]; the moment within the last step is interpolated.
+
+        `speed` and `before` are the road speeds now and a step ago [m/s]. Returns the cars that moved on.
+        """
+        limits_up, limits_down = self.above[self.phase], self.below[self.phase]
+        end = self.began + self.seconds[self.phase]
+        over = (speed >= limits_up) | (speed <= limits_down) | (time >= end - 1e-9)
+        if not over.any():
+            return over
+        more = self.phase < len(self.seconds) - 1
+        self.done |= over & ~more
+        over &= more
+        limit = np.where(speed >= limits_up, limits_up, limits_down)
+        step = speed - before
+        by_speed = (speed >= limits_up) | (speed <= limits_down)
+        with np.errstate(divide="ignore", invalid="ignore"):
+            share = np.where(np.abs(step) > 1e-9, (speed - limit) / step, 0.0)
+        moment = np.where(by_speed, time - h * np.clip(np.nan_to_num(share), 0.0, 1.0), end)
+        now = self.set_to(time)
+        rows = np.flatnonzero(over)
+        self.was[:, rows] = now[:, rows]
+        self.phase[rows] += 1
+        self.began[rows] = moment[rows]
+        self.towards = self.targets[self.phase, :, np.arange(len(self.phase))].T.copy()
+        self.at_rest = float((self.began + self.moving[self.phase]).max())
+        return over
+
+
+def foot_of(manoeuvre: Manoeuvre, engines: EngineMap) -> Foot:
+    """The foot of every driver at the start of a manoeuvre.
+
+    Raises
+    ------
+    QuantityError : a throttle that has no meaning.
+    """
+    count = len(engines.shut)
+    phases = manoeuvre.phases
+    targets = np.zeros((len(phases), 4, count))
+    for row, phase in enumerate(phases):
+        targets[row, AREA], targets[row, LEAST] = _throttle(phase.throttle, engines)
+        targets[row, BRAKE], targets[row, GRADE] = phase.brake, phase.grade
+    start = targets[0].copy()
+    return Foot(
+        targets=targets,
+        seconds=np.array([phase.seconds for phase in phases]),
+        above=np.array([metres_per_second(phase.above, np.inf) for phase in phases]),
+        below=np.array([metres_per_second(phase.below, -np.inf) for phase in phases]),
+        moving=np.array([max(phase.foot, 1e-6) for phase in phases]),
+        lever=np.array([RANGE_ORDER.index(phase.range) for phase in phases]),
+        held=np.array([phase.held for phase in phases]),
+        floor=np.array([float(phase.throttle == "full") for phase in phases]),
+        phase=np.zeros(count, dtype=np.intp),
+        began=np.zeros(count),
+        was=start,
+        done=np.zeros(count, dtype=bool),
+        towards=start,
+    )
+
+
+def _throttle(name: str, engines: EngineMap) -> tuple[FloatArray, FloatArray]:
+    """Throttle area [rad/s] and least manifold share [-] of a named throttle."""
+    none = np.zeros(len(engines.shut))
+    if name == "shut":
+        return engines.shut, none
+    if name in engines.named:
+        return engines.shut, np.clip(1.0 - engines.named[name] / engines.outside, 0.0, 1.0)
+    if name in VACUUM:
+        return engines.shut, np.full(len(none), 1.0 - VACUUM[name] / engines.outside)
+    word, _, travel = name.partition(" ")
+    try:
+        pedal = float(travel)
+    except ValueError:
+        pedal = -1.0
+    if word != "pedal" or not 0.0 <= pedal <= 1.0:
+        raise QuantityError(f"'{name}' is no throttle", remedy="shut, light, medium, deep, full, or pedal 0.35")
+    return engines.shut + (engines.wide - engines.shut) * pedal**2, none

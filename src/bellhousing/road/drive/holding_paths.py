@@ -1,0 +1,87 @@
+"""Which path of each car sticks, which slips and to which side: checked at every step."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from bellhousing.road.drive.mechanics import Mechanics, Push, Rates, State
+
+FloatArray = NDArray[np.float64]
+BoolArray = NDArray[np.bool_]
+
+
+def slip_torques(
+    mechanics: Mechanics, side: FloatArray, driving: FloatArray, overrun: FloatArray
+) -> tuple[FloatArray, FloatArray]:
+    """What the slipping paths take from the turbine and give to the output, (n,) [N m].
+
+    `driving` and `overrun` are what each path bears either way, (4, n), neither negative; `side` as in
+    `State`.
+    """
+    torque = np.where(side > 0.0, driving, overrun) * side
+    return torque.sum(axis=0), (mechanics.paths.ratio * torque).sum(axis=0)
+
+
+def let_slip(
+    mechanics: Mechanics,
+    state: State,
+    push: Push,
+    rates: Rates,
+    driving: FloatArray,
+    overrun: FloatArray,
+) -> BoolArray:
+    """Free the paths whose torque is beyond what they hold; returns the cars on which one was freed.
+
+    The torque of a sticking path is t = T_t - taken - I_t r w_o'.
+    """
+    sticks = state.stuck >= 0
+    path = np.maximum(state.stuck, 0)
+    needed = rates.turbine_torque - push.taken[0] - mechanics.masses.turbine * rates.turbine
+    over = sticks & (needed > np.take_along_axis(driving, path[None], axis=0)[0])
+    under = sticks & (needed < -np.take_along_axis(overrun, path[None], axis=0)[0])
+    freed = over | under
+    if freed.any():
+        rows = np.flatnonzero(freed)
+        state.side[path[rows], rows] = np.where(over[rows], 1.0, -1.0)
+        state.stuck[rows] = -1
+    return freed
+
+
+def meet(
+    mechanics: Mechanics, state: State, push: Push, driving: FloatArray, overrun: FloatArray
+) -> None:
+    """Where a path's slip has changed sign, let it stick if it can hold, else slip the other way.
+
+    Sticking keeps the momentum J w_o + r I_t w_t of turbine and car, as the path's own torque does.
+    """
+    slip = state.turbine - mechanics.paths.ratio * state.output
+    crossed = slip * state.side < 0.0
+    if not crossed.any():
+        return
+    rows = np.flatnonzero(crossed.any(axis=0))
+    able = np.where(crossed[:, rows], driving[:, rows] + overrun[:, rows], -1.0)
+    path = able.argmax(axis=0)
+    free = state.stuck[rows] < 0
+    side = state.side[:, rows]
+    side[path, np.arange(len(rows))] = 0.0
+    taken, given = slip_torques(mechanics, side, driving[:, rows], overrun[:, rows])
+    ratio = mechanics.paths.ratio[path, 0]
+    inertia = mechanics.masses.turbine[rows]
+    car = mechanics.masses.car[rows]
+    held = push.held[rows]
+    _, turbine_torque = mechanics.converter.torques(state.engine, state.turbine)
+    left = turbine_torque[rows] - taken
+    road = given - mechanics.load(state.output, push)[rows]
+    output_rate = np.where(held, 0.0, (ratio * left + road) / (car + ratio**2 * inertia))
+    needed = left - inertia * ratio * output_rate
+    holds = free & (needed <= driving[path, rows]) & (needed >= -overrun[path, rows])
+    # Every path that has crossed slips the other way, but for the one that holds.
+    state.side[crossed] *= -1.0
+    stick = rows[holds]
+    state.side[path[holds], stick] = 0.0
+    state.stuck[stick] = path[holds]
+    r, i, j = ratio[holds], inertia[holds], car[holds]
+    shared = (j * state.output[stick] + r * i * state.turbine[stick]) / (j + r * r * i)
+    state.output[stick] = np.where(held[holds], state.output[stick], shared)
+    state.turbine[stick] = r * state.output[stick]

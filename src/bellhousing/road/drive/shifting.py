@@ -1,0 +1,122 @@
+"""Commands to the clutches: the lever's and the shift valves', each at its moment within a step."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+from bellhousing.road.drive.applying import DIRECT, FORWARD, INTERMEDIATE, Applying
+from bellhousing.road.drive.valves import RANGE_ORDER, ValveBody
+
+FloatArray = NDArray[np.float64]
+IntArray = NDArray[np.intp]
+BoolArray = NDArray[np.bool_]
+
+HAND = 0.1
+"""Time of the lever and the manual valve before fluid moves [s]; common practice, no source."""
+
+DRIVE, SECOND, LOW, REVERSE = (RANGE_ORDER.index(name) for name in ("D", "second", "low", "R"))
+FORWARD_RANGES = (DRIVE, SECOND, LOW)
+
+
+@dataclass
+class Commands:
+    """What is commanded on every car, (n,); changed in place.
+
+    Parameters
+    ----------
+    lever : code of the range the lever stands in
+    gear : gear commanded, 0 where none
+    up : which shift valves stand up, (2, n)
+    above_up, below_down : governor less threshold when last looked at, (2, n) [Pa]
+    looked : when that was [s]
+    made : cars, moment [s], from gear, to gear of every command so far
+    """
+
+    lever: IntArray
+    gear: IntArray
+    up: BoolArray
+    above_up: FloatArray
+    below_down: FloatArray
+    looked: float
+    made: list[tuple[IntArray, FloatArray, IntArray, IntArray]] = field(default_factory=list)
+
+
+Times = Callable[[int, BoolArray, bool], tuple[FloatArray, FloatArray]]
+
+
+def look(
+    commands: Commands,
+    body: ValveBody,
+    output: FloatArray,
+    vacuum: FloatArray,
+    floor: tuple[FloatArray, FloatArray],
+    line: FloatArray,
+    time: float,
+) -> tuple[BoolArray, FloatArray]:
+    """See whether shift valves have moved; returns the cars on which one did, and when [s].
+
+    The moment of a move lies where governor less threshold passed nought between two looks, on a straight
+    line between them; where the pedal has come onto its stop between them, at that moment. `floor`: 1 where
+    it is on its stop, and since when [s].
+    """
+    up, down = body.thresholds(vacuum, floor[0])
+    rising = np.minimum(body.governor_now(output, 1), line)
+    falling = body.governor_now(output, -1)
+    above, below = rising - up, down - falling
+    goes_up = ~commands.up & (above > 0.0)
+    comes_down = commands.up & (below > 0.0)
+    moves = goes_up | comes_down
+    was = np.where(commands.up, commands.below_down, commands.above_up)
+    now = np.where(commands.up, below, above)
+    moved = moves.any(axis=0)
+    moment = np.full(moved.shape, time)
+    if moved.any():
+        with np.errstate(invalid="ignore", divide="ignore"):
+            share = np.where(moves & (was < 0.0), now / (now - was), 0.0)
+        share = np.nan_to_num(share)
+        moment = time - (time - commands.looked) * np.where(moves, share, 0.0).max(axis=0)
+        kicked = moved & (floor[0] > 0.0) & (floor[1] > commands.looked)
+        moment = np.where(kicked, floor[1], moment)
+        commands.up = commands.up ^ moves
+    commands.above_up, commands.below_down, commands.looked = above, below, time
+    return moved, moment
+
+
+def command(
+    commands: Commands,
+    applying: Applying,
+    changed: BoolArray,
+    moment: FloatArray,
+    time: float,
+    times: Times,
+) -> None:
+    """Bring the clutches of the changed cars to what lever and valves now ask."""
+    lever, up = commands.lever, commands.up
+    forward = np.isin(lever, FORWARD_RANGES)
+    second = up[0] & (lever != LOW) & forward
+    third = second & up[1] & (lever == DRIVE)
+    gear = np.where(lever == REVERSE, -1, np.where(forward, 1 + second.astype(np.intp) + third, 0))
+    wanted = {FORWARD: forward, INTERMEDIATE: second, DIRECT: third | (lever == REVERSE)}
+    level = applying.level(time)
+    for element, on in wanted.items():
+        off = changed & applying.on[element] & ~on
+        if off.any():
+            applying.let_go(element, off, moment, level)
+        coming = changed & ~applying.on[element] & on
+        if element == DIRECT:
+            back = coming & (lever == REVERSE)
+            if back.any():
+                applying.bring_on(element, back, moment, *times(element, back, True))
+                applying.plateau[element, back] = 1.0
+            coming = coming & ~back
+        if coming.any():
+            applying.bring_on(element, coming, moment, *times(element, coming, False))
+    other = changed & (gear != commands.gear)
+    if other.any():
+        rows = np.flatnonzero(other)
+        commands.made.append((rows, moment[rows], commands.gear[rows], gear[rows]))
+    commands.gear = np.where(changed, gear, commands.gear)

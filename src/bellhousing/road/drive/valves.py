@@ -1,0 +1,184 @@
+"""The valve body of driven cars: pressures now, and when the shift valves move."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from bellhousing.hydraulics.engagement import fill_time, filling_flow
+from bellhousing.hydraulics.fluid import density
+from bellhousing.hydraulics.governor import GovernorCurve, governor_pressure
+from bellhousing.hydraulics.leakage import orifice_flow
+from bellhousing.hydraulics.line import line_pressure
+from bellhousing.hydraulics.modulator import ThrottleSignal, throttle_signal
+from bellhousing.hydraulics.regulator import Regulator, line_target
+from bellhousing.hydraulics.shift_valve import ShiftValve, downshift_governor, upshift_governor
+from bellhousing.road.cars import Cars
+from bellhousing.road.driving import shift_valve
+from bellhousing.road.holding import FEED_COEFFICIENT
+from bellhousing.road.pressures import (
+    CIRCUITS,
+    HOT,
+    charge_conductance,
+    delivery,
+    dynamic_viscosity,
+    governor_of,
+    leak_conductance,
+    regulator_of,
+    signal_of,
+    thinning,
+)
+
+FloatArray = NDArray[np.float64]
+BoolArray = NDArray[np.bool_]
+
+CIRCUIT_ORDER = tuple(CIRCUITS)
+CLUTCHES = ("forward_clutch", "intermediate_clutch", "direct_clutch")
+RANGE_ORDER = ("P", "N", "D", "second", "low", "R")
+
+
+@dataclass(frozen=True)
+class ValveBody:
+    """The hydraulics of n cars, worked out as far as they do not change during a drive.
+
+    Parameters
+    ----------
+    cars : the cars themselves
+    governor, signal, regulator : the parts
+    valves : both shift valves at once, fields (2, n)
+    leaks : laminar leakage of each circuit of `CIRCUIT_ORDER`, (circuits, n) [m³/s/Pa]
+    pump_leak, charge : loss of the pump [m³/s/Pa], feed of the converter [m³/s/√Pa]
+    detent_always, detent_floor : detent pressure off and on the pedal's stop [Pa]
+    felt_share : share of the engine's vacuum that the diaphragm turns into force; at idle, [-]
+    lag : share of the vacuum of a moment ago still felt [-]
+    stroke_volume : of both accumulators, (2,) [m³]
+    """
+
+    cars: Cars
+    governor: GovernorCurve
+    signal: ThrottleSignal
+    regulator: Regulator
+    valves: ShiftValve
+    leaks: FloatArray
+    pump_leak: FloatArray
+    charge: FloatArray
+    detent_always: FloatArray
+    detent_floor: FloatArray
+    felt_share: FloatArray
+    ported: FloatArray
+    lag: FloatArray
+    stroke_volume: tuple[float, float]
+
+    def line(
+        self, lever: NDArray[np.intp], circuit: NDArray[np.intp], signal: FloatArray, engine: FloatArray
+    ) -> FloatArray:
+        """Line pressure [Pa] by lever and circuits in use, at a throttle signal [Pa] and engine speed
+        [rad/s]; the same as `pressures.line` gives.
+        """
+        target = line_target(self.regulator, signal, "D")
+        for name in ("second", "low", "R"):
+            there = lever == RANGE_ORDER.index(name)
+            if there.any():
+                target = np.where(there, line_target(self.regulator, signal, name), target)
+        return line_pressure(
+            target,
+            self.regulator.droop,
+            delivery(self.cars, engine),
+            np.take_along_axis(self.leaks, circuit[None], axis=0)[0],
+            self.charge,
+            self.pump_leak,
+        )
+
+    def governor_now(self, output: FloatArray, direction: int) -> FloatArray:
+        """Governor pressure [Pa] at an output speed [rad/s], gathering (+1) or losing (-1) speed."""
+        return governor_pressure(self.governor, output, direction=direction)
+
+    def thresholds(self, vacuum: FloatArray, floor: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """Governor pressure above which each valve goes up and below which it comes down, (2, n) [Pa].
+
+        `vacuum` is what the diaphragm feels [Pa], `floor` 1 where the pedal is on its stop.
+        """
+        detent = np.maximum(self.detent_always, self.detent_floor * floor)
+        up = upshift_governor(self.valves, self.signal, vacuum, detent)
+        down = downshift_governor(self.valves, self.signal, vacuum, detent)
+        stuck = np.asarray(self.valves.stuck)
+        if np.any(stuck):
+            up = np.where(stuck > 0.5, -1.0, np.where(stuck < -0.5, np.inf, up))
+            down = np.where(stuck > 0.5, -1.0, np.where(stuck < -0.5, np.inf, down))
+        return up, down
+
+    def fill_and_stroke(
+        self,
+        element: int,
+        rows: BoolArray,
+        line: FloatArray,
+        engine: FloatArray,
+        *,
+        reverse: bool = False,
+    ) -> tuple[FloatArray, FloatArray]:
+        """Times [s] in which a clutch fills and its accumulator runs its stroke, on the chosen cars (n,)."""
+        cars = self.cars.take(np.flatnonzero(rows))
+        clutch = CLUTCHES[element]
+        diameter = cars[f"{clutch}.feed_diameter"]
+        rho = density(cars["fluid.density_15"], HOT)
+        back = cars[f"{clutch}.return_force"] / cars[f"{clutch}.piston_area"]
+        flow = filling_flow(
+            line[rows],
+            delivery(cars, engine[rows], starved=0.8),
+            np.zeros(len(cars)),
+            self.charge[rows],
+            diameter,
+            density=rho,
+            viscosity=dynamic_viscosity(cars, HOT),
+            pump_leakage=self.pump_leak[rows],
+            return_pressure=back,
+        )
+        volume = cars[f"{clutch}.apply_volume"]
+        if reverse:
+            volume = volume + cars["low_reverse_band.apply_volume"]
+        leak = cars[f"{clutch}.leakage"] * back
+        fill, stroke = np.zeros(len(rows)), np.zeros(len(rows))
+        fill[rows] = fill_time(volume, flow, leak=leak)
+        if clutch == "forward_clutch":
+            fill[rows] += 0.12 * cars["forward_clutch.cold_delay"]
+        elif not reverse:
+            name = ("accumulator_first_second", "accumulator_second_third")[element - 1]
+            plateau = np.minimum(cars[f"{name}.plateau"], 1.0)
+            drop = np.maximum(line[rows] * (1.0 - plateau), 1.0)
+            area = 0.25 * np.pi * diameter**2
+            stroke[rows] = self.stroke_volume[element - 1] / orifice_flow(FEED_COEFFICIENT, area, drop, rho)
+        return fill, stroke
+
+
+def valve_body(cars: Cars, stroke_volume: tuple[float, float]) -> ValveBody:
+    """The hydraulics of hot cars."""
+    thin = thinning(cars, HOT)
+    first, second = shift_valve(cars, "first_second"), shift_valve(cars, "second_third")
+    both = {
+        name: np.stack([getattr(first, name), getattr(second, name)]) for name in first.__dataclass_fields__
+    }
+    sticks = cars["detent.valve_sticks"]
+    pressure = cars["detent.pressure"]
+    return ValveBody(
+        cars=cars,
+        governor=governor_of(cars),
+        signal=signal_of(cars),
+        regulator=regulator_of(cars),
+        valves=replace(first, **both),
+        leaks=np.stack([leak_conductance(cars, CIRCUITS[name], thin) for name in CIRCUIT_ORDER]),
+        pump_leak=cars["pump.leakage"] * thin,
+        charge=charge_conductance(cars),
+        detent_always=pressure * cars["detent.always"],
+        detent_floor=pressure * np.maximum(cars["detent.always"], cars["detent.works"] * (1.0 - sticks)),
+        felt_share=cars["hose.share"] * cars["diaphragm.share"],
+        ported=cars["hose.ported"],
+        lag=cars["hose.lag"],
+        stroke_volume=stroke_volume,
+    )
+
+
+def signal_now(body: ValveBody, felt: FloatArray, governor: FloatArray) -> FloatArray:
+    """Throttle signal [Pa] at a felt vacuum and a governor pressure [Pa]."""
+    return throttle_signal(body.signal, felt, governor)

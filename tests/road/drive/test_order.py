@@ -1,0 +1,120 @@
+"""The integrator: order of convergence, a general solver beside it, and work summed independently."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from scipy.integrate import simpson, solve_ivp
+
+from bellhousing.road.drive.manoeuvres import INTO_DRIVE, REST, Manoeuvre, Phase
+from bellhousing.road.drive.mechanics import Mechanics, Push
+from bellhousing.road.drive.road_load import Body
+from bellhousing.road.drive.set_up import machine_of
+from tests.road.drive.drives import MPH, box_a, drive, middle
+
+SMOOTH = Manoeuvre("smooth", "Top gear, steady throttle: nothing slips, locks or shifts.",
+                   (Phase("D", "pedal 0.3", 12.0),), 50.0, 3)
+WHOLE = Manoeuvre(
+    "whole",
+    "From rest through both upshifts.",
+    (REST, INTO_DRIVE, Phase("D", "pedal 0.30", 17.0)),
+)
+
+
+def mechanics_of_the_middle_car() -> Mechanics:
+    """The middle car's engine, converter, gears and road load."""
+    box, car = box_a()
+    return machine_of(box, middle(), car, Body()).mechanics
+
+
+def push(mechanics: Mechanics, pedal: float) -> Push:
+    """A pedal held still and nothing else."""
+    engines = mechanics.engines
+    area = np.stack([engines.shut + (engines.wide - engines.shut) * pedal**2] * 3)
+    none = np.zeros((3, 1))
+    still = np.zeros(1)
+    return Push(area, none, none, none, still, still, np.array([False]), any_held=False, slips=False)
+
+
+def ends(manoeuvre: Manoeuvre, steps: list[float]) -> np.ndarray:
+    """Road and engine speed at the end for each step."""
+    found = []
+    for step in steps:
+        made = drive(middle(), manoeuvre, step=step, record=0.1)
+        found.append([made.speed[-1, 0], made.engine[-1, 0]])
+        assert made.time[-1] == pytest.approx(manoeuvre.longest)
+    return np.array(found)
+
+
+def test_fourth_order_where_nothing_slips_or_shifts() -> None:
+    """Halving the step divides the error by about sixteen."""
+    found = ends(SMOOTH, [0.01, 0.005, 0.0025])
+    ratio = np.abs(found[0] - found[1]) / np.abs(found[1] - found[2])
+    assert np.all(ratio > 12.0)
+
+
+def test_second_order_over_a_whole_drive() -> None:
+    """Engagement, two shifts and their locking: halving the step twice divides the error by about sixteen."""
+    found = ends(WHOLE, [0.01, 0.005, 0.0025, 0.00125])
+    apart = np.abs(np.diff(found, axis=0))
+    assert apart[0, 0] < 0.01 * MPH
+    order = np.log2(apart[0] / apart[2]) / 2.0
+    assert np.all(order > 1.7)
+
+
+def test_a_general_solver_finds_the_same_drive() -> None:
+    """scipy's implicit Runge-Kutta method (Radau) with a tight tolerance, in top gear."""
+    mechanics = mechanics_of_the_middle_car()
+    held = push(mechanics, 0.3)
+    made = drive(middle(), SMOOTH, step=0.01, record=0.5)
+    top = np.array([1.0])
+
+    def rate(_: float, x: np.ndarray) -> list[float]:
+        speeds = (x[:1], x[1:], x[1:])
+        found = mechanics.rates(speeds, held, 0, top, np.array([True]))
+        return [float(found.engine[0]), float(found.output[0])]
+
+    start = [made.engine[0, 0], made.speed[0, 0] / mechanics.metres]
+    exact = solve_ivp(rate, (0.0, 12.0), start, method="Radau", t_eval=made.time, rtol=1e-10, atol=1e-10)
+    assert made.engine[:, 0] == pytest.approx(exact.y[0], rel=1e-7)
+    assert made.speed[:, 0] / mechanics.metres == pytest.approx(exact.y[1], rel=1e-7)
+
+
+def work(manoeuvre: Manoeuvre, step: float) -> tuple[float, float]:
+    """Energy that is missing and energy supplied [J], summed by Simpson's rule from the rows of a drive.
+
+    The engine's work is that of its recorded torque; converter and slipping paths take torque times slip.
+    """
+    made = drive(middle(), manoeuvre, step=step, record=step)
+    mechanics = mechanics_of_the_middle_car()
+    time = made.time
+    engine, turbine, output = made.engine[:, 0], made.turbine[:, 0], made.speed[:, 0] / mechanics.metres
+    one = replace(mechanics.converter)
+    pump, driven = one.torques(engine, turbine)
+    still = np.zeros(len(time))
+    load = mechanics.load(output, Push(still, still, still, still, still, still, still > 1, False, False))
+    supplied = simpson(made.torque[:, 0] * engine, x=time)
+    heat = simpson(pump * engine - driven * turbine, x=time)
+    road = simpson(load * output, x=time)
+    masses = mechanics.masses
+    kinetic = 0.5 * (masses.engine * engine**2 + masses.turbine * turbine**2 + masses.car * output**2)
+    return float(supplied - heat - road - (kinetic[-1] - kinetic[0])), float(supplied)
+
+
+def test_energy_closes_where_nothing_slips_or_locks() -> None:
+    """To a millionth of what the engine supplied."""
+    missing, supplied = work(SMOOTH, 0.01)
+    assert abs(missing) < 1e-6 * supplied
+
+
+def test_what_is_missing_over_a_whole_drive_is_the_heat_of_the_clutches() -> None:
+    """It is positive, a few hundredths, and settles as the step falls."""
+    shares = []
+    for step in (0.01, 0.005, 0.0025):
+        missing, supplied = work(WHOLE, step)
+        shares.append(missing / supplied)
+    assert 0.0 < shares[-1] < 0.06
+    assert abs(shares[1] - shares[2]) < 1e-3
+    assert abs(shares[1] - shares[2]) < abs(shares[0] - shares[2]) + 1e-5
