@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 import click
 
 from bellhousing.cli.doors import NUMBER, json_option, shop_at, shop_option, tell
+from bellhousing.cli.road_drive import drive
 
 if TYPE_CHECKING:
     from bellhousing.tasks.road_logs import RoadLogAnswer
@@ -34,7 +35,10 @@ def _log_options(function: F) -> F:
 
 @click.group("road")
 def command() -> None:
-    """Logs of a drive: read one, or add what it tells to a job."""
+    """Drives: simulate one, read the log of one, or add what it tells to a job."""
+
+
+command.add_command(drive)
 
 
 @command.command("read")

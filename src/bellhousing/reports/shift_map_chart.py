@@ -137,11 +137,11 @@ def shift_map_svg(
     Classes carry the colours, so that a page may set its own; the attributes serve on paper.
     """
     spec = shift_map_spec(picture, speed_unit, width=width, height=height)
-    drawn = _render(json.dumps(spec, sort_keys=True))
+    drawn = rendered(json.dumps(spec, sort_keys=True))
     title = "Shift map" if not picture.suspected_name else f"Shift map: sound, and {picture.suspected_name}"
     head = (
         f'<svg xmlns="http://www.w3.org/2000/svg" class="shift-map" role="img" '
-        f'aria-labelledby="{name}-title {name}-desc" viewBox="{_view_box(drawn)}">'
+        f'aria-labelledby="{name}-title {name}-desc" viewBox="{view_box(drawn)}">'
         f'<title id="{name}-title">{escape(title)}</title>'
         f'<desc id="{name}-desc">{escape(shift_map_text(picture, speed_unit))}</desc>'
     )
@@ -201,13 +201,15 @@ def shift_map_table(picture: ShiftMapPicture, speed_unit: str = "mph", *, rows: 
 
 
 @lru_cache(maxsize=64)
-def _render(spec: str) -> str:
+def rendered(spec: str) -> str:
+    """A chart's specification, as JSON, drawn as SVG."""
     import vl_convert
 
     return str(vl_convert.vegalite_to_svg(spec, vl_version=VEGA_LITE, allowed_base_urls=[]))
 
 
-def _view_box(drawn: str) -> str:
+def view_box(drawn: str) -> str:
+    """The view box of a drawn SVG."""
     found = re.match(r'<svg[^>]*viewBox="([^"]+)"', drawn)
     assert found is not None
     return found[1]

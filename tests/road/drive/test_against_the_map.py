@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from bellhousing.road.driving import down_speed, readings, shift_vacuum, up_speed
 from bellhousing.road.drive.drive import Drive
+from bellhousing.road.driving import down_speed, readings, shift_vacuum, up_speed
 from bellhousing.road.engaging import engagement_time
 from bellhousing.road.gauge import line_at
 from bellhousing.road.pressures import PSI

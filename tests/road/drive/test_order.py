@@ -14,8 +14,13 @@ from bellhousing.road.drive.road_load import Body
 from bellhousing.road.drive.set_up import machine_of
 from tests.road.drive.drives import MPH, box_a, drive, middle
 
-SMOOTH = Manoeuvre("smooth", "Top gear, steady throttle: nothing slips, locks or shifts.",
-                   (Phase("D", "pedal 0.3", 12.0),), 50.0, 3)
+SMOOTH = Manoeuvre(
+    "smooth",
+    "Top gear, steady throttle: nothing slips, locks or shifts.",
+    (Phase("D", "pedal 0.3", 12.0),),
+    50.0,
+    3,
+)
 WHOLE = Manoeuvre(
     "whole",
     "From rest through both upshifts.",

@@ -58,9 +58,7 @@ class Drive:
 
     def shifts(self, car: int = 0) -> tuple[ShiftMade, ...]:
         """Shifts between forward gears of one car, in order."""
-        return tuple(
-            made for made in self.commands if made.car == car and made.start >= 1 and made.end >= 1
-        )
+        return tuple(made for made in self.commands if made.car == car and made.start >= 1 and made.end >= 1)
 
     def at(self, car: int, time: float, name: str = "speed") -> float:
         """A row's value of one car at a time [s], between rows on a straight line."""

@@ -138,5 +138,7 @@ def _throttle(name: str, engines: EngineMap) -> tuple[FloatArray, FloatArray]:
     except ValueError:
         pedal = -1.0
     if word != "pedal" or not 0.0 <= pedal <= 1.0:
-        raise QuantityError(f"'{name}' is no throttle", remedy="shut, light, medium, deep, full, or pedal 0.35")
+        raise QuantityError(
+            f"'{name}' is no throttle", remedy="shut, light, medium, deep, full, or pedal 0.35"
+        )
     return engines.shut + (engines.wide - engines.shut) * pedal**2, none

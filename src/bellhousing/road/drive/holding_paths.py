@@ -45,12 +45,10 @@ def let_slip(
         rows = np.flatnonzero(freed)
         state.side[path[rows], rows] = np.where(over[rows], 1.0, -1.0)
         state.stuck[rows] = -1
-    return freed
+    return np.asarray(freed)
 
 
-def meet(
-    mechanics: Mechanics, state: State, push: Push, driving: FloatArray, overrun: FloatArray
-) -> None:
+def meet(mechanics: Mechanics, state: State, push: Push, driving: FloatArray, overrun: FloatArray) -> None:
     """Where a path's slip has changed sign, let it stick if it can hold, else slip the other way.
 
     Sticking keeps the momentum J w_o + r I_t w_t of turbine and car, as the path's own torque does.

@@ -80,7 +80,12 @@ MANOEUVRES: Mapping[str, Manoeuvre] = {
         Manoeuvre(
             "stall",
             "Stall test: on the brakes and chocks, throttle to the floor for four seconds at most.",
-            (REST, INTO_DRIVE, Phase("D", "full", 4.0, held=True, foot=0.6), Phase("N", "shut", 4.0, held=True)),
+            (
+                REST,
+                INTO_DRIVE,
+                Phase("D", "full", 4.0, held=True, foot=0.6),
+                Phase("N", "shut", 4.0, held=True),
+            ),
         ),
         Manoeuvre(
             "stall-reverse",
@@ -103,7 +108,9 @@ MANOEUVRES: Mapping[str, Manoeuvre] = {
             ),
         ),
         Manoeuvre("light-pull", "From rest at light throttle through all gears.", _pull("light", 32.0, 75.0)),
-        Manoeuvre("medium-pull", "From rest at medium throttle through all gears.", _pull("medium", 62.0, 60.0)),
+        Manoeuvre(
+            "medium-pull", "From rest at medium throttle through all gears.", _pull("medium", 62.0, 60.0)
+        ),
         Manoeuvre(
             "full-pull",
             "From rest with the pedal on the floor; for a closed road only.",
@@ -132,7 +139,7 @@ MANOEUVRES: Mapping[str, Manoeuvre] = {
         ),
         Manoeuvre(
             "road-loop",
-            "The standard loop: light, medium and part-throttle pulls, coast-downs, a hill, a forced downshift.",
+            "The standard loop: light, medium and part-throttle pulls, coast-downs, a hill, a kickdown.",
             (
                 REST,
                 INTO_DRIVE,

@@ -191,9 +191,11 @@ class Mechanics:
         k2 = self._at(self._moved(start, k1, 0.5 * h), push, 1, ratio, sticks)
         k3 = self._at(self._moved(start, k2, 0.5 * h), push, 1, ratio, sticks)
         k4 = self._at(self._moved(start, k3, h), push, 2, ratio, sticks)
-        state.engine, state.turbine, state.output = (
-            x + (h / 6.0) * (a + 2.0 * (b + c) + d) for x, a, b, c, d in zip(start, k1, k2, k3, k4, strict=True)
-        )
+        ends = [
+            x + (h / 6.0) * (a + 2.0 * (b + c) + d)
+            for x, a, b, c, d in zip(start, k1, k2, k3, k4, strict=True)
+        ]
+        state.engine, state.turbine, state.output = ends
         state.turbine = np.where(sticks, ratio * state.output, state.turbine)
 
     def _at(

@@ -1,4 +1,4 @@
-"""A box's cars made ready to drive: inertias, converter, paths and hydraulics, and how they stand at the start."""
+"""A box's cars made ready to drive: inertias, converter, paths, hydraulics, and how they stand at first."""
 
 from __future__ import annotations
 
@@ -44,9 +44,9 @@ class Machine:
     plateau: FloatArray
 
     def halvings(self, step: float, manoeuvre: Manoeuvre) -> int:
-        """How often a step [s] must be halved for the stiffest car: turbine on converter at the redline in a shift.
+        """How often a step [s] must be halved for the stiffest car: a free turbine on its converter.
 
-        The rate is 4 s³ w / (K² I_t), the slope of the turbine's torque at the speed ratio s of a shift.
+        The rate is 4 w / (K² I_t), the slope of the turbine's torque near a speed ratio of one.
         """
         mechanics = self.mechanics
         highest = REDLINE if manoeuvre.brisk else HALFWAY
@@ -77,7 +77,8 @@ def machine_of(box: Box, cars: Cars, car: Vehicle, road: Body) -> Machine:
         ),
         paths=paths_of(cars, car),
         masses=Masses(
-            cars["engine.inertia"], np.full(count, _figure(box, "converter.turbine_inertia")),
+            cars["engine.inertia"],
+            np.full(count, _figure(box, "converter.turbine_inertia")),
             np.full(count, on_shaft),
         ),
         body=road,
@@ -107,9 +108,7 @@ def start_state(machine: Machine, manoeuvre: Manoeuvre, car: Vehicle) -> State:
     if manoeuvre.start_mph <= 0.0:
         side[0] = side[1] = side[2] = side[3] = 1.0
         # The turbine idles along with the engine.
-        return State(
-            idle.copy(), 0.97 * idle, np.zeros(count), np.full(count, -1, dtype=np.intp), side
-        )
+        return State(idle.copy(), 0.97 * idle, np.zeros(count), np.full(count, -1, dtype=np.intp), side)
     output = np.full(count, manoeuvre.start_mph * MPH / mechanics.metres)
     path = manoeuvre.start_gear - 1
     turbine = float(mechanics.paths.ratio[path, 0]) * output

@@ -72,8 +72,8 @@ def look(
     moves = goes_up | comes_down
     was = np.where(commands.up, commands.below_down, commands.above_up)
     now = np.where(commands.up, below, above)
-    moved = moves.any(axis=0)
-    moment = np.full(moved.shape, time)
+    moved = np.asarray(moves.any(axis=0))
+    moment: FloatArray = np.full(moved.shape, time)
     if moved.any():
         with np.errstate(invalid="ignore", divide="ignore"):
             share = np.where(moves & (was < 0.0), now / (now - was), 0.0)

@@ -2,8 +2,8 @@
 
 Between events the speeds follow the classical Runge-Kutta method. A path that begins to stick or to slip does
 so at the next step, with the momentum of turbine and car kept; shift valves and phases change at the moment
-interpolated within a step; what slipping paths hold is carried on in a straight line over a step. So the whole
-is of second order in the step, and of fourth where nothing slips, locks or shifts.
+interpolated within a step; what slipping paths hold is carried on in a straight line. So the whole is of
+second order in the step, and of fourth where nothing slips, locks or shifts.
 """
 
 from __future__ import annotations
@@ -26,7 +26,16 @@ from bellhousing.road.drive.manoeuvres import Manoeuvre
 from bellhousing.road.drive.mechanics import Mechanics, Push, State
 from bellhousing.road.drive.road_load import GRAVITY, Body
 from bellhousing.road.drive.set_up import machine_of, start_state
-from bellhousing.road.drive.shifting import FORWARD_RANGES, HAND, LOW, REVERSE, SECOND, Commands, command, look
+from bellhousing.road.drive.shifting import (
+    FORWARD_RANGES,
+    HAND,
+    LOW,
+    REVERSE,
+    SECOND,
+    Commands,
+    command,
+    look,
+)
 from bellhousing.road.drive.valves import CIRCUIT_ORDER, ValveBody, signal_now
 from bellhousing.road.vehicle import Vehicle
 
@@ -108,7 +117,8 @@ def simulate(
     """
     if box.kind == FOUR_SPEED:
         raise BoxFileError(
-            "only three-speed boxes with a vacuum modulator can be driven in simulation so far", where=box.name
+            "only three-speed boxes with a vacuum modulator can be driven in simulation so far",
+            where=box.name,
         )
     if not 1e-4 <= step <= 0.02:
         raise QuantityError(f"a step of {step} s", remedy="between 0.0001 s and 0.02 s")
@@ -137,9 +147,7 @@ def simulate(
     return _drive_of(run, manoeuvre, h)
 
 
-def _commands_at(
-    manoeuvre: Manoeuvre, gear: int, count: int, body: ValveBody, foot: Foot
-) -> Commands:
+def _commands_at(manoeuvre: Manoeuvre, gear: int, count: int, body: ValveBody, foot: Foot) -> Commands:
     up = np.zeros((2, count), dtype=bool)
     up[0], up[1] = gear >= 2, gear >= 3
     stuck = np.asarray(body.valves.stuck)
@@ -197,7 +205,7 @@ def _look(run: _Run, time: float, since: float) -> None:
     level = run.applying.level(time)
     torque = _held(run, line, level)
     rate = np.zeros_like(torque) if run.bears is None else (torque - run.bears.torque) / since
-    busy = ((level > 0.0) & (level < 1.0)).any(axis=0)
+    busy = np.asarray(((level > 0.0) & (level < 1.0)).any(axis=0))
     run.bears = Bears(time, torque, rate, busy)
     run.shown = {"vacuum": vacuum, "line": line}
 
@@ -288,9 +296,7 @@ def _held(run: _Run, line: FloatArray, level: FloatArray) -> FloatArray:
     return found
 
 
-def _push(
-    run: _Run, later: FloatArray, time: float, h: float, cannot_move: NDArray[np.bool_]
-) -> Push:
+def _push(run: _Run, later: FloatArray, time: float, h: float, cannot_move: NDArray[np.bool_]) -> Push:
     """What acts from now for one step; only cars with something slipping are looked at for it."""
     state, bears = run.state, run.bears
     assert bears is not None

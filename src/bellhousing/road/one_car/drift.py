@@ -92,7 +92,9 @@ def drift(seen: Sequence[Seen], window: tuple[float, float]) -> Drift:
     way = max((lines[:, 1] > 0.0).mean(), (lines[:, 1] < 0.0).mean())
     soon = np.sort(years)
     if way < SURE or soon[int(0.5 * DRAWS)] > FURTHEST:
-        return Drift(b, uncertainty, None, f"no drift that would leave its window within {FURTHEST:.0f} years")
+        return Drift(
+            b, uncertainty, None, f"no drift that would leave its window within {FURTHEST:.0f} years"
+        )
     early, half, late = (float(last + soon[int(share * DRAWS)]) for share in (0.025, 0.5, 0.975))
     until = f"{late:.0f}" if late - last < FURTHEST else "not for long"
     text = f"leaves its window in about {half:.0f} (95 in 100: {early:.0f} to {until})"

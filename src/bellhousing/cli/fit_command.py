@@ -1,0 +1,86 @@
+"""`bellhousing fit`."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from bellhousing.cli.doors import JOB_OR_FILE, json_option, shop_option, tell
+from bellhousing.cli.one_car_doors import car_options, source_at
+
+if TYPE_CHECKING:
+    from bellhousing.tasks.fitting_car import FitAnswer
+
+
+@click.command("fit")
+@click.argument("job_or_file", metavar=JOB_OR_FILE)
+@click.option("--date", help="Day of the drives, as 2026-05-01; default the job's last finding, or today.")
+@click.option(
+    "--earlier",
+    multiple=True,
+    type=click.Path(path_type=Path),
+    help="An earlier fit of this car, as --json wrote it; may be repeated, for its drift.",
+)
+@car_options
+@shop_option
+@json_option
+def command(
+    job_or_file: str,
+    date: str | None,
+    earlier: tuple[Path, ...],
+    box: str | None,
+    axle: str,
+    tyre_radius: str,
+    altitude: str,
+    shop_folder: Path | None,
+    as_json: bool,
+) -> None:
+    """This car's own governor, modulator, regulator and valves, fitted to its shifts and pressures.
+
+    With it come what the readings cannot tell, the drift since earlier fits, and what the car would do with
+    the vacuum hose off.  Fits are kept in files: keep the answer of --json.
+    """
+    from bellhousing.tasks.fitting_car import fit
+
+    source = source_at(
+        job_or_file, shop_folder, box=box, axle=axle, tyre_radius=tyre_radius, altitude=altitude
+    )
+    answer = fit(source, date=date, earlier=earlier)
+    tell(answer, as_json, lambda: _shown(answer))
+
+
+def _shown(answer: FitAnswer) -> str:
+    from bellhousing.cli import show
+
+    rows = [("", "this car", "95 in 100", "sound", "inside")]
+    for one in answer.parameters:
+        if one.told:
+            rows.append(
+                (
+                    one.name,
+                    f"{one.value:.3g} {one.unit}".strip(),
+                    f"{one.low:.3g}–{one.high:.3g}",
+                    f"{one.window[0]:.3g}–{one.window[1]:.3g}",
+                    f"{100 * one.inside:.0f} in 100",
+                )
+            )
+    lines = [f"Fitted to {len(answer.rows)} readings, {answer.date}", show.table(rows)]
+    if answer.cannot_tell:
+        lines += ["", "These readings cannot tell: " + "; ".join(answer.cannot_tell)]
+    lines += [f"Told only together: {a} and {b}" for a, b in answer.together]
+    odd = [row for row in answer.rows if row.odd]
+    lines += [
+        f"“{row.said}” does not fit the others: {row.value:g} {row.unit}, they say {row.fitted:g}"
+        for row in odd
+    ]
+    drifts = [(one.name, one.drift) for one in answer.parameters if one.drift is not None]
+    if drifts:
+        lines += ["", "Drift", *(f"  {name}: {text}" for name, text in drifts)]
+    lines += ["", "With the vacuum hose off it would shift"]
+    for foretold in answer.hose_off:
+        ends = "–".join("never" if end is None else f"{end:.0f}" for end in (foretold.low, foretold.high))
+        middle = "never" if foretold.middle is None else f"about {foretold.middle:.0f} mph"
+        lines.append(f"  {foretold.shift.replace('-', '–')} {middle} ({ends} mph)")
+    return "\n".join(lines)

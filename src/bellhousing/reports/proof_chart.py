@@ -1,0 +1,132 @@
+"""Before and after on one picture: the band of sound cars, and the shifts of both drives."""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Sequence
+from dataclasses import replace
+from html import escape
+from typing import Any
+
+from bellhousing.quantities.units import from_si
+from bellhousing.reports.shift_map_chart import (
+    ACCENT,
+    INHG,
+    INK,
+    DrivenShift,
+    ShiftMapPicture,
+    rendered,
+    shift_map_spec,
+    shift_map_text,
+    view_box,
+)
+
+
+def proof_spec(
+    picture: ShiftMapPicture,
+    before: Sequence[DrivenShift],
+    after: Sequence[DrivenShift],
+    speed_unit: str = "mph",
+    *,
+    dates: tuple[str, str] = ("before", "after"),
+    width: int = 640,
+    height: int = 340,
+) -> dict[str, Any]:
+    """The shift map with both drives: open rings before, filled ones after, as a Vega-Lite specification."""
+    # Both drives take part in how far the axes reach; their marks are drawn here.
+    spec = shift_map_spec(replace(picture, driven=(*before, *after)), speed_unit, width=width, height=height)
+    layers = [layer for layer in spec["layer"] if not layer["name"].startswith("driven")]
+    scales = {
+        name: {key: layers[0]["encoding"][name][key] for key in ("scale", "axis")} for name in ("x", "y")
+    }
+    for name, points, filled, colour in (
+        ("before", before, False, ACCENT),
+        ("after", after, True, INK),
+    ):
+        if points:
+            layers.append(_points(name, points, speed_unit, scales, filled=filled, colour=colour))
+    layers.append(_legend(dates, scales, spec))
+    return {**spec, "layer": layers}
+
+
+def _points(
+    name: str,
+    points: Sequence[DrivenShift],
+    unit: str,
+    scales: dict[str, Any],
+    *,
+    filled: bool,
+    colour: str,
+) -> dict[str, Any]:
+    rows = [
+        {"v": round(point.vacuum / INHG, 3), "x": round(float(from_si(point.speed, unit)), 2)}
+        for point in points
+    ]
+    return {
+        "name": name,
+        "data": {"values": rows},
+        "mark": {"type": "point", "shape": "circle" if filled else "diamond", "filled": filled, "size": 130}
+        | {"color": colour, "opacity": 1, "strokeWidth": 2.5},
+        "encoding": {
+            "y": {"field": "v", "type": "quantitative"} | scales["y"],
+            "x": {"field": "x", "type": "quantitative"} | scales["x"],
+        },
+    }
+
+
+def _legend(dates: tuple[str, str], scales: dict[str, Any], spec: dict[str, Any]) -> dict[str, Any]:
+    """Which mark is which drive, at the top right."""
+    size = spec["config"]["axis"]["labelFontSize"]
+    end, (low, high) = scales["x"]["scale"]["domain"][1], scales["y"]["scale"]["domain"]
+    rows = [
+        {"v": high + (low - high) * (0.90 + 0.06 * place), "x": 0.98 * end, "text": text}
+        for place, text in enumerate((f"◇ before, {dates[0]}", f"● after, {dates[1]}"))
+    ]
+    return {
+        "name": "legend",
+        "data": {"values": rows},
+        "mark": {"type": "text", "align": "right", "fontSize": size, "color": INK},
+        "encoding": {
+            "y": {"field": "v", "type": "quantitative"} | scales["y"],
+            "x": {"field": "x", "type": "quantitative"} | scales["x"],
+            "text": {"field": "text"},
+        },
+    }
+
+
+def proof_text(
+    picture: ShiftMapPicture,
+    before: Sequence[DrivenShift],
+    after: Sequence[DrivenShift],
+    speed_unit: str = "mph",
+) -> str:
+    """The picture in sentences."""
+    said = [shift_map_text(replace(picture, driven=()), speed_unit)]
+    for name, points in (("Before", before), ("After", after)):
+        for point in points:
+            speed = f"{from_si(point.speed, speed_unit):.0f} {speed_unit}"
+            said.append(f"{name}: {point.shift.replace('-', '–')} at {speed}, {point.throttle} throttle.")
+    return " ".join(said)
+
+
+def proof_svg(
+    picture: ShiftMapPicture,
+    before: Sequence[DrivenShift],
+    after: Sequence[DrivenShift],
+    speed_unit: str = "mph",
+    *,
+    dates: tuple[str, str] = ("before", "after"),
+    name: str = "proof",
+) -> str:
+    """The picture as SVG with title and description; `name` makes its ids unlike any other's on the page."""
+    spec = proof_spec(picture, before, after, speed_unit, dates=dates)
+    drawn = rendered(json.dumps(spec, sort_keys=True))
+    head = (
+        f'<svg xmlns="http://www.w3.org/2000/svg" class="shift-map" role="img" '
+        f'aria-labelledby="{name}-title {name}-desc" viewBox="{view_box(drawn)}">'
+        f'<title id="{name}-title">Shifts before and after</title>'
+        f'<desc id="{name}-desc">{escape(proof_text(picture, before, after, speed_unit))}</desc>'
+    )
+    drawn = re.sub(r' (role|aria-\w+)="[^"]*"', "", drawn)
+    return re.sub(r"^<svg[^>]*>", lambda _: head, drawn, count=1)

@@ -1,0 +1,199 @@
+"""A car driven in simulation: what it did, and a log of it."""
+
+from __future__ import annotations
+
+import difflib
+from pathlib import Path
+
+import numpy as np
+
+from bellhousing.boxes.box import Box
+from bellhousing.boxes.load import load_box
+from bellhousing.diagnosis.prepare import PhysicalModel
+from bellhousing.errors import FindingError, InputFileError, QuantityError
+from bellhousing.quantities.parse import parse_measured
+from bellhousing.quantities.units import from_si
+from bellhousing.road.calibration import calibrated
+from bellhousing.road.cars import Cars, draw_cars, middle_car
+from bellhousing.road.drive.drive import Drive, ShiftMade
+from bellhousing.road.drive.logged import logged, write_log
+from bellhousing.road.drive.manoeuvres import MANOEUVRES, manoeuvre
+from bellhousing.road.drive.simulate import simulate
+from bellhousing.road.shifts import shift_speeds
+from bellhousing.road.shown import vehicle
+from bellhousing.road.vehicle import Vehicle
+from bellhousing.tasks.answers import Shape
+from bellhousing.tasks.findings_file import car_figure
+from bellhousing.tasks.shipped import shipped_catalogue
+
+SLIPS_FROM = 0.02
+"""Share by which turbine and road must differ for a second to be told as slip [-]; judgement, no source."""
+
+
+class DrivenShiftAnswer(Shape):
+    """A shift as it was commanded; `map_mph` is the steady map's at that vacuum, null on the pedal's stop."""
+
+    t_s: float
+    from_: int
+    to: int
+    road_speed_mph: float
+    vacuum_inhg: float
+    map_mph: float | None
+
+
+class DriveAnswer(Shape):
+    """What a simulated car did on a manoeuvre; the log is what a logger would have written, without truth."""
+
+    box: str
+    manoeuvre: str
+    says: str
+    faults: tuple[str, ...]
+    seconds: float
+    rows: int
+    step_s: float
+    shifts: tuple[DrivenShiftAnswer, ...]
+    slipping: tuple[int, ...]
+    highest_rpm: float
+    highest_mph: float
+    log: str | None
+
+
+def manoeuvre_names() -> tuple[str, ...]:
+    """Names of all manoeuvres."""
+    return tuple(MANOEUVRES)
+
+
+def drive_car(
+    *,
+    box: str,
+    name: str,
+    axle: str = "3.08",
+    tyre_radius: str = "0.345 m",
+    altitude: str = "0 m",
+    faults: tuple[str, ...] = (),
+    severity: float = 0.5,
+    car_number: int | None = None,
+    rate: str = "10 Hz",
+    noise: int | None = None,
+    log: Path | None = None,
+) -> DriveAnswer:
+    """Drive one car of a box through a manoeuvre, sound or with faults of the catalogue, and write its log.
+
+    `car_number` draws a plausible car instead of the middle one; `severity` runs from 0, mild, to 1; `noise`
+    is the seed by which the sensors of the log err, None = they do not.
+
+    Raises
+    ------
+    BoxFileError : a box that does not exist or is not modelled.
+    FindingError : a fault that this box cannot have.
+    QuantityError : a manoeuvre, rate or severity that cannot be.
+    InputFileError : a log that cannot be written.
+    """
+    if not 0.0 <= severity <= 1.0:
+        raise QuantityError(f"a severity of {severity:g}", remedy="from 0, mild, to 1, severe")
+    plan = manoeuvre(name)
+    loaded = calibrated(load_box(box))
+    car = vehicle(
+        loaded,
+        car_figure("axle_ratio", axle),
+        car_figure("tyre_radius", tyre_radius),
+        car_figure("altitude", altitude),
+    )
+    every = _period(rate)
+    cars = (
+        middle_car(loaded) if car_number is None else draw_cars(loaded, 1, np.random.default_rng(car_number))
+    )
+    cars = _afflicted(loaded, cars, car, faults, severity)
+    made = simulate(loaded, cars, car, plan, record=every)
+    if log is not None:
+        try:
+            write_log(log, logged(made, seed=noise))
+        except OSError as error:
+            raise InputFileError(f"the log cannot be written: {error.strerror}", where=str(log)) from None
+    return DriveAnswer(
+        box=loaded.slug,
+        manoeuvre=name,
+        says=plan.says,
+        faults=faults,
+        seconds=round(float(made.time[-1]), 2),
+        rows=len(made.time),
+        step_s=made.step,
+        shifts=tuple(_shift(made, shift, cars, car) for shift in made.shifts()),
+        slipping=_slipping(made, car),
+        highest_rpm=round(float(from_si(made.engine.max(), "rpm")), 0),
+        highest_mph=round(float(from_si(made.speed.max(), "mph")), 1),
+        log=None if log is None else str(log),
+    )
+
+
+def _period(rate: str) -> float:
+    number = rate.strip().removesuffix("Hz").strip()
+    try:
+        hertz = parse_measured(number, usual_unit="").value
+    except QuantityError:
+        hertz = 0.0
+    if not 0.5 <= hertz <= 100.0:
+        raise QuantityError(f"a rate of '{rate}'", remedy="between 0.5 Hz and 100 Hz, such as 10 Hz")
+    return 1.0 / hertz
+
+
+def _afflicted(box: Box, cars: Cars, car: Vehicle, faults: tuple[str, ...], severity: float) -> Cars:
+    if not faults:
+        return cars
+    catalogue = shipped_catalogue().of_family(box.kind)
+    possible = [
+        fault
+        for fault in catalogue.faults.values()
+        if fault.part is None or fault.part not in box.missing_parts
+    ]
+    names = [fault.id for fault in possible]
+    for name in faults:
+        if name not in names:
+            near = difflib.get_close_matches(name, names, n=1)
+            raise FindingError(
+                f"there is no fault '{name}' on this box",
+                remedy=f"did you mean '{near[0]}'?" if near else "see the list of causes",
+            )
+        if not catalogue.faults[name].effects:
+            raise FindingError(f"'{name}' changes nothing on the road", remedy="it shows only to eye and ear")
+    model = PhysicalModel(
+        vehicle=car,
+        cars=cars,
+        effects=tuple(fault.effects for fault in possible),
+        severity=np.full((len(cars), len(names)), severity),
+        branch=np.zeros((len(cars), len(names))),
+        noise=np.zeros(len(cars)),
+    )
+    return model.afflicted([tuple(names.index(name) for name in faults)])
+
+
+def _shift(made: Drive, shift: ShiftMade, cars: Cars, car: Vehicle) -> DrivenShiftAnswer:
+    vacuum = made.at(0, shift.time, "vacuum")
+    steady = float(from_si(shift_speeds(cars, car, vacuum)[shift.name][0], "mph"))
+    floor = vacuum < 0.8 * 3386.389
+    return DrivenShiftAnswer(
+        t_s=round(shift.time, 3),
+        from_=shift.start,
+        to=shift.end,
+        road_speed_mph=round(float(from_si(made.at(0, shift.time), "mph")), 2),
+        vacuum_inhg=round(float(from_si(vacuum, "inHg")), 2),
+        map_mph=None if floor or not np.isfinite(steady) else round(steady, 2),
+    )
+
+
+def _slipping(made: Drive, car: Vehicle) -> tuple[int, ...]:
+    """Gears in which turbine and road differ for a second or more while nothing shifts."""
+    every = float(made.time[1] - made.time[0])
+    found = []
+    output = made.speed[:, 0] * car.axle_ratio / car.tyre_radius
+    moving = (made.speed[:, 0] > 2.0) & (made.torque[:, 0] > 0.0)
+    settled = np.ones(len(made.time), dtype=bool)
+    for shift in made.shifts():
+        settled &= (made.time < shift.time) | (made.time > shift.time + 1.5)
+    for gear, name in ((1, "first"), (2, "second"), (3, "third")):
+        there = moving & settled & (made.gear[:, 0] == gear)
+        ratio = car.gears[name].ratio
+        slips = there & (made.turbine[:, 0] > (1.0 + SLIPS_FROM) * ratio * output)
+        if slips.sum() * every >= 1.0:
+            found.append(gear)
+    return tuple(found)

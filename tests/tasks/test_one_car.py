@@ -1,0 +1,159 @@
+"""Driving, fitting and proving one car through the tasks, from drive to log to verdict."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from bellhousing.errors import BoxFileError, FindingError, InputFileError, QuantityError
+from bellhousing.tasks.fitting_car import FitAnswer, fit
+from bellhousing.tasks.one_car_sources import Wanted, source_of_file
+from bellhousing.tasks.proving import proof
+from bellhousing.tasks.road_drive import drive_car, manoeuvre_names
+from bellhousing.tasks.road_logs import read_road_log
+
+WANTED = Wanted(box="A")
+HEAD = "box: A\ncar: {axle_ratio: 3.08, tyre_radius: 0.345 m}\nfindings:\n"
+LATE = HEAD + '  - "1-2 light 30 mph"\n  - "1-2 medium 38 mph"\n'
+GOOD = HEAD + "".join(
+    f'  - "{text}"\n'
+    for text in (
+        "1-2 light 12.5 mph",
+        "1-2 medium 19 mph",
+        "2-3 light 18 mph",
+        "2-3 medium 44 mph",
+        "line pressure in drive at idle 66 psi",
+        "line pressure in drive hose off 140 psi",
+        "governor pressure at 20 mph 22 psi",
+        "governor pressure at 50 mph 41 psi",
+    )
+)
+
+
+@pytest.fixture
+def files(tmp_path: Path) -> tuple[Path, Path]:
+    """Findings before and after."""
+    before, after = tmp_path / "before.yaml", tmp_path / "after.yaml"
+    before.write_text(LATE)
+    after.write_text(GOOD)
+    return before, after
+
+
+def test_a_drive_becomes_a_log_that_is_read_back(tmp_path: Path) -> None:
+    """The upshifts of a medium pull, written with sensor errors, are found by the reader of logs."""
+    log = tmp_path / "pull.csv"
+    made = drive_car(box="A", name="medium-pull", log=log, noise=3)
+    assert [(one.from_, one.to) for one in made.shifts] == [(1, 2), (2, 3)]
+    read = read_road_log(log, box="A")
+    assert [(one.from_, one.to) for one in read.shifts] == [(1, 2), (2, 3)]
+    for told, true in zip(read.shifts, made.shifts, strict=True):
+        # The ratio begins to change about a third of a second after the valve has moved.
+        assert 0.0 < told.t_s - true.t_s < 0.8
+
+
+def test_a_fault_acts_as_in_the_diagnosis() -> None:
+    """A hose that is off shifts late, by the steady map of the same car."""
+    sound = drive_car(box="A", name="light-pull")
+    late = drive_car(box="A", name="medium-pull", faults=("vacuum-hose-off",), severity=1.0)
+    assert late.shifts[0].road_speed_mph > 2.0 * sound.shifts[0].road_speed_mph
+    assert late.shifts[0].map_mph == pytest.approx(late.shifts[0].road_speed_mph, abs=0.3)
+
+
+def test_what_cannot_be_driven_is_refused(tmp_path: Path) -> None:
+    """A fault, a manoeuvre, a rate, a box of another kind, and a folder that is not there."""
+    with pytest.raises(FindingError, match="did you mean 'vacuum-hose-off'"):
+        drive_car(box="A", name="light-pull", faults=("vacuum-hose-of",))
+    with pytest.raises(QuantityError, match="no manoeuvre"):
+        drive_car(box="A", name="donuts")
+    with pytest.raises(QuantityError, match="rate"):
+        drive_car(box="A", name="stall", rate="often")
+    with pytest.raises(BoxFileError, match="three-speed"):
+        drive_car(box="four-speed-linkage", name="stall")
+    with pytest.raises(InputFileError, match="cannot be written"):
+        drive_car(box="A", name="stall", log=tmp_path / "no" / "log.csv")
+    assert "road-loop" in manoeuvre_names()
+
+
+def test_before_and_after_are_proved_on_one_picture(files: tuple[Path, Path], tmp_path: Path) -> None:
+    """Late before, sound after; the picture shows both and says so in words."""
+    before, after = (source_of_file(path, WANTED) for path in files)
+    picture = tmp_path / "proof.svg"
+    answer = proof(before, after, picture=picture)
+    assert answer.before is not None
+    assert answer.before.as_sound < 0.05
+    assert answer.after.as_sound > 0.8
+    assert answer.verdict.startswith("It shifts as a sound one does")
+    assert "1–2 at full throttle" in answer.not_tested
+    drawn = picture.read_text()
+    assert "Before: 1–2 at 30 mph" in drawn
+    assert "After: 2–3 at 44 mph" in drawn
+    assert "before, first drive" in drawn
+
+
+def test_two_simulated_drives_prove_a_hose_put_back(tmp_path: Path) -> None:
+    """From the log of a car without its hose and of the same car with it."""
+    logs = []
+    for name, faults in (("off", ("vacuum-hose-off",)), ("on", ())):
+        log = tmp_path / f"{name}.csv"
+        drive_car(box="A", name="medium-pull", faults=faults, severity=1.0, log=log, noise=5)
+        logs.append(source_of_file(log, WANTED))
+    answer = proof(*logs)
+    assert answer.before is not None
+    assert answer.before.as_sound < 0.1
+    assert answer.after.as_sound > 0.7
+
+
+def test_a_fit_tells_what_it_can_and_says_what_it_cannot(files: tuple[Path, Path]) -> None:
+    """Regulator and governor are told; the 1-2 valve's detent gain is not; the hose-off drive is foretold."""
+    answer = fit(source_of_file(files[1], WANTED), date="2026-05-01")
+    told = {one.id for one in answer.parameters if one.told}
+    assert {"regulator-base", "governor-level", "modulator-full"} <= told
+    assert "1–2 valve's full-throttle gain" in answer.cannot_tell
+    assert not any(row.odd for row in answer.rows)
+    first = answer.hose_off[0]
+    assert first.low is not None
+    assert first.middle is not None
+    assert first.high is not None
+    assert first.low < first.middle < first.high
+
+
+def test_earlier_fits_give_the_drift(files: tuple[Path, Path], tmp_path: Path) -> None:
+    """Two dates cannot tell; four, with the governor losing three hundredths a year, name a year."""
+    now = fit(source_of_file(files[1], WANTED), date="2026-05-01")
+    earlier = []
+    for years in (1, 2, 3):
+        kept = tmp_path / f"fit{years}.json"
+        factor = float(np.exp(0.03 * years))
+        moved = tuple(
+            one.model_copy(update={key: getattr(one, key) * factor for key in ("value", "low", "high")})
+            if one.id == "governor-level"
+            else one
+            for one in now.parameters
+        )
+        old = now.model_copy(update={"date": f"{2026 - years}-05-01", "parameters": moved})
+        kept.write_text(old.model_dump_json())
+        earlier.append(kept)
+    source = source_of_file(files[1], WANTED)
+
+    def level(answer: FitAnswer) -> str | None:
+        return next(one.drift for one in answer.parameters if one.id == "governor-level")
+
+    assert "cannot tell" in (level(fit(source, date="2026-05-01", earlier=earlier[:1])) or "")
+    assert (level(fit(source, date="2026-05-01", earlier=earlier)) or "").startswith("-3.0 % a year")
+
+
+def test_files_that_hold_nothing_are_refused(tmp_path: Path) -> None:
+    """Something else's JSON, a fit of another box, a date that is none."""
+    other = tmp_path / "other.json"
+    other.write_text("[1, 2]")
+    with pytest.raises(InputFileError, match="no shifts"):
+        source_of_file(other, WANTED)
+    good = tmp_path / "good.yaml"
+    good.write_text(GOOD)
+    source = source_of_file(good, WANTED)
+    with pytest.raises(InputFileError, match="no fit"):
+        fit(source, earlier=(other,))
+    with pytest.raises(InputFileError, match="no date"):
+        fit(source, date="yesterday")
