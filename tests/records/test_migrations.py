@@ -24,8 +24,8 @@ BROKEN = '''
 
 from alembic import op
 
-revision = "0004"
-down_revision = "0003"
+revision = "0005"
+down_revision = "0004"
 
 
 def upgrade() -> None:
@@ -112,12 +112,12 @@ def test_a_migration_that_fails_leaves_nothing_behind(old_file: Path, tmp_path: 
     """The one before it stands, its own table and changes are gone, the refusal names the copy."""
     broken = tmp_path / "migrations"
     shutil.copytree(MIGRATIONS, broken, ignore=shutil.ignore_patterns("__pycache__"))
-    (broken / "versions" / "m0004_broken.py").write_text(BROKEN)
+    (broken / "versions" / "m0005_broken.py").write_text(BROKEN)
     with pytest.raises(
-        RecordError, match=r"brought up to date.*stands at version 0003, .*migration-from-0001"
+        RecordError, match=r"brought up to date.*stands at version 0004, .*migration-from-0001"
     ):
-        open_engine(old_file, migrations=broken, newest="0004")
-    assert look_at(old_file) == "0003"
+        open_engine(old_file, migrations=broken, newest="0005")
+    assert look_at(old_file) == "0004"
     with open_store(old_file) as store:
         assert store.car("car").name == "Car"
         store.check()

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import click
 
 from bellhousing.cli.doors import NUMBER, json_option, shop_at, shop_option, tell, tell_all
+from bellhousing.cli.rules import rule_of, rule_options
 
 if TYPE_CHECKING:
     from bellhousing.tasks.fits_shapes import MeasuredAnswer
@@ -21,9 +22,18 @@ NOTHING = "Nothing measured yet: write for example front end play 0.021 in."
 @click.argument("job", type=NUMBER)
 @click.argument("words", nargs=-1, metavar="[TEXT...]")
 @click.option("--budget", is_flag=True, help="Show what the uncertainty is made of, and the rule.")
+@rule_options
 @shop_option
 @json_option
-def command(job: int, words: tuple[str, ...], budget: bool, shop_folder: Path | None, as_json: bool) -> None:
+def command(
+    job: int,
+    words: tuple[str, ...],
+    budget: bool,
+    rule_name: str | None,
+    confidence: str | None,
+    shop_folder: Path | None,
+    as_json: bool,
+) -> None:
     """Write down on JOB what was measured at the bench; without TEXT, list what was measured.
 
     Name it, then the readings: “front end play 0.021 in”, “forward pack clearance 0.041 0.043 0.040 in”,
@@ -32,13 +42,13 @@ def command(job: int, words: tuple[str, ...], budget: bool, shop_folder: Path | 
     """
     from bellhousing.tasks import measuring
 
-    shop = shop_at(shop_folder)
+    shop, rule = shop_at(shop_folder), rule_of(rule_name, confidence)
     text = " ".join(words)
     if not text.strip():
-        found = measuring.measured_on_job(shop, job)
+        found = measuring.measured_on_job(shop, job, rule=rule)
         tell_all(list(found), as_json, lambda: "\n".join(_shown(entry, budget) for entry in found) or NOTHING)
         return
-    answer = measuring.measure_on_job(shop, job, text)
+    answer = measuring.measure_on_job(shop, job, text, rule=rule)
     tell(answer, as_json, lambda: _shown(answer, budget))
 
 

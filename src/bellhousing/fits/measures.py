@@ -29,6 +29,7 @@ class Measure:
     spread_tells : what such a spread means
     look : what is right, where there is no figure
     action : what one does about it
+    shows : why its number moves no reading foretold here, and what it shows instead; empty if it moves one
     """
 
     id: str
@@ -42,6 +43,7 @@ class Measure:
     spread_tells: str = ""
     look: str = ""
     action: str = ""
+    shows: str = ""
 
 
 @cache

@@ -246,8 +246,15 @@ class Fitted:
         return not self.problems
 
 
-def fitted(size: DashSize, floor: float, depth: float, width: float, duty: Duty = "static") -> Fitted:
-    """A standard ring judged in a groove on a shaft or piston.
+def fitted(
+    size: DashSize,
+    floor: float,
+    depth: float,
+    width: float,
+    duty: Duty = "static",
+    shape: Shape = "round",
+) -> Fitted:
+    """A ring judged in a groove on a shaft or piston.
 
     Parameters
     ----------
@@ -256,6 +263,7 @@ def fitted(size: DashSize, floor: float, depth: float, width: float, duty: Duty 
     depth : from the floor to the facing wall [m]
     width : of the groove [m]
     duty : whether the ring stands still or slides
+    shape : of its section
 
     Source: limits of `SQUEEZE`, `MOST_FILL`, `MOST_STRETCH`.
     """
@@ -265,7 +273,7 @@ def fitted(size: DashSize, floor: float, depth: float, width: float, duty: Duty 
     lying = max(floor, size.inside_diameter)
     thin = stretched_section(size.section, size.inside_diameter, lying)
     ends = (thin - size.section_tolerance, thin + size.section_tolerance)
-    fill = gland_fill(thin, lying, width, depth, floor=floor)
+    fill = gland_fill(thin, lying, width, depth, shape=shape, floor=floor)
     within = squeeze(thin, depth)
     return Fitted(
         size,

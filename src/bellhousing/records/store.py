@@ -17,7 +17,7 @@ from sqlalchemy import Connection, Engine, insert, select, update
 from sqlalchemy.exc import DBAPIError
 
 from bellhousing.errors import RecordError
-from bellhousing.records import learning, queries, rows, tables
+from bellhousing.records import learning, queries, rows, stock, tables
 from bellhousing.records.closing import Closing
 from bellhousing.records.database import back_up, open_engine, writing
 from bellhousing.records.entries import (
@@ -315,6 +315,18 @@ class Store(Closing):
         """A mark that changes whenever what could be learnt from may have changed."""
         with self._reading() as connection:
             return learning.mark(connection)
+
+    # Stock
+
+    def move_stock(self, move: stock.StockMove, *, at: datetime, who: str) -> stock.InStock:
+        """Keep what came or went of a selective part; raises RecordError if fewer than none would be left."""
+        with self._writing() as connection:
+            return stock.add(connection, move, at=at, who=who)
+
+    def in_stock(self, box: str | None = None) -> tuple[stock.InStock, ...]:
+        """Every size that ever was in stock with how many there are now."""
+        with self._reading() as connection:
+            return stock.in_stock(connection, box)
 
     # Within
 

@@ -26,7 +26,7 @@ from sqlalchemy import (
 # Written into the head of the file, so that another program's database is known for what it is ("BELL").
 APPLICATION_ID = 0x42454C4C
 # The newest migration; a test holds it to the scripts, so that the scripts need not be read on each start.
-NEWEST = "0003"
+NEWEST = "0004"
 
 
 class UtcDateTime(TypeDecorator[datetime]):
@@ -170,5 +170,25 @@ learning_events = Table(
     Column("job", ForeignKey("jobs.number")),
     Column("digest", String(80)),
     Column("data", JSON, nullable=False),
+    sqlite_autoincrement=True,
+)
+
+stock_moves = Table(
+    "stock_moves",
+    metadata,
+    Column("id", Integer, primary_key=True),
+    Column("at", UtcDateTime, nullable=False),
+    Column("who", String(200), nullable=False),
+    Column("box", String(120), nullable=False),
+    Column("part", String(120), nullable=False),
+    Column("size_m", Float, nullable=False),
+    Column("unit", String(40), nullable=False),
+    Column("mark", String(120), nullable=False),
+    # How many more, or fewer, lie on the shelf and are on order; what there is now is the sum.
+    Column("shelf", Integer, nullable=False),
+    Column("on_order", Integer, nullable=False),
+    Column("job", ForeignKey("jobs.number")),
+    Column("note", Text, nullable=False),
+    Index(None, "box", "part"),
     sqlite_autoincrement=True,
 )

@@ -51,6 +51,8 @@ SOUND: Mapping[str, float] = MappingProxyType(
         "forward-pack-clearance": 0.0525 * INCH,
         "direct-pack-clearance": 0.0525 * INCH,
         "intermediate-pack-clearance": 0.055 * INCH,
+        "front-pack-clearance": 0.045 * INCH,
+        "rear-pack-clearance": 0.045 * INCH,
         "friction-plate-thickness": 0.080 * INCH,
     }
 )
@@ -60,6 +62,8 @@ PACKS = {
     "forward-pack-clearance": "forward_clutch",
     "direct-pack-clearance": "direct_clutch",
     "intermediate-pack-clearance": "intermediate_clutch",
+    "front-pack-clearance": "front_clutch",
+    "rear-pack-clearance": "rear_clutch",
 }
 LIPS = {"forward-lip-reach": "forward_clutch", "direct-lip-reach": "direct_clutch"}
 PUMP = ("pump-face-clearance", "pump-crescent-clearance")

@@ -14,6 +14,7 @@ from bellhousing.diagnosis.bench_drips import parked_drops
 from bellhousing.diagnosis.catalogue import Finding
 from bellhousing.diagnosis.prepare import Prepared
 from bellhousing.errors import InputFileError
+from bellhousing.fits.measures import shipped_measures
 from bellhousing.quantities.show import show, show_interval
 from bellhousing.quantities.units import from_si
 from bellhousing.road.bench import (
@@ -52,6 +53,9 @@ RULE = (
     "A reading in the middle 95 of 100 cars with these parts, its own error counted, is explained; one that "
     "a sound box shows too leaves nothing to explain; parts that go at least a quarter of the way from a "
     "sound box to it explain part; all else does not: keep looking."
+)
+MOVES_NOTHING = (
+    "Nothing measured so far explains a reading: it is judged, and each number says what it shows."
 )
 SAID = {
     "explains it": "these parts explain it",
@@ -123,7 +127,7 @@ def _answer(
         readings=tuple(readings),
         foretold=_also(prepared, told, {reading.finding for reading in readings}),
         counted=tuple(entry.answer.understood or "" for entry in counted),
-        text=_text(readings),
+        text=_text(readings) if plates or any(_changes(name) for name in last) else MOVES_NOTHING,
         rule=RULE,
         notes=tuple(
             entry.answer.said
@@ -178,7 +182,8 @@ def _number(entry: OnBench) -> BenchNumberAnswer:
         value=float(f"{from_si(entry.measured.value, entry.unit):.6g}"),
         uncertainty=float(f"{from_si(entry.measured.standard_uncertainty, entry.unit) - zero:.3g}"),
         unit=entry.unit,
-        changes=_changes(entry.measured.id),
+        changes=(changes := _changes(entry.measured.id)),
+        explains_nothing="" if changes else _shows(entry.measured.id),
         number=entry.number,
     )
 
@@ -194,6 +199,11 @@ def _changes(name: str) -> str:
     )
     found = next((says for names, says in groups if name in names), "")
     return found or ("what drips parked" if name.endswith("-ring-reach") else "")
+
+
+def _shows(name: str) -> str:
+    known = shipped_measures().get(name)
+    return (known.shows if known is not None else "") or "judged by its window; nobody says what it changes"
 
 
 def _beside(finding: Finding, entry: Heard, told: _Foretold) -> BenchReading | None:
@@ -235,6 +245,8 @@ def _reading(name: str, title: str, unit: str, answer: FindingAnswer, judged: Ex
         sound_middle=_end(judged.sound_middle, unit),
         sound_high=_end(judged.sound_high, unit),
         share=judged.share if math.isfinite(judged.share) else None,
+        parts_text=band,
+        sound_text=sound,
     )
 
 
@@ -261,6 +273,8 @@ def _state(finding: Finding, entry: Heard, told: _Foretold) -> BenchReading:
         sound_middle=round(sound, 4),
         sound_high=None,
         share=None,
+        parts_text=f"{100 * parts:.0f} of 100 cars",
+        sound_text=f"{100 * sound:.0f} of 100 cars",
     )
 
 

@@ -6,7 +6,11 @@ from bellhousing.tasks.answers import Shape
 
 
 class BenchNumberAnswer(Shape):
-    """One number of the bench in the unit as entered; `changes`: what it changes, empty if nothing here."""
+    """One number of the bench in the unit as entered.
+
+    `changes` says what it changes of what is foretold; where that is nothing it is empty, and
+    `explains_nothing` says why and what it shows instead.
+    """
 
     said: str
     measure: str
@@ -15,6 +19,7 @@ class BenchNumberAnswer(Shape):
     uncertainty: float
     unit: str
     changes: str
+    explains_nothing: str = ""
     number: int | None = None
 
 
@@ -23,7 +28,7 @@ class BenchReading(Shape):
 
     `outcome` is explains it, explains part, does not or nothing to explain; `share` is how much of the way
     from a sound box to the reading the parts go.  An end that is null is never.  For a state the figures are
-    chances of seeing it and `unit` is empty.
+    chances of seeing it and `unit` is empty.  `parts_text` and `sound_text` say both in words.
     """
 
     finding: str
@@ -40,6 +45,8 @@ class BenchReading(Shape):
     sound_middle: float | None
     sound_high: float | None
     share: float | None
+    parts_text: str = ""
+    sound_text: str = ""
 
 
 class BenchForetold(Shape):

@@ -28,14 +28,15 @@ from bellhousing.tasks.fits_shapes import (
     StackAnswer,
 )
 from bellhousing.tasks.shop import Shop
+from bellhousing.tasks.stocking import parts_in_stock
 
 DIGITS = 6
 BY_SIZES = "by the sizes of its stack"
 BY_CLEARANCE = "by the clearance measured with the old parts in"
 
 
-def fits_of_file(path: Path) -> FitsAnswer:
-    """Choose the parts of a fits file, which needs no database.
+def fits_of_file(path: Path, *, rule: Rule | None = None) -> FitsAnswer:
+    """Choose the parts of a fits file, which needs no database; `rule` stands in for the file's own.
 
     Raises
     ------
@@ -46,12 +47,13 @@ def fits_of_file(path: Path) -> FitsAnswer:
     file = read_fits_file(path)
     stacks = [stack_from(assembly) for assembly in file.assemblies]
     members = {entry.id: entry.members or () for entry in file.assemblies}
-    solution = solve_fits(stacks, file.parts, rule=file.rule, limits=Limits(sure=file.counts_as_sure))
-    return answer_of(solution, stacks, file.parts, file.rule, members=members)
+    judged_by = file.rule if rule is None else rule
+    solution = solve_fits(stacks, file.parts, rule=judged_by, limits=Limits(sure=file.counts_as_sure))
+    return answer_of(solution, stacks, file.parts, judged_by, members=members)
 
 
-def fits_of_job(shop: Shop, job: int) -> FitsAnswer:
-    """Choose the parts of a job's box from the sizes its file lists, by what was measured on the job.
+def fits_of_job(shop: Shop, job: int, *, rule: Rule | None = None) -> FitsAnswer:
+    """Choose the parts of a job's box from shelf and file, by what was measured on the job.
 
     Raises
     ------
@@ -71,9 +73,13 @@ def fits_of_job(shop: Shop, job: int) -> FitsAnswer:
             stacks.append(_stack(assembly, box, measured, notes))
         except QuantityError as error:
             notes.append(str(error))
-    solution = solve_fits(stacks, box.selective_parts)
+    parts, counted = parts_in_stock(shop, box)
+    if counted:
+        notes.append(f"Counted by the shop's own stock: {', '.join(counted)}")
+    judged_by = Rule() if rule is None else rule
+    solution = solve_fits(stacks, parts, rule=judged_by)
     members = {entry.id: entry.members or () for entry in box.assemblies}
-    return answer_of(solution, stacks, box.selective_parts, Rule(), notes, members=members)
+    return answer_of(solution, stacks, parts, judged_by, notes, members=members)
 
 
 def _stack(assembly: Assembly, box: Box, measured: Mapping[str, MeasuredAnswer], notes: list[str]) -> Stack:

@@ -55,7 +55,7 @@ class Read:
 
 
 def measure_on_job(
-    shop: Shop, job: int, text: str, *, who: str = WHO, key: str | None = None
+    shop: Shop, job: int, text: str, *, who: str = WHO, key: str | None = None, rule: Rule | None = None
 ) -> MeasuredAnswer:
     """Keep one measurement on a job: "front end play 0.021 in", repeats one after the other.
 
@@ -84,18 +84,18 @@ def measure_on_job(
     }
     entry = Entry(said=text.strip(), conditions={MEASURED: kept, REASON: ON_THE_BENCH})
     record = shop.store.add_finding(job, entry, at=shop.clock(), who=who, key=key)
-    return _answer(record, read, box)
+    return _answer(record, read, box, rule)
 
 
-def measured_on_job(shop: Shop, job: int) -> tuple[MeasuredAnswer, ...]:
-    """Everything measured on a job in the order noted; of the same measure the last counts."""
+def measured_on_job(shop: Shop, job: int, *, rule: Rule | None = None) -> tuple[MeasuredAnswer, ...]:
+    """Everything measured on a job in order, judged by a rule; of the same measure the last counts."""
     box = _box(shop, job)
     found = []
     for record in shop.store.current_findings(job):
         kept = record.conditions.get(MEASURED)
         if isinstance(kept, Mapping):
             try:
-                found.append(_answer(record, _kept(kept, box), box))
+                found.append(_answer(record, _kept(kept, box), box, rule))
             except (BellhousingError, KeyError, TypeError, ValueError):
                 continue  # the box no longer names it: the entry stays among the notes
     last = {entry.measure: entry.number for entry in found}
@@ -193,12 +193,12 @@ def _kept(kept: Mapping[str, Any], box: Box) -> Read:
     )
 
 
-def _answer(record: Finding, read: Read, box: Box) -> MeasuredAnswer:
+def _answer(record: Finding, read: Read, box: Box, asked: Rule | None) -> MeasuredAnswer:
     heat = None if read.temperature is None else Heat(read.temperature, 2.0)
     done = measure(read.readings, read.instrument, unit=read.unit, heat=heat)
     bench = box.measurements.get(read.measure.id)
     window = bench.window if bench is not None else None
-    rule = Rule()
+    rule = Rule() if asked is None else asked
     answer: dict[str, Any] = {
         "number": record.id,
         "at": record.at.isoformat(timespec="seconds"),

@@ -6,7 +6,10 @@ from dataclasses import dataclass
 
 from bellhousing.errors import BellhousingError
 from bellhousing.tasks import fits, measuring
+from bellhousing.tasks.bench import bench_of_job
+from bellhousing.tasks.bench_shapes import BenchAnswer
 from bellhousing.tasks.fits_shapes import FitsAnswer, MeasuredAnswer
+from bellhousing.tasks.rules import rule_called
 from bellhousing.tasks.shop import Shop
 from bellhousing.web.pages import Problem
 
@@ -19,6 +22,14 @@ class BenchPart:
     fits: FitsAnswer | None
     problem: Problem | None
     can_fit: bool
+    road: BenchAnswer | None = None
+    rule: str = "sure"
+
+    rules: tuple[tuple[str, str], ...] = (
+        ("sure", "proven either way"),
+        ("simple", "taken as read"),
+        ("guarded", "guard band at each end"),
+    )
 
     @property
     def numbers(self) -> set[int | None]:
@@ -26,13 +37,26 @@ class BenchPart:
         return {entry.number for entry in self.measured}
 
 
-def bench_part(shop: Shop, number: int, *, choose: bool) -> BenchPart:
-    """The bench of a job."""
-    measured = measuring.measured_on_job(shop, number)
-    can_fit = bool(shop.box(shop.store.car(shop.store.job(number).car).box).assemblies)
-    if not (choose and can_fit):
-        return BenchPart(measured, None, None, can_fit)
+def bench_part(shop: Shop, number: int, *, choose: bool, rule: str = "") -> BenchPart:
+    """The bench of a job, judged by the rule asked for, the usual one where there is none of that name."""
     try:
-        return BenchPart(measured, fits.fits_of_job(shop, number), None, can_fit)
+        judged_by, problem = rule_called(rule or None), None
     except BellhousingError as error:
-        return BenchPart(measured, None, Problem.of(error), can_fit)
+        judged_by, problem = rule_called(None), Problem.of(error)
+    measured = measuring.measured_on_job(shop, number, rule=judged_by)
+    can_fit = bool(shop.box(shop.store.car(shop.store.job(number).car).box).assemblies)
+    chosen = None
+    if choose and can_fit:
+        try:
+            chosen = fits.fits_of_job(shop, number, rule=judged_by)
+        except BellhousingError as error:
+            problem = Problem.of(error)
+    road = _road(shop, number) if any(entry.counts for entry in measured) else None
+    return BenchPart(measured, chosen, problem, can_fit, road, judged_by.name)
+
+
+def _road(shop: Shop, number: int) -> BenchAnswer | None:
+    try:
+        return bench_of_job(shop, number)
+    except BellhousingError:
+        return None  # the page above says already what is wrong with the box

@@ -9,7 +9,10 @@ from starlette.responses import Response
 from starlette.routing import Route
 
 from bellhousing.errors import BellhousingError
+from bellhousing.fits.verdict import Rule
 from bellhousing.tasks import fits, measuring
+from bellhousing.tasks.bench import bench_of_job
+from bellhousing.tasks.rules import rule_called
 from bellhousing.web.pages import Sent, as_json, kept, refused, see, sent_back, shop_of, taking, wants_json
 from bellhousing.web.sheet import number_of, sheet_page
 
@@ -19,7 +22,10 @@ def measured(request: Request) -> Response:
     number = number_of(request)
     if not wants_json(request):
         return see(f"/job/{number}#bench")
-    found = measuring.measured_on_job(shop_of(request), number)
+    try:
+        found = measuring.measured_on_job(shop_of(request), number, rule=_rule(request))
+    except BellhousingError as error:
+        return refused(request, error, 422) or see(f"/job/{number}#bench")
     text = json.dumps([entry.model_dump(mode="json") for entry in found], ensure_ascii=False, indent=2)
     return Response(text, media_type="application/json")
 
@@ -30,9 +36,24 @@ def chosen(request: Request) -> Response:
     if not wants_json(request):
         return see(f"/job/{number}?fits=1#bench")
     try:
-        return as_json(fits.fits_of_job(shop_of(request), number))
+        return as_json(fits.fits_of_job(shop_of(request), number, rule=_rule(request)))
     except BellhousingError as error:
         return refused(request, error, 422) or see(f"/job/{number}#bench")
+
+
+def explained(request: Request) -> Response:
+    """What the measured parts explain, as JSON; the page has it beside the measurements."""
+    number = number_of(request)
+    if not wants_json(request):
+        return see(f"/job/{number}#bench-road")
+    try:
+        return as_json(bench_of_job(shop_of(request), number))
+    except BellhousingError as error:
+        return refused(request, error, 422) or see(f"/job/{number}#bench")
+
+
+def _rule(request: Request) -> Rule:
+    return rule_called(request.query_params.get("rule") or None)
 
 
 def measure(request: Request, sent: Sent) -> Response:
@@ -48,6 +69,8 @@ def measure(request: Request, sent: Sent) -> Response:
 ROUTES = [
     Route("/job/{number:int}/measured", measured),
     Route("/job/{number:int}/measured.json", measured),
+    Route("/job/{number:int}/bench", explained),
+    Route("/job/{number:int}/bench.json", explained),
     Route("/job/{number:int}/fits", chosen),
     Route("/job/{number:int}/fits.json", chosen),
     Route("/job/{number:int}/measure", taking(measure), methods=["POST"]),

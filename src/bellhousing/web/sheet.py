@@ -87,7 +87,8 @@ def sheet_page(request: Request, number: int, filled: Filled | None = None, stat
     asked = {question.finding for question in sheet.interview}
     found = [entry for entry in sheet.answer.findings if entry.finding is not None]
     leak = leak_part(shop, number)
-    bench = bench_part(shop, number, choose=bool(request.query_params.get("fits")))
+    query = request.query_params
+    bench = bench_part(shop, number, choose=bool(query.get("fits")), rule=query.get("rule", ""))
     findings = {entry.number for entry in found}
     wet = {entry.number for entry in leak.notes if entry.counts} - findings if leak else set()
     elsewhere = wet | bench.numbers
