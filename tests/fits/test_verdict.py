@@ -82,6 +82,17 @@ def test_the_uncertainty_needed_is_just_enough(rule: str, value: float) -> None:
     assert judge(0.0, 2.0, value, 1.001 * needed, rule=taken).outcome == CANNOT_TELL
 
 
+@pytest.mark.parametrize("confidence", [0.6, 0.95])
+@pytest.mark.parametrize("value", [-0.3, 0.02, 1.0, 1.99, 3.0])
+def test_an_instrument_coarser_than_the_window_proves_nothing(value: float, confidence: float) -> None:
+    """Little of it lies in the window, but as much beyond either end: that is no proof of being outside."""
+    rule = Rule("sure", confidence)
+    needed = uncertainty_needed(0.0, 2.0, value, rule=rule)
+    assert 0.0 < needed < 20.0
+    for times in (1.001, 2.0, 10.0, 100.0, 1e4):
+        assert judge(0.0, 2.0, value, times * needed, rule=rule).outcome == CANNOT_TELL
+
+
 def test_on_the_limit_nothing_tells() -> None:
     """However well it is known, a value on the limit is half inside."""
     assert uncertainty_needed(0.0, 2.0, 2.0) == 0.0

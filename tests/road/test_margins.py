@@ -41,7 +41,7 @@ def test_every_gear_that_drives_has_its_margins(box: tuple[Cars, Cars, Vehicle])
 
 def test_a_plate_clutch_against_a_sum_by_hand(box: tuple[Cars, Cars, Vehicle]) -> None:
     """T = n μ (p A − F) r of the middle car; what its feed and leak take away is a few in a hundred."""
-    cars, middle, car = box
+    _, middle, car = box
     name = "forward_clutch" if car.kind.startswith("three") else "front_clutch"
     slug = name.replace("_", "-")
     pressure = 100 * PSI

@@ -7,6 +7,7 @@ import pytest
 from bellhousing.errors import FindingError, QuantityError, RecordError
 from bellhousing.fits.verdict import Rule
 from bellhousing.tasks import fits, measuring, stocking
+from bellhousing.tasks.fits_shapes import StackAnswer
 from bellhousing.tasks.shop import Shop
 
 
@@ -18,12 +19,12 @@ def measured(shop: Shop, job: int) -> int:
     return job
 
 
-def _front(shop: Shop, job: int):  # type: ignore[no-untyped-def]
+def _front(shop: Shop, job: int) -> StackAnswer:
     return next(entry for entry in fits.fits_of_job(shop, job).stacks if entry.stack == "front-end-play")
 
 
 def test_a_washer_on_the_shelf_is_taken_and_not_bought(shop: Shop, measured: int) -> None:
-    """Before it was booked the same size is bought; after, it comes from the shelf, and the answer says so."""
+    """Before it is booked the same size is bought; after, it comes from the shelf, and that is said."""
     assert (_front(shop, measured).parts[0].size, _front(shop, measured).parts[0].bought) == (0.08, 1)
     stocking.add_stock(shop, "A", "front-washer", "0.080 in", 1)
     piece = _front(shop, measured).parts[0]

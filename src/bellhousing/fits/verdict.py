@@ -27,7 +27,8 @@ class Rule:
 
     Parameters
     ----------
-    name : `sure` asks for `confidence` either way (ISO 14253-1: conforming or not, each must be proven);
+    name : `sure` asks for `confidence` either way (ISO 14253-1: conforming or not, each must be proven, not
+        conforming beyond the one end the reading lies beyond, so that a coarse instrument proves nothing);
         `simple` takes the reading as it stands (JCGM 106:2012, 8.2: shared risk); `guarded` takes `factor`
         standard uncertainties off both ends before it says inside, and adds them before it says outside
         (JCGM 106:2012, 8.3)
@@ -126,11 +127,11 @@ def judge(
     taken = rule or Rule()
     probability = conformity(low, high, value, uncertainty, freedom)
     side = "below" if value < low or (value <= high and value - low < high - value) else "above"
-    return Judgement(_outcome(taken, low, high, value, uncertainty, probability), probability, side, taken)
+    return Judgement(_outcome(taken, low, high, value, uncertainty, freedom), probability, side, taken)
 
 
 def _outcome(
-    rule: Rule, low: float, high: float, value: float, uncertainty: float, probability: float
+    rule: Rule, low: float, high: float, value: float, uncertainty: float, freedom: float
 ) -> Outcome:
     if rule.name == "simple":
         return "inside" if low <= value <= high else "outside"
@@ -139,9 +140,13 @@ def _outcome(
         if low + guard <= value <= high - guard:
             return "inside"
         return "outside" if value < low - guard or value > high + guard else "cannot tell"
-    if probability >= rule.confidence:
+    if conformity(low, high, value, uncertainty, freedom) >= rule.confidence:
         return "inside"
-    return "outside" if probability <= 1.0 - rule.confidence else "cannot tell"
+    if low <= value <= high:
+        return "cannot tell"
+    ends = (high, math.inf) if value > high else (-math.inf, low)
+    beyond = conformity(*ends, value, uncertainty, freedom)
+    return "outside" if beyond >= rule.confidence else "cannot tell"
 
 
 def uncertainty_needed(low: float, high: float, value: float, *, rule: Rule | None = None) -> float:

@@ -327,7 +327,35 @@ def _also(prepared: Prepared, told: _Foretold, read: set[str]) -> tuple[BenchFor
             )
             found.append((moved, entry))
     found.sort(key=lambda pair: (-pair[0], pair[1].finding))
-    return tuple(entry for _, entry in found[:MOST_FORETOLD])
+    return (*(entry for _, entry in found[:MOST_FORETOLD]), *_also_seen(prepared, told, read))
+
+
+def _also_seen(prepared: Prepared, told: _Foretold, read: set[str]) -> list[BenchForetold]:
+    """States more likely than not with these parts that half as many sound cars at most show."""
+    found = []
+    for name, parts in told.parts.chances.items():
+        finding = prepared.catalogue.findings.get(name)
+        if finding is None or name in read:
+            continue
+        now, sound = parts.mean(axis=0), told.sound.chances[name].mean(axis=0)
+        state = int(np.argmax(now - sound))
+        if now[state] < 0.5 or now[state] < 2.0 * sound[state]:
+            continue
+        said = finding.state_names[finding.states[state]]
+        text = f"{said} in {100 * now[state]:.0f} of 100 cars; sound {100 * sound[state]:.0f}"
+        found.append(
+            BenchForetold(
+                finding=name,
+                name=finding.name,
+                text=text,
+                unit="",
+                low=None,
+                middle=round(float(now[state]), 4),
+                high=None,
+                sound_middle=round(float(sound[state]), 4),
+            )
+        )
+    return found[:MOST_FORETOLD]
 
 
 def _text(readings: Sequence[BenchReading]) -> str:
@@ -346,8 +374,10 @@ def _text(readings: Sequence[BenchReading]) -> str:
     open_ = "; ".join(reading.name.lower() for reading in wrong if reading.outcome == "does not")
     partly = "; ".join(reading.name.lower() for reading in wrong if reading.outcome == "explains part")
     said = f"These parts explain {len(fully)} of {len(wrong)} readings that stand out"
+    if not fully:
+        said = "These parts explain none of what stands out"
     if partly:
-        said += f", part of {partly}"
+        said = f"{said}, part of {partly}" if fully else f"These parts explain only part of {partly}"
     return said + (f". Keep looking for {open_}." if open_ else ". Something else does the rest.")
 
 

@@ -50,7 +50,7 @@ class BenchReading(Shape):
 
 
 class BenchForetold(Shape):
-    """Something these parts would also show that nobody read yet."""
+    """Something these parts would also show that nobody read yet; for a state the figures are chances."""
 
     finding: str
     name: str
