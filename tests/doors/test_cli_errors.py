@@ -87,6 +87,35 @@ def test_a_part_this_box_does_not_have_is_refused(capsys: pytest.CaptureFixture[
     assert "line 2" in line
 
 
+@pytest.mark.parametrize(
+    ("box", "said", "reason"),
+    [
+        ("A", "slips in fourth", "is nothing that Box A (invented) has"),
+        ("B", "no vacuum at the modulator", "is nothing that Box B (invented) has"),
+        ("A", "line pressure idle D 62 mph", "mph measures speed, not pressure"),
+        ("A", "line pressure idle D 1e9 psi", "1000000000 psi is impossible here"),
+    ],
+)
+def test_a_finding_that_cannot_be_says_why(
+    capsys: pytest.CaptureFixture[str], tmp_path: Path, box: str, said: str, reason: str
+) -> None:
+    """A gear or a part of the other kind of box, a unit of something else, a figure with an exponent."""
+    line = refused(capsys, "causes", written(tmp_path, f"box: {box}\nfindings: [{said}]\n"))
+    assert reason in line
+
+
+def test_what_another_kind_of_box_has_is_kept_beside_the_rest(
+    capsys: pytest.CaptureFixture[str], tmp_path: Path
+) -> None:
+    """The rest of the file is answered, the note says why it does not count, and the status is 1."""
+    findings = written(tmp_path, "box: A\nfindings: [slips in fourth, no reverse]\n")
+    assert cli.run(["causes", findings]) == 1
+    shown = capsys.readouterr()
+    assert "Slip in fourth" in shown.out
+    assert "Ranges that do not drive: no reverse" in shown.out
+    assert "slips in fourth" in shown.err
+
+
 @pytest.mark.parametrize("command", ["causes", "next", "shift-map"])
 def test_no_name_is_not_taken_for_a_folder(capsys: pytest.CaptureFixture[str], command: str) -> None:
     """An empty name, as a script sends where a variable is not set."""

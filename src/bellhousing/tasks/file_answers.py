@@ -107,7 +107,7 @@ def _hear_all(file: FindingsFile, catalogue: Catalogue, box: Box, name: str) -> 
     heard: list[Heard] = []
     for said, line in zip(file.said, file.lines, strict=True):
         for entry in hear(said, listener, box, heard):
-            if entry.refusal is not None and entry.answer.note != NOT_UNDERSTOOD:
+            if entry.refusal is not None and not entry.not_understood:
                 raise _refused(entry.refusal, f"{name}, line {line}")
             heard.append(entry)
     return tuple(heard)
@@ -120,7 +120,14 @@ def _refused(error: BellhousingError, where: str) -> InputFileError:
 
 def _need_something(heard: Sequence[Heard], name: str) -> None:
     if heard and all(entry.evidence is None for entry in heard):
-        said = "; ".join(f"“{entry.answer.said}”" for entry in heard[:5])
+        only = heard[0]
+        if len(heard) == 1 and only.refusal is not None and only.answer.note != NOT_UNDERSTOOD:
+            raise _refused(only.refusal, name)
+        notes = [entry.answer.note or NOT_UNDERSTOOD for entry in heard[:5]]
+        said = "; ".join(
+            f"“{entry.answer.said}”" if note == NOT_UNDERSTOOD else note
+            for entry, note in zip(heard, notes, strict=False)
+        )
         raise FindingError(
             f"nothing in the file was understood: {said}",
             where=name,

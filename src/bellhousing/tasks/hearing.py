@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 from bellhousing.boxes.box import Box
@@ -20,6 +20,7 @@ from bellhousing.records.conditions import NOT_KNOWN, Conditions
 from bellhousing.tasks.answers import Alternative, FindingAnswer
 from bellhousing.tasks.shipped import parsed_once, shipped_vocabulary
 from bellhousing.tasks.taken import Before, conditions_shown, taken
+from bellhousing.tasks.why_not import in_another_unit, of_another_kind
 from bellhousing.words.loss import read_loss, read_use
 from bellhousing.words.model import Alternative as OtherMeaning
 from bellhousing.words.model import FindingShape, Understood
@@ -59,6 +60,7 @@ class Heard:
     conditions: Mapping[str, Any] = field(default_factory=dict)
     unit_assumed: bool = False
     held: Conditions = NOT_KNOWN
+    not_understood: bool = False
 
 
 @dataclass(frozen=True)
@@ -134,8 +136,8 @@ def hear(text: str, listener: Listener, box: Box, before: Sequence[Heard] = ()) 
     heard: list[Heard] = []
     for found in reading.found:
         heard.append(_use(found, listener.catalogues[box.kind], box, [*before, *heard]))
-    heard += [_kept(note.text, None) for note in reading.notes]
-    return tuple(heard) or (_kept(text, None),)
+    heard += [_left_over(note.text, listener, box) for note in reading.notes]
+    return tuple(heard) or (_left_over(text, listener, box),)
 
 
 def _hear_lines(
@@ -219,7 +221,17 @@ def _kept(said: str, reason: BellhousingError | None) -> Heard:
     refusal = reason or FindingError(
         f"“{said}” was not understood", remedy="kept as a note; say it in other words to have it counted"
     )
-    return Heard(answer=answer, refusal=refusal)
+    return Heard(answer=answer, refusal=refusal, not_understood=reason is None)
+
+
+def _left_over(said: str, listener: Listener, box: Box) -> Heard:
+    """What was not understood, with the reason where another kind of box or another unit would explain it."""
+    kind = box.kind
+    reason = of_another_kind(said, box, listener.catalogues, listener.shapes, listener.vocabulary)
+    reason = reason or in_another_unit(
+        said, listener.catalogues[kind], listener.shapes[kind], listener.vocabulary
+    )
+    return replace(_kept(said, reason), not_understood=True)
 
 
 def _use(found: Understood, catalogue: Catalogue, box: Box, before: Sequence[Heard]) -> Heard:

@@ -27,7 +27,8 @@ _PLAIN = {
     "℃": "°c",
 }
 _TOKEN = re.compile(
-    r"(?P<number>\d+(?:,\d{3})+(?:\.\d+)?|\d+(?:[.,]\d+)?|\.\d+)|(?P<word>[^\W\d_]+(?:'[^\W\d_]+)*)|(?P<mark>[^\s])"
+    r"(?P<number>\d+(?:,\d{3})+(?:\.\d+)?|(?:\d+(?:[.,]\d+)?|\.\d+)(?:e[+-]?\d+(?!\w))?)"
+    r"|(?P<word>[^\W\d_]+(?:'[^\W\d_]+)*)|(?P<mark>[^\s])"
 )
 _RUN_TOGETHER_NEGATIVES = frozenset(
     [
