@@ -90,7 +90,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
     options = parser.parse_args(arguments)
     prepared, anew, kept = preparing(options.box, 3)
     rows = len(prepared.sets.physical_rows)
-    print(f"{prepared.box.name}: {len(prepared.faults)} faults, {len(prepared.sets.physical)} of them physical")
+    physical = len(prepared.sets.physical)
+    print(f"{prepared.box.name}: {len(prepared.faults)} faults, {physical} of them physical")
     print(f"{rows:,} rows of physics on {len(prepared.model.cars)} cars, numpy {np.__version__}")
     print(f"prepared in {anew:.2f} s, read back in {kept:.2f} s\n")
     times: dict[str, list[tuple[float, float, float, int]]] = {name: [] for name in CASES}

@@ -10,7 +10,13 @@ from dataclasses import replace
 import pytest
 
 from bellhousing.diagnosis.evidence import Evidence
-from bellhousing.diagnosis.next_test import ONLY_CONFIRMS, NextTests, minutes_to_reach, next_tests
+from bellhousing.diagnosis.next_test import (
+    ONLY_CONFIRMS,
+    SPEED_LIMIT,
+    NextTests,
+    minutes_to_reach,
+    next_tests,
+)
 from bellhousing.diagnosis.outcomes import IN_PLAY
 from bellhousing.diagnosis.posterior import diagnose
 from tests.diagnosis.by_hand import INHG, MPH, PSI, ByHand, Set, by_hand, small, states, value
@@ -32,10 +38,10 @@ PHYSICAL = small().sets.physical
 LATE = [*READY, value("upshift-12-light", 26.0 * MPH)]
 
 
-def ranked(evidence: Sequence[Evidence], **limits: float) -> NextTests:
+def ranked(evidence: Sequence[Evidence], speed_limit: float = SPEED_LIMIT) -> NextTests:
     """Tests after some findings on the small catalogue."""
     prepared = small()
-    return next_tests(prepared, diagnose(prepared, evidence), evidence, **limits)
+    return next_tests(prepared, diagnose(prepared, evidence), evidence, speed_limit=speed_limit)
 
 
 def entropy_of(chances: Sequence[float]) -> float:

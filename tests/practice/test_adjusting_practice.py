@@ -34,11 +34,11 @@ class Reduced:
     shift: float = 0.0
 
     def governor(self) -> NDArray[np.float64]:
-        return np.where(SPEED < 20.0, 0.055 * SPEED**2, 18.4 + 0.009 * SPEED**2)
+        return np.asarray(np.where(SPEED < 20.0, 0.055 * SPEED**2, 18.4 + 0.009 * SPEED**2))
 
     def signal(self, vacuum: float, governor: NDArray[np.float64] | float = 0.0) -> NDArray[np.float64]:
         standing = 85.0 + self.shift - 85.0 / 16.0 * vacuum
-        return np.maximum(standing, 0.0) - np.minimum(0.5 * governor, np.maximum(standing, 0.0))
+        return np.asarray(np.maximum(standing, 0.0) - np.minimum(0.5 * governor, np.maximum(standing, 0.0)))
 
     def line(self, vacuum: float) -> float:
         return float(65.0 + 1.06 * self.signal(vacuum))
@@ -126,7 +126,8 @@ def test_a_turn_moves_line_and_shifts_as_in_the_reduced_model() -> None:
 @pytest.mark.parametrize("shift", [-14.0, 12.0, 20.0])
 def test_the_advice_brings_a_reduced_car_onto_its_own_map(shift: float) -> None:
     """Read, turn once, read again, turn as told: the car ends on its map, and no rate was given."""
-    car, evidence, steps = Reduced(shift), Reduced(shift).readings(), []
+    car, evidence = Reduced(shift), Reduced(shift).readings()
+    steps: list[Step] = []
     box = prepared("box-by-readings")
     for _ in range(6):
         advice = advise(box, evidence, steps)

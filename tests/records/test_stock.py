@@ -6,6 +6,7 @@ import sqlite3
 from contextlib import closing
 from datetime import datetime
 from pathlib import Path
+from typing import Any
 
 import pytest
 from hypothesis import given, settings
@@ -15,13 +16,20 @@ from bellhousing.errors import RecordError
 from bellhousing.records.stock import StockMove
 from bellhousing.records.store import Store, open_store
 
-WASHER = {"box": "box-a", "part": "front-washer", "size_m": 0.080 * 0.0254, "unit": "in", "mark": "green"}
+WASHER: dict[str, Any] = {
+    "box": "box-a",
+    "part": "front-washer",
+    "size_m": 0.080 * 0.0254,
+    "unit": "in",
+    "mark": "green",
+}
 
 
 def test_moves_add_up(store: Store, at: datetime) -> None:
     """Two come, one goes on a job, three are ordered and one of those arrives."""
-    for counts in ({"shelf": 2}, {"shelf": -1, "job": 1}, {"on_order": 3}, {"shelf": 1, "on_order": -1}):
-        left = store.move_stock(StockMove(**WASHER, **counts), at=at, who="bench")
+    moves = ({"shelf": 2}, {"shelf": -1, "job": 1}, {"on_order": 3}, {"shelf": 1, "on_order": -1})
+    for counts in moves:
+        left = store.move_stock(StockMove(**{**WASHER, **counts}), at=at, who="bench")
     assert (left.shelf, left.on_order) == (2, 2)
     (entry,) = store.in_stock()
     assert (entry.part, entry.mark, entry.shelf, entry.on_order) == ("front-washer", "green", 2, 2)
@@ -47,10 +55,10 @@ def test_a_size_said_in_other_units_is_the_same_size(store: Store, at: datetime)
         ({"shelf": 1, "job": 99}, "99"),
     ],
 )
-def test_what_cannot_be_is_refused(store: Store, at: datetime, changed: dict[str, object], said: str) -> None:
+def test_what_cannot_be_is_refused(store: Store, at: datetime, changed: dict[str, Any], said: str) -> None:
     """And nothing is written."""
     with pytest.raises(RecordError, match=said):
-        store.move_stock(StockMove(**{**WASHER, **changed}), at=at, who="bench")  # type: ignore[arg-type]
+        store.move_stock(StockMove(**{**WASHER, **changed}), at=at, who="bench")
     assert store.in_stock() == ()
 
 

@@ -71,7 +71,7 @@ def test_the_rule_decides_what_is_said_of_a_figure_near_a_limit(shop: Shop, job:
     """Just inside: taken as read it is inside, proven either way nobody can tell."""
     measuring.measure_on_job(shop, job, "front end play 0.0178 in")
     said = {
-        name: measuring.measured_on_job(shop, job, rule=Rule(name))[0].outcome  # type: ignore[arg-type]
+        name: measuring.measured_on_job(shop, job, rule=Rule(name))[0].outcome
         for name in ("sure", "simple", "guarded")
     }
     assert said == {"sure": "cannot tell", "simple": "inside", "guarded": "cannot tell"}

@@ -79,7 +79,7 @@ def _said(item: Understood) -> str:
     return f"{item.finding} {'|'.join(item.states) or item.word}"
 
 
-@pytest.mark.parametrize(("text", "wanted"), THREE, ids=lambda value: str(value)[:40])
+@pytest.mark.parametrize(("text", "wanted"), THREE, ids=[text[:60] for text, _ in THREE])
 def test_a_three_speed_sentence_says_this_and_no_more(
     text: str, wanted: set[str], findings: Shapes, vocabulary: Vocabulary
 ) -> None:
@@ -87,7 +87,7 @@ def test_a_three_speed_sentence_says_this_and_no_more(
     assert {_said(item) for item in understand(text, findings, vocabulary).found} == wanted
 
 
-@pytest.mark.parametrize(("text", "wanted"), FOUR, ids=lambda value: str(value)[:40])
+@pytest.mark.parametrize(("text", "wanted"), FOUR, ids=[text[:60] for text, _ in FOUR])
 def test_a_four_speed_sentence_says_this_and_no_more(
     text: str, wanted: set[str], four_speed: Shapes, vocabulary: Vocabulary
 ) -> None:
