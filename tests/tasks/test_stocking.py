@@ -75,3 +75,22 @@ def test_the_rule_decides_what_is_said_of_a_figure_near_a_limit(shop: Shop, job:
         for name in ("sure", "simple", "guarded")
     }
     assert said == {"sure": "cannot tell", "simple": "inside", "guarded": "cannot tell"}
+
+
+def test_the_shops_own_instruments_count(shop: Shop, job: int) -> None:
+    """A dial of its own in the shop's folder is found by its name; one of the usual names replaces it."""
+    text = (
+        "instruments:\n  grey-dial: {name: grey dial, reads: [play], resolution: 0.01 mm, "
+        "permissible_error: 0.02 mm, repeatability: 0.005 mm}\n"
+    )
+    (shop.folder / "instruments.yaml").write_text(text, encoding="utf-8")
+    with_own = measuring.measure_on_job(shop, job, "front end play 0.012 in with the grey dial")
+    usual = measuring.measure_on_job(shop, job, "rear end play 0.012 in")
+    assert with_own.instrument == "grey dial"
+    assert with_own.uncertainty < usual.uncertainty
+    assert [entry.instrument for entry in measuring.measured_on_job(shop, job)] == [
+        "grey dial",
+        usual.instrument,
+    ]
+    with pytest.raises(QuantityError, match="known are"):
+        measuring.measure_on_job(shop, job, "front end play 0.012 in with the green dialler")

@@ -7,6 +7,8 @@ import re
 from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import lru_cache
+from pathlib import Path
 from typing import Any
 
 from bellhousing.boxes.assemblies import BenchWindow
@@ -14,7 +16,7 @@ from bellhousing.boxes.box import Box
 from bellhousing.diagnosis.windows import MANUAL, USUAL
 from bellhousing.errors import BellhousingError, FindingError, QuantityError, RecordError
 from bellhousing.fits.arithmetic import length, span
-from bellhousing.fits.instruments import Instrument, find_instrument, shipped_instruments
+from bellhousing.fits.instruments import Instrument, find_instrument, read_instruments, shipped_instruments
 from bellhousing.fits.measurement import (
     Heat,
     Measurement,
@@ -34,6 +36,7 @@ from bellhousing.tasks.noting import REASON, WHO
 from bellhousing.tasks.shop import Shop
 
 MEASURED = "measured"
+OWN_INSTRUMENTS = "instruments.yaml"
 FITTED = "fitted-"
 PARTS = (1e-5, 0.3)  # sizes a selective part can have [m]
 ON_THE_BENCH = "measured on the bench"
@@ -74,7 +77,7 @@ def measure_on_job(
         raise RecordError(
             f"job {job} is closed", remedy=f"open it again first (bellhousing job reopen {job})"
         )
-    read = read_measurement(text, box)
+    read = read_measurement(text, box, instruments_of(shop))
     kept = {
         "measure": read.measure.id,
         "readings_si": list(read.readings),
@@ -84,26 +87,49 @@ def measure_on_job(
     }
     entry = Entry(said=text.strip(), conditions={MEASURED: kept, REASON: ON_THE_BENCH})
     record = shop.store.add_finding(job, entry, at=shop.clock(), who=who, key=key)
-    return _answer(record, read, box, rule)
+    return _answer(record, read, box, rule, instruments_of(shop))
 
 
 def measured_on_job(shop: Shop, job: int, *, rule: Rule | None = None) -> tuple[MeasuredAnswer, ...]:
     """Everything measured on a job in order, judged by a rule; of the same measure the last counts."""
     box = _box(shop, job)
     found = []
+    every = instruments_of(shop)
     for record in shop.store.current_findings(job):
         kept = record.conditions.get(MEASURED)
         if isinstance(kept, Mapping):
             try:
-                found.append(_answer(record, _kept(kept, box), box, rule))
+                found.append(_answer(record, _kept(kept, box, every), box, rule, every))
             except (BellhousingError, KeyError, TypeError, ValueError):
                 continue  # the box no longer names it: the entry stays among the notes
     last = {entry.measure: entry.number for entry in found}
     return tuple(entry.model_copy(update={"counts": last[entry.measure] == entry.number}) for entry in found)
 
 
-def read_measurement(text: str, box: Box) -> Read:
-    """What a sentence says was measured.
+def instruments_of(shop: Shop) -> Mapping[str, Instrument]:
+    """The usual instruments, and the shop's own from `instruments.yaml` in its folder, which count first.
+
+    Raises
+    ------
+    InputFileError : a file that cannot be read, or an instrument in it that cannot be, by name
+    """
+    path = shop.folder / OWN_INSTRUMENTS
+    try:
+        changed = path.stat().st_mtime_ns
+    except OSError:
+        return shipped_instruments()
+    return _own_instruments(path, changed)
+
+
+@lru_cache(maxsize=8)
+def _own_instruments(path: Path, changed: int) -> Mapping[str, Instrument]:
+    """The same file is read once as long as it does not change."""
+    own = dict(read_instruments(path))
+    return own | {name: entry for name, entry in shipped_instruments().items() if name not in own}
+
+
+def read_measurement(text: str, box: Box, instruments: Mapping[str, Instrument] | None = None) -> Read:
+    """What a sentence says was measured, with one of the instruments given, the usual ones if none are.
 
     Raises
     ------
@@ -124,7 +150,8 @@ def read_measurement(text: str, box: Box) -> Read:
             remedy="write it down as a note",
         )
     readings, unit_name = _readings(rest, taken)
-    instrument = find_instrument(named["name"]) if named is not None else _usual(taken)
+    every = shipped_instruments() if instruments is None else instruments
+    instrument = find_instrument(named["name"], every) if named is not None else _usual(taken, every)
     if instrument.dimension != unit(taken.unit).dimension:
         raise QuantityError(f"{taken.name} cannot be read with a {instrument.name}")
     return Read(taken, readings, unit_name, instrument, heat)
@@ -148,8 +175,7 @@ def fitted_slug(assembly: str, part: str) -> str:
     return f"{FITTED}{assembly}-{part}"
 
 
-def _usual(taken: Measure) -> Instrument:
-    every = shipped_instruments()
+def _usual(taken: Measure, every: Mapping[str, Instrument]) -> Instrument:
     if taken.instrument in every:
         return every[taken.instrument]
     kind = unit(taken.unit).dimension
@@ -179,7 +205,7 @@ def _readings(text: str, taken: Measure) -> tuple[tuple[float, ...], str]:
     return tuple(values), name
 
 
-def _kept(kept: Mapping[str, Any], box: Box) -> Read:
+def _kept(kept: Mapping[str, Any], box: Box, every: Mapping[str, Instrument]) -> Read:
     slug = str(kept["measure"])
     known = {entry.measure.id: entry.measure for entry in box.measurements.values()}
     known |= {entry.id: entry for entry in _fitted(box)}
@@ -188,12 +214,14 @@ def _kept(kept: Mapping[str, Any], box: Box) -> Read:
         known[slug],
         tuple(float(value) for value in kept["readings_si"]),
         unit(str(kept["unit"])).name,
-        find_instrument(str(kept["instrument"])),
+        find_instrument(str(kept["instrument"]), every),
         None if heat is None else float(heat),
     )
 
 
-def _answer(record: Finding, read: Read, box: Box, asked: Rule | None) -> MeasuredAnswer:
+def _answer(
+    record: Finding, read: Read, box: Box, asked: Rule | None, every: Mapping[str, Instrument]
+) -> MeasuredAnswer:
     heat = None if read.temperature is None else Heat(read.temperature, 2.0)
     done = measure(read.readings, read.instrument, unit=read.unit, heat=heat)
     bench = box.measurements.get(read.measure.id)
@@ -224,7 +252,7 @@ def _answer(record: Finding, read: Read, box: Box, asked: Rule | None) -> Measur
              "verdict": "no window known", "text": sentence}
         )  # fmt: skip
     judgement = judged(done, window.low, window.high, rule=rule)
-    remedy = what_would_tell(done, window.low, window.high, shipped_instruments(), rule=rule)
+    remedy = what_would_tell(done, window.low, window.high, every, rule=rule)
     source = MANUAL if bench.origin == "box" else USUAL
     sentence = (
         f"{_capital(read.measure.name)} is {_shown(done)}: {judgement.text} of "
