@@ -40,59 +40,63 @@ def proof_spec(
     scales = {
         name: {key: layers[0]["encoding"][name][key] for key in ("scale", "axis")} for name in ("x", "y")
     }
-    for name, points, filled, colour in (
-        ("before", before, False, ACCENT),
-        ("after", after, True, INK),
-    ):
-        if points:
-            layers.append(_points(name, points, speed_unit, scales, filled=filled, colour=colour))
-    layers.append(_legend(dates, scales, spec))
+    # The names of the bands stand above every band.
+    layers.sort(key=lambda layer: layer["name"].startswith("label"))
+    size = spec["config"]["axis"]["labelFontSize"]
+    drives = [
+        ("before", before, dates[0], {"shape": "diamond", "filled": False, "color": ACCENT}),
+        ("after", after, dates[1], {"shape": "circle", "filled": True, "color": INK}),
+    ]
+    for place, (name, points, date, mark) in enumerate(drives):
+        if not points:
+            continue
+        rows = [
+            {
+                "v": round(point.vacuum / INHG, 3),
+                "x": round(float(from_si(point.speed, speed_unit)), 2),
+                "text": point.shift.replace("-", "–"),
+            }
+            for point in points
+        ]
+        key = _key(place, f"{name}, {date}", scales)
+        # What was before is named above its mark, what is now below it, so that neither hides the other.
+        layers += _drive_layers(name, rows, scales, mark, {"fontSize": size, "dy": -12 if place == 0 else 13})
+        layers += _drive_layers(f"{name}-key", [key], scales, mark, {"fontSize": size, "dx": 11})
     return {**spec, "layer": layers}
 
 
-def _points(
+def _key(place: int, text: str, scales: dict[str, Any]) -> dict[str, Any]:
+    """Which mark is which drive, at the lower right."""
+    (_, end), (low, high) = scales["x"]["scale"]["domain"], scales["y"]["scale"]["domain"]
+    return {"v": high + (low - high) * (0.88 + 0.07 * place), "x": 0.70 * end, "text": text}
+
+
+def _drive_layers(
     name: str,
-    points: Sequence[DrivenShift],
-    unit: str,
+    rows: list[dict[str, Any]],
     scales: dict[str, Any],
-    *,
-    filled: bool,
-    colour: str,
-) -> dict[str, Any]:
-    rows = [
-        {"v": round(point.vacuum / INHG, 3), "x": round(float(from_si(point.speed, unit)), 2)}
-        for point in points
-    ]
-    return {
-        "name": name,
-        "data": {"values": rows},
-        "mark": {"type": "point", "shape": "circle" if filled else "diamond", "filled": filled, "size": 130}
-        | {"color": colour, "opacity": 1, "strokeWidth": 2.5},
-        "encoding": {
-            "y": {"field": "v", "type": "quantitative"} | scales["y"],
-            "x": {"field": "x", "type": "quantitative"} | scales["x"],
-        },
+    mark: dict[str, Any],
+    text: dict[str, Any],
+) -> list[dict[str, Any]]:
+    """The marks of one drive, and beside each what it is."""
+    at = {
+        "y": {"field": "v", "type": "quantitative"} | scales["y"],
+        "x": {"field": "x", "type": "quantitative"} | scales["x"],
     }
-
-
-def _legend(dates: tuple[str, str], scales: dict[str, Any], spec: dict[str, Any]) -> dict[str, Any]:
-    """Which mark is which drive, at the top right."""
-    size = spec["config"]["axis"]["labelFontSize"]
-    end, (low, high) = scales["x"]["scale"]["domain"][1], scales["y"]["scale"]["domain"]
-    rows = [
-        {"v": high + (low - high) * (0.90 + 0.06 * place), "x": 0.98 * end, "text": text}
-        for place, text in enumerate((f"◇ before, {dates[0]}", f"● after, {dates[1]}"))
-    ]
-    return {
-        "name": "legend",
-        "data": {"values": rows},
-        "mark": {"type": "text", "align": "right", "fontSize": size, "color": INK},
-        "encoding": {
-            "y": {"field": "v", "type": "quantitative"} | scales["y"],
-            "x": {"field": "x", "type": "quantitative"} | scales["x"],
-            "text": {"field": "text"},
+    return [
+        {
+            "name": name,
+            "data": {"values": rows},
+            "mark": {"type": "point", "size": 130, "opacity": 1, "strokeWidth": 2.5} | mark,
+            "encoding": at,
         },
-    }
+        {
+            "name": f"{name}-text",
+            "data": {"values": rows},
+            "mark": {"type": "text", "align": "left", "color": mark["color"]} | text,
+            "encoding": {**at, "text": {"field": "text"}},
+        },
+    ]
 
 
 def proof_text(

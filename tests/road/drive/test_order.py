@@ -40,7 +40,8 @@ def push(mechanics: Mechanics, pedal: float) -> Push:
     area = np.stack([engines.shut + (engines.wide - engines.shut) * pedal**2] * 3)
     none = np.zeros((3, 1))
     still = np.zeros(1)
-    return Push(area, none, none, none, still, still, np.array([False]), any_held=False, slips=False)
+    constant, slope = mechanics.against(still, still)
+    return Push(area, none, none, none, constant, slope, np.array([False]), any_held=False, slips=False)
 
 
 def ends(manoeuvre: Manoeuvre, steps: list[float]) -> np.ndarray:
@@ -99,7 +100,8 @@ def work(manoeuvre: Manoeuvre, step: float) -> tuple[float, float]:
     one = replace(mechanics.converter)
     pump, driven = one.torques(engine, turbine)
     still = np.zeros(len(time))
-    load = mechanics.load(output, Push(still, still, still, still, still, still, still > 1, False, False))
+    road_torque = mechanics.against(still, still)
+    load = mechanics.load(output, Push(still, still, still, still, *road_torque, still > 1, False, False))
     supplied = simpson(made.torque[:, 0] * engine, x=time)
     heat = simpson(pump * engine - driven * turbine, x=time)
     road = simpson(load * output, x=time)

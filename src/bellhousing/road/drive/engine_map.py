@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -55,9 +56,20 @@ class EngineMap:
 
     def torque(self, speed: FloatArray, share: FloatArray) -> FloatArray:
         """Torque [N m] at an engine speed [rad/s] and a manifold share [-]; negative on the overrun."""
-        apart = speed / self.peak_speed - 1.0
-        full = np.maximum(self.peak_torque * (1.0 - FALL_OFF * apart * apart), 0.0)
-        return np.asarray(full * ((share - self.own_share) / (1.0 - self.own_share)))
+        per_speed, per_share, fall = self._ready
+        apart = speed * per_speed
+        apart -= 1.0
+        apart *= apart
+        apart *= fall
+        full = np.maximum(per_share - apart, 0.0)
+        full *= share - self.own_share
+        return full
+
+    @cached_property
+    def _ready(self) -> tuple[FloatArray, FloatArray, FloatArray]:
+        """What `torque` needs of constants, worked out once."""
+        per_share = self.peak_torque / (1.0 - self.own_share)
+        return 1.0 / self.peak_speed, per_share, FALL_OFF * per_share
 
     def vacuum(self, share: FloatArray, floor: FloatArray) -> FloatArray:
         """Manifold vacuum a gauge shows [Pa]; `floor` is 1 with the pedal on its stop."""

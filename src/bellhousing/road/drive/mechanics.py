@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -45,6 +46,11 @@ class Converter:
     coupling_point: FloatArray
     least: FloatArray
 
+    @cached_property
+    def _fall(self) -> FloatArray:
+        """How fast the torque ratio falls with the speed ratio [-]."""
+        return (self.stall_ratio - 1.0) / self.coupling_point
+
     def torques(self, engine: FloatArray, turbine: FloatArray) -> tuple[FloatArray, FloatArray]:
         """Torque of the pump on the engine and of the turbine on the box [N m], at speeds [rad/s].
 
@@ -54,11 +60,13 @@ class Converter:
         back = np.maximum(turbine, 0.0)
         high, low = np.maximum(engine, back), np.minimum(engine, back)
         ratio = low / np.maximum(high, 1e-6)
-        square = ratio * ratio
-        size = self.capacity * high * high * (1.0 - square * square)
-        more = np.maximum(
-            self.least, self.stall_ratio - (self.stall_ratio - 1.0) * ratio / self.coupling_point
-        )
+        fourth = ratio * ratio
+        fourth *= fourth
+        size = high * high
+        size *= self.capacity
+        size -= size * fourth
+        ratio *= self._fall
+        more = np.maximum(self.stall_ratio - ratio, self.least)
         overrun = back > engine
         if not overrun.any():
             return size, size * more
@@ -91,7 +99,7 @@ class Push:
     ----------
     area, least : throttle area [rad/s] and least manifold share [-], (3, n)
     taken, given : torque that slipping paths take from the turbine and give to the output, (3, n) [N m]
-    brake, grade : deceleration by brakes and by the slope, mid-step, (n,) [m/s²]
+    constant, slope : torque of rolling and brakes, and of the slope, mid-step, (n,) [N m]
     held : whether the car cannot move, (n,); any_held : whether any cannot
     slips : whether any path of any car slips and bears something
     """
@@ -100,8 +108,8 @@ class Push:
     least: FloatArray
     taken: FloatArray
     given: FloatArray
-    brake: FloatArray
-    grade: FloatArray
+    constant: FloatArray
+    slope: FloatArray
     held: BoolArray
     any_held: bool
     slips: bool
@@ -170,17 +178,24 @@ class Mechanics:
             spin = np.where(sticks, spin, left / inertia)
         return Rates((torque - pump) / self.masses.engine, spin, out, torque, driven, load)
 
+    def against(self, brake: FloatArray, grade: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """Torque at the output of rolling and brakes, and of a grade [N m]; `brake` [m/s²], `grade` [-]."""
+        pull = self.body.mass * self.metres
+        return pull * (brake + GRAVITY * self.body.rolling), pull * GRAVITY * grade
+
     def load(self, output: FloatArray, push: Push) -> FloatArray:
         """Torque of the road and the brakes against the output shaft [N m]."""
-        speed = output * self.metres
-        body = self.body
-        force = speed / np.sqrt(speed * speed + CRAWL * CRAWL)
-        force *= push.brake + GRAVITY * body.rolling
-        force += push.grade
-        force *= body.mass
-        force += (0.5 * self.air * body.drag_area) * speed * np.abs(speed)
-        force *= self.metres
-        return force
+        torque = output * output
+        torque += (CRAWL / self.metres) ** 2
+        np.sqrt(torque, out=torque)
+        np.divide(output, torque, out=torque)
+        torque *= push.constant
+        torque += push.slope
+        air = np.abs(output)
+        air *= output
+        air *= 0.5 * self.air * self.body.drag_area * self.metres**3
+        torque += air
+        return torque
 
     def step(self, state: State, push: Push, first: Rates, h: float) -> None:
         """Move the speeds on by one step of `h` [s], the paths holding as they do; `first` = rates now."""

@@ -24,7 +24,7 @@ from bellhousing.road.drive.foot import AREA, BRAKE, GRADE, LEAST, Foot, foot_of
 from bellhousing.road.drive.holding_paths import let_slip, meet, slip_torques
 from bellhousing.road.drive.manoeuvres import Manoeuvre
 from bellhousing.road.drive.mechanics import Mechanics, Push, State
-from bellhousing.road.drive.road_load import GRAVITY, Body
+from bellhousing.road.drive.road_load import Body
 from bellhousing.road.drive.set_up import machine_of, start_state
 from bellhousing.road.drive.shifting import (
     FORWARD_RANGES,
@@ -310,13 +310,14 @@ def _push(run: _Run, later: FloatArray, time: float, h: float, cannot_move: NDAr
             ahead = np.maximum(torque + (time - bears.time + part * h) * rate, 0.0)
             taken[at, rows], given[at, rows] = slip_torques(run.mechanics, side, ahead[:4], ahead[4:])
     middle = 0.5 * (now + later)
+    constant, slope = run.mechanics.against(middle[BRAKE], middle[GRADE])
     return Push(
         area=np.stack([now[AREA], middle[AREA], later[AREA]]),
         least=np.stack([now[LEAST], middle[LEAST], later[LEAST]]),
         taken=taken,
         given=given,
-        brake=middle[BRAKE],
-        grade=GRAVITY * middle[GRADE],
+        constant=constant,
+        slope=slope,
         held=cannot_move,
         any_held=bool(cannot_move.any()),
         slips=bool(rows.size),
