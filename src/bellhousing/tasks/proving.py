@@ -77,10 +77,8 @@ def proof(before: Source | None, after: Source, *, picture: Path | None = None) 
     drawn = _picture(after)
     points = _points(early), _points(late)
     if picture is not None:
-        dates = tuple((one and one.date) or "" for one in (before, after))
-        svg = proof_svg(drawn, *points, dates=(dates[0] or "first drive", dates[1] or "last drive"))
         try:
-            picture.write_text(svg, encoding="utf-8")
+            picture.write_text(proof_picture(before, after), encoding="utf-8")
         except OSError as error:
             raise InputFileError(
                 f"the picture cannot be written: {error.strerror}", where=str(picture)
@@ -95,6 +93,18 @@ def proof(before: Source | None, after: Source, *, picture: Path | None = None) 
         picture_file=None if picture is None else str(picture),
         notes=(*(before.notes if before else ()), *after.notes),
         box=after.prepared.box.slug,
+    )
+
+
+def proof_picture(before: Source | None, after: Source, unit: str = "mph") -> str:
+    """Before and after with the band of sound cars, as SVG."""
+    dates = tuple((one and one.date) or "" for one in (before, after))
+    return proof_svg(
+        _picture(after),
+        _points(() if before is None else _shifts(before)),
+        _points(_shifts(after)),
+        unit,
+        dates=(dates[0] or "first drive", dates[1] or "last drive"),
     )
 
 

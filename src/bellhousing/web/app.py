@@ -23,6 +23,7 @@ from bellhousing.web import (
     routes_learn,
     routes_note,
     routes_plan,
+    routes_proof,
     routes_shop,
 )
 from bellhousing.web.guard import LOCAL_HOSTS, Guard
@@ -40,6 +41,7 @@ def create_app(shop: Shop, *, hosts: Iterable[str] = LOCAL_HOSTS) -> Starlette:
             *routes_adjust.ROUTES,
             *routes_learn.ROUTES,
             *routes_plan.ROUTES,
+            *routes_proof.ROUTES,
             *routes_bench.ROUTES,
             Mount("/static", StaticFiles(directory=static), name="static"),
         ],

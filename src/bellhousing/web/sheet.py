@@ -37,6 +37,7 @@ from bellhousing.tasks.shop import Shop
 from bellhousing.web.bench_part import bench_part
 from bellhousing.web.pages import Filled, Problem, page, shop_of, speed_unit
 from bellhousing.web.problems import NotFound
+from bellhousing.web.proof_part import proof_part
 
 SOUND = "sound"
 MOST_CAUSES = 8
@@ -107,6 +108,13 @@ def sheet_page(request: Request, number: int, filled: Filled | None = None, stat
         leaks=leak,
         bench=bench,
         adjust=adjusting.adjusting_of_job(shop, number),
+        own=proof_part(
+            shop,
+            number,
+            asked=bool(request.query_params.get("prove")),
+            before=request.query_params.get("before", ""),
+            unit=speed_unit(request),
+        ),
         told_of_leaks=wet,
         **plan_part(shop, number, rate_asked(request)),
         map=map_part(shop, number, sheet, request.query_params.get("fault"), speed_unit(request)),

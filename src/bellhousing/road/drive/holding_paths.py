@@ -38,8 +38,9 @@ def let_slip(
     sticks = state.stuck >= 0
     path = np.maximum(state.stuck, 0)
     needed = rates.turbine_torque - push.taken[0] - mechanics.masses.turbine * rates.turbine
-    over = sticks & (needed > np.take_along_axis(driving, path[None], axis=0)[0])
-    under = sticks & (needed < -np.take_along_axis(overrun, path[None], axis=0)[0])
+    flat = path * len(path) + np.arange(len(path))
+    over = sticks & (needed > driving.ravel()[flat])
+    under = sticks & (needed < -overrun.ravel()[flat])
     freed = over | under
     if freed.any():
         rows = np.flatnonzero(freed)

@@ -97,15 +97,15 @@ class Push:
 
     Parameters
     ----------
-    area, least : throttle area [rad/s] and least manifold share [-], (3, n)
+    area, least : throttle area [rad/s] and least manifold share [-], (n,) each
     taken, given : torque that slipping paths take from the turbine and give to the output, (3, n) [N m]
     constant, slope : torque of rolling and brakes, and of the slope, mid-step, (n,) [N m]
     held : whether the car cannot move, (n,); any_held : whether any cannot
     slips : whether any path of any car slips and bears something
     """
 
-    area: FloatArray
-    least: FloatArray
+    area: tuple[FloatArray, FloatArray, FloatArray]
+    least: tuple[FloatArray, FloatArray, FloatArray]
     taken: FloatArray
     given: FloatArray
     constant: FloatArray

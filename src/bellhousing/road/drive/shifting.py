@@ -70,11 +70,11 @@ def look(
     goes_up = ~commands.up & (above > 0.0)
     comes_down = commands.up & (below > 0.0)
     moves = goes_up | comes_down
-    was = np.where(commands.up, commands.below_down, commands.above_up)
-    now = np.where(commands.up, below, above)
     moved = np.asarray(moves.any(axis=0))
     moment: FloatArray = np.full(moved.shape, time)
     if moved.any():
+        was = np.where(commands.up, commands.below_down, commands.above_up)
+        now = np.where(commands.up, below, above)
         with np.errstate(invalid="ignore", divide="ignore"):
             share = np.where(moves & (was < 0.0), now / (now - was), 0.0)
         share = np.nan_to_num(share)

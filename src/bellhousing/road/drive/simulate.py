@@ -44,11 +44,14 @@ FloatArray = NDArray[np.float64]
 STEP = 0.01
 """Usual step [s]."""
 
-LOOK_EVERY = 2
+LOOK_EVERY = 4
 """Steps between looks at the valve body: pressures, shift valves, and what the paths hold."""
 
 MEMORY = 3.0
 """Time in which a restricted vacuum pipe forgets a moment ago [s]; common practice, no source."""
+
+
+NOTHING: FloatArray = np.zeros((3, 1))
 
 
 @dataclass(frozen=True)
@@ -85,6 +88,8 @@ class _Run:
     memory: FloatArray
     now: FloatArray
     shown: dict[str, FloatArray] = field(default_factory=dict)
+    foot_now: FloatArray | None = None
+    against: tuple[FloatArray, FloatArray] = (NOTHING, NOTHING)
     bears: Bears | None = None
     kept: dict[str, list[FloatArray]] = field(default_factory=dict)
 
@@ -244,8 +249,7 @@ def _shift(
 ) -> None:
     commands = run.commands
     moved, moment = look(commands, run.body, np.abs(run.state.output), felt, floor, line, time)
-    moved = moved & np.isin(commands.lever, FORWARD_RANGES)
-    if moved.any():
+    if moved.any() and (moved := moved & np.isin(commands.lever, FORWARD_RANGES)).any():
         _command(run, moved, moment, time, line)
 
 
@@ -303,17 +307,20 @@ def _push(run: _Run, later: FloatArray, time: float, h: float, cannot_move: NDAr
     now = run.now
     count = len(cannot_move)
     rows = np.flatnonzero((state.stuck < 0) | bears.busy)
-    taken, given = np.zeros((3, count)), np.zeros((3, count))
+    taken = given = NOTHING
     if rows.size:
+        taken, given = np.zeros((3, count)), np.zeros((3, count))
         side, torque, rate = state.side[:, rows], bears.torque[:, rows], bears.rate[:, rows]
         for at, part in enumerate((0.0, 0.5, 1.0)):
             ahead = np.maximum(torque + (time - bears.time + part * h) * rate, 0.0)
             taken[at, rows], given[at, rows] = slip_torques(run.mechanics, side, ahead[:4], ahead[4:])
-    middle = 0.5 * (now + later)
-    constant, slope = run.mechanics.against(middle[BRAKE], middle[GRADE])
+    middle = now if later is now else 0.5 * (now + later)
+    if run.foot_now is not middle:
+        run.foot_now, run.against = middle, run.mechanics.against(middle[BRAKE], middle[GRADE])
+    constant, slope = run.against
     return Push(
-        area=np.stack([now[AREA], middle[AREA], later[AREA]]),
-        least=np.stack([now[LEAST], middle[LEAST], later[LEAST]]),
+        area=(now[AREA], middle[AREA], later[AREA]),
+        least=(now[LEAST], middle[LEAST], later[LEAST]),
         taken=taken,
         given=given,
         constant=constant,

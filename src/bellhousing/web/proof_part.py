@@ -1,0 +1,55 @@
+"""Proof and fit on a job's page: worked out when asked for."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from markupsafe import Markup
+
+from bellhousing.errors import BellhousingError
+from bellhousing.tasks.fitting_car import FitAnswer, fit
+from bellhousing.tasks.one_car_sources import Source, source_of_job
+from bellhousing.tasks.proving import ProofAnswer, proof, proof_picture
+from bellhousing.tasks.shop import Shop
+from bellhousing.web.pages import Problem
+
+
+@dataclass(frozen=True)
+class ProofPart:
+    """What the page shows; everything is None until it is asked for."""
+
+    proof: ProofAnswer | None = None
+    picture: Markup | None = None
+    fit: FitAnswer | None = None
+    fit_problem: Problem | None = None
+    problem: Problem | None = None
+    before: str = ""
+
+
+def proof_part(shop: Shop, number: int, *, asked: bool, before: str, unit: str) -> ProofPart:
+    """The proof of a job against a sound car, beside an earlier job if one is named, and its fit."""
+    if not asked:
+        return ProofPart(before=before)
+    try:
+        after, early = source_of_job(shop, number), earlier(shop, before)
+        answer = proof(early, after)
+        drawn = Markup(proof_picture(early, after, unit))
+    except BellhousingError as error:
+        return ProofPart(problem=Problem.of(error), before=before)
+    try:
+        return ProofPart(answer, drawn, fit(after), None, None, before)
+    except BellhousingError as error:
+        return ProofPart(answer, drawn, None, Problem.of(error), None, before)
+
+
+def earlier(shop: Shop, before: str) -> Source | None:
+    """The drives of an earlier job by its number as typed; None where none is named.
+
+    Raises
+    ------
+    RecordError : no such job.
+    """
+    text = before.strip()
+    if not text:
+        return None
+    return source_of_job(shop, int(text) if text.isascii() and text.isdecimal() and len(text) < 12 else 0)
