@@ -59,6 +59,7 @@ def test_the_job_sheet_has_its_parts_and_the_next_thing_on_top(web: TestClient) 
         ("bench", "Bench"),
         ("shift-map", "Shift map"),
         ("adjust", "Adjusting"),
+        ("prove", "Proof"),
     ]
 
 
