@@ -203,6 +203,19 @@ def test_the_page_says_what_the_parts_explain(web: TestClient, new_job: Callable
     }
 
 
+def test_burnt_plates_alone_are_held_against_the_complaint(
+    web: TestClient, new_job: Callable[[], int]
+) -> None:
+    """Nothing measured, but looked at: slip in first is explained, and sound plates explain nothing."""
+    job = new_job()
+    web.post(f"/job/{job}/note", data={"text": "slips in first"})
+    web.post(f"/job/{job}/note", data={"text": "forward plates burnt"})
+    part = web.get(f"/job/{job}").text.split('id="bench-road"')[1].split("</section>")[0]
+    assert "explains it" in part
+    (reading,) = web.get(f"/job/{job}/bench.json").json()["readings"]
+    assert reading["outcome"] == "explains it"
+
+
 def test_the_page_lets_the_rule_be_chosen(web: TestClient, new_job: Callable[[], int]) -> None:
     """The one in use is marked, the others are one tap away; a name nobody knows is told."""
     job = new_job()

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from bellhousing.errors import BellhousingError
+from bellhousing.road.bench import PLATES
 from bellhousing.tasks import fits, measuring
 from bellhousing.tasks.bench import bench_of_job
 from bellhousing.tasks.bench_shapes import BenchAnswer
@@ -51,7 +52,8 @@ def bench_part(shop: Shop, number: int, *, choose: bool, rule: str = "") -> Benc
             chosen = fits.fits_of_job(shop, number, rule=judged_by)
         except BellhousingError as error:
             problem = Problem.of(error)
-    road = _road(shop, number) if any(entry.counts for entry in measured) else None
+    looked = measured or any(found.finding in PLATES for found in shop.store.current_findings(number))
+    road = _road(shop, number) if looked else None
     return BenchPart(measured, chosen, problem, can_fit, road, judged_by.name)
 
 
@@ -59,4 +61,4 @@ def _road(shop: Shop, number: int) -> BenchAnswer | None:
     try:
         return bench_of_job(shop, number)
     except BellhousingError:
-        return None  # the page above says already what is wrong with the box
+        return None  # nothing of it changes a car, or the page says already what is wrong with the box
