@@ -36,6 +36,7 @@ class Drive:
     time : (rows,) [s]
     speed : road speed [m/s]; engine, turbine : [rad/s]; vacuum, line : [Pa]
     gear : gear commanded; torque : of the engine [N m]; phase : of the manoeuvre
+    slip_heat : what slipping clutches, bands and one-way clutches turn into heat [W]
     """
 
     manoeuvre: str
@@ -49,6 +50,7 @@ class Drive:
     line: FloatArray
     gear: FloatArray
     torque: FloatArray
+    slip_heat: FloatArray
     phase: FloatArray
 
     @cached_property

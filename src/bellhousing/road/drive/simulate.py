@@ -186,7 +186,7 @@ def _advance(run: _Run, number: int, h: float, every: int) -> None:
         ratio = mechanics.paths.ratio[state.stuck, 0]
         rates = mechanics.rates(speeds, push, 0, ratio, state.stuck >= 0)
     if number % every == 0:
-        _keep(run, time, rates.engine_torque)
+        _keep(run, time, rates.engine_torque, push)
     before = state.output * mechanics.metres
     mechanics.step(state, push, rates, h)
     meet(mechanics, state, push, bears[:4], bears[4:])
@@ -331,7 +331,7 @@ def _push(run: _Run, later: FloatArray, time: float, h: float, cannot_move: NDAr
     )
 
 
-def _keep(run: _Run, time: float, torque: FloatArray) -> None:
+def _keep(run: _Run, time: float, torque: FloatArray, push: Push) -> None:
     state = run.state
     row = {
         "time": np.array(time),
@@ -342,6 +342,7 @@ def _keep(run: _Run, time: float, torque: FloatArray) -> None:
         "line": run.shown["line"],
         "gear": run.commands.gear.astype(np.float64),
         "torque": torque,
+        "slip_heat": push.taken[0] * state.turbine - push.given[0] * state.output,
         "phase": run.foot.phase.astype(np.float64),
     }
     for name, values in row.items():
