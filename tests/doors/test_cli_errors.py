@@ -186,6 +186,13 @@ def test_a_shop_that_is_no_shop_is_left_alone(
     assert (folder / "records.sqlite").read_text() == "a diary"
 
 
+def test_a_folder_that_cannot_be_looked_at_is_told_so(capsys: pytest.CaptureFixture[str]) -> None:
+    """A name longer than any folder can have: refused by name, cut short."""
+    line = refused(capsys, "job", "list", "--shop", "/tmp/" + "a" * 5000)
+    assert "the shop's folder cannot be made" in line
+    assert len(line) < 400
+
+
 def test_a_mishap_inside_shows_no_traceback(
     capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, tmp_path: Path
 ) -> None:

@@ -19,6 +19,7 @@ from bellhousing.diagnosis.learning import learnt
 from bellhousing.diagnosis.prepare import CarFacts, Prepared, with_figures
 from bellhousing.diagnosis.tally import added
 from bellhousing.errors import BellhousingError, RecordError
+from bellhousing.quantities.units import shortened
 from bellhousing.records.closing import Closing
 from bellhousing.records.entries import Car
 from bellhousing.records.store import Store, open_store
@@ -161,18 +162,18 @@ def open_shop(folder: Path, *, clock: Clock = now, cache: Path | None = None) ->
     ------
     RecordError : a folder that cannot be made, or records that cannot be used.
     """
-    if folder.exists() and not folder.is_dir():
-        raise RecordError(
-            "a shop is kept in a folder, and this is a file",
-            where=str(folder),
-            remedy=f"name the folder with --shop; the records lie in it as {RECORDS}",
-        )
     try:
+        if folder.exists() and not folder.is_dir():
+            raise RecordError(
+                "a shop is kept in a folder, and this is a file",
+                where=str(folder),
+                remedy=f"name the folder with --shop; the records lie in it as {RECORDS}",
+            )
         folder.mkdir(parents=True, exist_ok=True)
-    except OSError as error:
+    except (OSError, ValueError) as error:
         raise RecordError(
-            f"the shop's folder cannot be made: {error.strerror}",
-            where=str(folder),
+            f"the shop's folder cannot be made: {getattr(error, 'strerror', None) or error}",
+            where=shortened(str(folder), 200),
             remedy="name a folder you may write to with --shop",
         ) from None
     return Shop(open_store(folder / RECORDS), folder, clock=clock, cache=cache)
