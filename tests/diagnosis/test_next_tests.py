@@ -117,14 +117,11 @@ def test_late_shift_and_high_line_call_for_a_look_at_hose_and_diaphragm() -> Non
 
 def test_information_is_never_negative_nor_more_than_the_answers_can_carry() -> None:
     """Between none and the logarithm of the count of answers."""
-    prepared = small()
-    catalogue = prepared.catalogue
+    catalogue = small().catalogue
     for test in ranked(LATE).ranked:
         answers = len(catalogue.finding(test.finding).states) or 10
         assert 0.0 <= test.bits <= math.log2(answers)
-        own = max(0.5, prepared.catalogue.findings[test.finding].minutes)
-        # A set-up may be shared with other looks, the look's own minutes may not.
-        assert test.bits / test.minutes - 1e-12 <= test.bits_per_minute <= test.bits / own + 1e-12
+        assert test.bits_per_minute == pytest.approx(test.bits / test.minutes)
 
 
 def test_order_is_by_bits_per_minute_but_for_what_is_needed_first() -> None:

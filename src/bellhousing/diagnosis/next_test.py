@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -28,9 +28,6 @@ SETTLED_ALONE = 0.9
 
 TELLS_NOTHING = "tells almost nothing now"
 ONLY_CONFIRMS = "the cause is as good as settled; this would only confirm it or find a second one"
-
-BESIDE = 0.8
-"""What a look tells beside another under the same set-up, for each one made before it: a rough allowance."""
 
 SPEED_LIMIT = 24.5872
 """Speed limit of the road loop [m/s] unless the shop sets another: 55 mph."""
@@ -81,9 +78,8 @@ def next_tests(
     """Rank every remaining test by mutual information with the causes in play, per minute.
 
     The information is I(finding; causes) = H(finding) - H(finding | causes) [bit] (Shannon 1948). With
-    `works` it is about what to do: causes that one work puts right are not told apart. A set-up not yet
-    made is charged to the looks that it pays to make under it, to each by what it tells. A forbidden test is
-    never ranked; where a precondition is not known yet, the finding that tells it is ranked in the
+    `works` it is about what to do: causes that one work puts right are not told apart. A forbidden
+    test is never ranked; where a precondition is not known yet, the finding that tells it is ranked in the
     test's stead with the better of its own rate and that of both together, so that it is asked first.
     """
     known = {entry.finding: entry for entry in evidence}
@@ -111,41 +107,11 @@ def next_tests(
                 raised[missing] = (rate, f"opens the way to: {finding.name}")
         else:
             own[finding.id] = test
-    own = _sharing(prepared, own, opened)
     ranked = sorted(own.values(), key=lambda test: (-_rate(test, raised), test.finding))
     return NextTests(
         tuple(_opening(test, raised[test.finding][1]) if test.finding in raised else test for test in ranked),
         tuple(forbidden),
     )
-
-
-def _sharing(prepared: Prepared, tests: Mapping[str, Test], opened: set[str]) -> dict[str, Test]:
-    """Tests whose set-up is charged to all looks that it pays to make under it, by what each tells.
-
-    The looks taken together are those with the best information per minute of all; what the second and later
-    ones tell beside the first is taken to be less by `BESIDE` each.
-    """
-    shared = dict(tests)
-    by_setup: dict[str, list[Test]] = {}
-    for test in tests.values():
-        by_setup.setdefault(prepared.catalogue.findings[test.finding].setup, []).append(test)
-    for setup, looks in by_setup.items():
-        own = {test.finding: max(0.5, prepared.catalogue.findings[test.finding].minutes) for test in looks}
-        way = minutes_under(prepared, setup, opened)
-        if way == 0.0 or len(looks) < 2:
-            continue
-        looks.sort(key=lambda test: (-test.bits / own[test.finding], test.finding))
-        told, minutes, best, taken = 0.0, way, 0.0, 0
-        for number, test in enumerate(looks):
-            told += test.bits * BESIDE**number
-            minutes += own[test.finding]
-            if told / minutes > best:
-                best, taken = told / minutes, number + 1
-        for test in looks[:taken]:
-            share = way * test.bits / max(1e-12, sum(other.bits for other in looks[:taken]))
-            rate = test.bits / (own[test.finding] + share)
-            shared[test.finding] = replace(test, bits_per_minute=max(test.bits_per_minute, min(best, rate)))
-    return shared
 
 
 def _opening(test: Test, first: str) -> Test:
@@ -159,12 +125,7 @@ def _rate(test: Test, raised: dict[str, tuple[float, str]]) -> float:
 
 def minutes_to_reach(prepared: Prepared, finding: Finding, opened: Iterable[str]) -> float:
     """Minutes of a test with the set-ups it still needs."""
-    return finding.minutes + minutes_under(prepared, finding.setup, opened)
-
-
-def minutes_under(prepared: Prepared, name: str, opened: Iterable[str]) -> float:
-    """Minutes of a set-up, and of those it stands on, that are still to be made."""
-    total, setup = 0.0, prepared.catalogue.setups.get(name)
+    total, setup = finding.minutes, prepared.catalogue.setups.get(finding.setup)
     while setup is not None and setup.id not in opened:
         total += setup.minutes
         setup = prepared.catalogue.setups.get(setup.under) if setup.under else None
