@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
@@ -19,11 +19,12 @@ from bellhousing.diagnosis.adjusting import (
 )
 from bellhousing.diagnosis.evidence import Evidence
 from bellhousing.diagnosis.likelihood import reading_uncertainty
-from bellhousing.diagnosis.posterior import SOUND, Cause, diagnose
+from bellhousing.diagnosis.posterior import SOUND, Cause, Diagnosis, diagnose
 from bellhousing.diagnosis.prepare import Prepared
 from bellhousing.diagnosis.windows import verdict, window
 from bellhousing.road.adjusters import Adjuster, adjuster_of
 
+Believe = Callable[[Sequence[Evidence]], Diagnosis]
 State = Literal[
     "no-adjustment", "other-cause", "measure", "one-step", "on-map", "adjust", "at-floor", "not-to-soften"
 ]
@@ -88,10 +89,12 @@ def advise(
     steps: Sequence[Step] = (),
     *,
     table: Bench | None = None,
+    believe: Believe | None = None,
 ) -> Advice:
     """Advice on the adjustment after everything found, `steps` being those already made in between.
 
-    `table` is a `bench` of the same prepared model that an earlier call may have left.
+    `table` is a `bench` of the same prepared model that an earlier call may have left, `believe` gives the
+    diagnosis with its reasons after some evidence where it may be at hand.
 
     Raises
     ------
@@ -104,8 +107,8 @@ def advise(
     kept = _counting(table, evidence, steps)
     first = kept[0].after if kept else len(evidence)
     before = list(evidence[:first])
-    causes = diagnose(prepared, before, reasons=False).causes
-    if _against(prepared, causes, adjuster):
+    causes = (believe(before) if believe else diagnose(prepared, before, reasons=False)).causes
+    if believe is None and _against(prepared, causes, adjuster):
         causes = diagnose(prepared, before).causes  # weighed again without each finding, to say which speaks
     chance = next((cause.probability for cause in causes if cause.id == adjuster.fault), 0.0)
     advice = Advice("other-cause", adjuster, float(chance), steps=kept)

@@ -105,10 +105,10 @@ def believe(prepared: Prepared, evidence: Sequence[Evidence]) -> tuple[Weighed, 
     terms = weigh_findings(prepared, evidence)
     inside, odds_alone = _inside(prepared, terms)
     ladder = _Ladder(prepared, terms, inside)
-    levels, tables, neglected = ladder.climb()
+    levels, weights, neglected = ladder.climb()
     members = _padded(levels, len(prepared.faults))
     rows = terms.rows(members)
-    ln_weights = np.concatenate(tables) + terms.ln_physics(members)
+    ln_weights = np.concatenate(weights)
     unexplored = _refine(prepared, evidence, terms, members, ln_weights)
     weighed = Weighed(terms, members, rows, ln_weights, odds_alone, unexplored, neglected)
     row_sums = terms.on_cars.sum(axis=1, keepdims=True)
@@ -145,39 +145,39 @@ class _Ladder:
     inside: IntArray
 
     def climb(self) -> tuple[list[IntArray], list[FloatArray], float]:
-        """Sets of each size, the log weight of each without physics, and the share left out (an estimate)."""
+        """Sets of each size, the log weight of each, and the share left out (an estimate)."""
         n = len(self.inside)
         empty = np.full((1, 1), len(self.prepared.faults), dtype=np.intp)
         first, second = np.triu_indices(n, 1)
         levels = [empty, self.inside[:, None], self.inside[np.stack([first, second], axis=1)]]
         tables = [self.terms.ln_tables(level) for level in levels]
         bounds = _Bounds.of(self, tables, first, second)
-        best = max(
-            float((t + self.terms.ln_physics(m)).max()) for m, t in zip(levels, tables, strict=True) if len(t)
-        )
-        total = sum(self._mass(m, t, best) for m, t in zip(levels, tables, strict=True))
-        level, lost = bounds.triples(best - PRUNED)
+        weights = [t + self.terms.ln_physics(m) for m, t in zip(levels, tables, strict=True)]
+        best = max(float(weight.max()) for weight in weights if len(weight))
+        total = sum(_mass(weight, best) for weight in weights)
+        local, lost = bounds.triples(best - PRUNED)
         left_out = float(np.exp(lost - best).sum())
-        masses = [self._mass(levels[2], tables[2], best)]
-        local = level
+        masses = [_mass(weights[2], best)]
         while len(local):
             members = self.inside[local]
             table = self.terms.ln_tables(members)
+            weight = table + self.terms.ln_physics(members)
             levels.append(members)
-            tables.append(table)
-            masses.append(self._mass(members, table, best))
+            weights.append(weight)
+            masses.append(_mass(weight, best))
             total += masses[-1]
             growth = masses[-1] / max(masses[-2], 1e-300)
             tail = masses[-1] * growth
             if tail < NEGLECTED * total or members.shape[1] >= LARGEST:
-                return levels, tables, (left_out + tail) / (total + tail)
-            local, lost, share = bounds.extend(local, table + self.terms.ln_physics(members), table, best)
+                return levels, weights, (left_out + tail) / (total + tail)
+            local, lost, share = bounds.extend(local, weight, table, best)
             left_out += float(np.exp(lost - best).sum())
             left_out += tail * (1.0 - share)
-        return levels, tables, left_out / (total + left_out)
+        return levels, weights, left_out / (total + left_out)
 
-    def _mass(self, members: IntArray, table: FloatArray, best: float) -> float:
-        return float(np.exp(table + self.terms.ln_physics(members) - best).sum())
+
+def _mass(ln_weights: FloatArray, best: float) -> float:
+    return float(np.exp(ln_weights - best).sum())
 
 
 @dataclass(frozen=True)

@@ -180,18 +180,20 @@ class Expansion:
         """Log likelihood of sets given by one array (sets,) per member."""
         if len(columns) < 3:
             return np.asarray(self.pair[columns[0], columns[-1]])
+        # Each pair of members is looked up once, in flat tables.
+        width, every = len(self.pair), range(len(columns))
+        pair, beside = self.pair.ravel(), self.beside.ravel()
+        starts = [column * width for column in columns]
+        own = {(a, b): beside.take(starts[a] + columns[b]) for a in every for b in every if a != b}
         least: FloatArray | None = None
-        for first, second in combinations(range(len(columns)), 2):
-            total = self.pair[columns[first], columns[second]]
-            for other in range(len(columns)):
+        for first, second in combinations(every, 2):
+            total = pair.take(starts[first] + columns[second])
+            for other in every:
                 if other not in (first, second):
-                    own = columns[other]
-                    total = total + np.minimum(
-                        self.beside[own, columns[first]], self.beside[own, columns[second]]
-                    )
-            least = total if least is None else np.minimum(least, total)
+                    total += np.minimum(own[other, first], own[other, second])
+            least = total if least is None else np.minimum(least, total, out=least)
         assert least is not None
-        return np.minimum(least, 0.0)
+        return np.minimum(least, 0.0, out=least)
 
     def interacting(self, members: IntArray) -> NDArray[np.bool_]:
         """Sets in which at least three physical faults change the likelihood beside one of the others."""

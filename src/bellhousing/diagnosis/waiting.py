@@ -32,6 +32,9 @@ TOLERATED = 0.1
 UNSEEN = 1e-6
 """Belief on a set of faults below which it is not looked at."""
 
+ALIKE = 12
+"""Decimals of the monthly rate (natural log) to which sets of faults worsen alike."""
+
 SOONEST, LATEST = 7, 182
 """A re-check lies so many days ahead, at least and at most [d]."""
 
@@ -113,12 +116,14 @@ def outlook(
     seen = weights > UNSEEN
     members, weights = members[seen], weights[seen] / weights[seen].sum()
     keep = np.log1p(-np.array([*(row.monthly for row in table), 0.0]))
-    rate = keep[members].sum(axis=1)
+    # Sets that worsen alike are one.
+    rate, alike = np.unique(np.round(keep[members].sum(axis=1), ALIKE), return_inverse=True)
+    share = np.bincount(alike.reshape(-1), weights)
     apart = np.zeros(len(table)) if alone is None else np.asarray(alone)
     held = apart + sum(np.bincount(column, weights, len(table) + 1)[:-1] for column in members.T)
 
     def unchanged(months: float) -> float:
-        inside = float(weights @ np.exp(rate * months))
+        inside = float(share @ np.exp(rate * months))
         return inside * float(np.prod(1.0 - apart * -np.expm1(keep[:-1] * months)))
 
     def any_of(drive: str) -> float:

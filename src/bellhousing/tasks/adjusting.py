@@ -6,7 +6,9 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from bellhousing.diagnosis.adjusting import Band, Bench, Outcome, Step, bench
-from bellhousing.diagnosis.adjusting_advice import Advice, Against, advise
+from bellhousing.diagnosis.adjusting_advice import Advice, Against, Believe, advise
+from bellhousing.diagnosis.evidence import Evidence
+from bellhousing.diagnosis.posterior import Diagnosis
 from bellhousing.diagnosis.prepare import Prepared
 from bellhousing.tasks.adjust_shapes import (
     AdjustAgainst,
@@ -27,9 +29,9 @@ from bellhousing.tasks.adjust_text import (
     told,
     unit_of,
 )
-from bellhousing.tasks.bench_evidence import heard_on_job
 from bellhousing.tasks.file_answers import read_case
 from bellhousing.tasks.hearing import COUNTED_ELSEWHERE, Heard
+from bellhousing.tasks.on_job import OnJob, on_job
 from bellhousing.tasks.shop import Shop
 from bellhousing.tasks.tries import combined
 from bellhousing.words.turns import read_turn
@@ -43,9 +45,16 @@ def adjusting_of_job(shop: Shop, job: int) -> AdjustAnswer:
     RecordError : no such job.
     BoxFileError : the box of the car cannot be used.
     """
-    car = shop.store.car(shop.store.job(job).car)
-    prepared = shop.prepared(car)
-    return adjusting(prepared, heard_on_job(shop, job), table=shop.bench(prepared))
+    return adjusting_on(on_job(shop, job))
+
+
+def adjusting_on(now: OnJob) -> AdjustAnswer:
+    """How far to adjust a car after what stands on its job."""
+
+    def believe(evidence: Sequence[Evidence]) -> Diagnosis:
+        return now.shop.reckonings.after(now.prepared, evidence).diagnosis
+
+    return adjusting(now.prepared, now.heard, table=now.shop.bench(now.prepared), believe=believe)
 
 
 def adjusting_of_file(path: Path, *, box: str | None = None) -> AdjustAnswer:
@@ -61,7 +70,13 @@ def adjusting_of_file(path: Path, *, box: str | None = None) -> AdjustAnswer:
     return adjusting(case.prepared, case.heard)
 
 
-def adjusting(prepared: Prepared, heard: Sequence[Heard], *, table: Bench | None = None) -> AdjustAnswer:
+def adjusting(
+    prepared: Prepared,
+    heard: Sequence[Heard],
+    *,
+    table: Bench | None = None,
+    believe: Believe | None = None,
+) -> AdjustAnswer:
     """The advice after things heard in order, the turns made among them."""
     table = bench(prepared) if table is None else table
     heard = combined(heard, prepared.catalogue)
@@ -76,7 +91,7 @@ def adjusting(prepared: Prepared, heard: Sequence[Heard], *, table: Bench | None
         if turned is not None and turned.thing == table.adjuster.thing:
             steps.append(Step(before, turned.amount))
             said.append(entry.answer.said)
-    advice = advise(prepared, evidence, steps, table=table)
+    advice = advise(prepared, evidence, steps, table=table, believe=believe)
     setting = advice.setting
     known = setting is not None and advice.state != "one-step"
     return AdjustAnswer(

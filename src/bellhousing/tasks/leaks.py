@@ -12,11 +12,10 @@ from bellhousing.boxes.load import load_box
 from bellhousing.diagnosis.catalogue import Catalogue, load_catalogue
 from bellhousing.diagnosis.evidence import Evidence
 from bellhousing.diagnosis.leaks import LeakTrace, SiteBelief, trace
-from bellhousing.diagnosis.posterior import diagnose
+from bellhousing.diagnosis.posterior import Diagnosis, diagnose
 from bellhousing.diagnosis.prepare import Prepared
 from bellhousing.errors import FindingError
 from bellhousing.tasks import noting
-from bellhousing.tasks.bench_evidence import heard_on_job
 from bellhousing.tasks.findings_file import FindingsFile, read_findings_file
 from bellhousing.tasks.hearing import Heard, Listener, hear
 from bellhousing.tasks.leak_loss_text import loss_answer
@@ -34,6 +33,7 @@ from bellhousing.tasks.leak_shapes import (
     LeakSet,
     LeakSiteAnswer,
 )
+from bellhousing.tasks.on_job import OnJob, on_job
 from bellhousing.tasks.preparation import Preparation
 from bellhousing.tasks.shop import Shop
 from bellhousing.tasks.tries import combined
@@ -54,14 +54,16 @@ def leaks_of_job(shop: Shop, job: int) -> LeakAnswer:
     BoxFileError : the box of the car cannot be used.
     FindingError : the box names no leak sites.
     """
-    car = shop.store.car(shop.store.job(job).car)
-    heard = heard_on_job(shop, job)
+    return leaks_on(on_job(shop, job))
+
+
+def leaks_on(now: OnJob) -> LeakAnswer:
+    """Where a car leaks after what stands on its job; raises as `leaks_of_job`."""
     sentences = [
-        Sentence(entry.answer.said, entry.answer.number, entry.evidence is not None) for entry in heard
+        Sentence(entry.answer.said, entry.answer.number, entry.evidence is not None) for entry in now.heard
     ]
-    taken = combined(heard, shop.catalogue)
-    evidence = [entry.evidence for entry in taken if entry.evidence is not None]
-    return leaks(shop.prepared(car), shop.catalogue, evidence, sentences, today=shop.clock().date())
+    believed, today = now.reckoning.diagnosis, now.shop.clock().date()
+    return leaks(now.prepared, now.shop.catalogue, believed, sentences, today=today)
 
 
 def note_leak(shop: Shop, job: int, text: str, *, key: str | None = None) -> LeakAnswer:
@@ -101,7 +103,8 @@ def leaks_of_file(path: Path, *, box: str | None = None, today: date | None = No
     catalogue = load_catalogue()
     sentences, evidence = _heard(file, taken, catalogue)
     prepared = Preparation(catalogue).prepared(taken, file.car)
-    answer = leaks(prepared, catalogue, evidence, sentences, today=today or datetime.now(UTC).date())
+    believed = diagnose(prepared, evidence, reasons=False)
+    answer = leaks(prepared, catalogue, believed, sentences, today=today or datetime.now(UTC).date())
     if not answer.notes:
         raise FindingError(
             "nothing in the file tells of a wet place or a loss",
@@ -135,15 +138,14 @@ def _heard(file: FindingsFile, box: Box, catalogue: Catalogue) -> tuple[list[Sen
 def leaks(
     prepared: Prepared,
     catalogue: Catalogue,
-    evidence: Sequence[Evidence],
+    believed: Diagnosis,
     sentences: Sequence[Sentence],
     *,
     today: date,
 ) -> LeakAnswer:
-    """Weigh what the sentences say of wet places on top of what the findings make of each fault."""
+    """Weigh what the sentences say of wet places on top of what is believed of each fault."""
     box = prepared.box
     reading = read_leak_notes(box, sentences)
-    believed = diagnose(prepared, list(evidence), reasons=False)
     prior = {cause.id: float(cause.probability) for cause in believed.causes}
     missing = _missing(box, reading)
     found = trace(box, [wet for _, wet in reading.wet], prior, missing=missing)

@@ -113,7 +113,7 @@ def take_instead(
             remedy=f"give it in {meant.unit}",
         )
     evidence = Evidence(finding, tuple(states), word, figure, old.standard_uncertainty if figure else None)
-    _check(shop, evidence, job)
+    _check(shop, evidence, _box(shop, job))
     held = NOT_KNOWN
     if figure is not None:
         said = {name: text for name, text in old.conditions.items() if isinstance(text, str)}
@@ -147,7 +147,7 @@ def answer_question(
     questions_of.check_answer(shop.catalogue, finding, answer)
     asked = shop.catalogue.finding(finding)
     evidence = Evidence(finding, (answer,))
-    _check(shop, evidence, job)
+    _check(shop, evidence, _box(shop, job))
     said = f"{questions_of.QUESTIONS[finding]} {asked.state_names.get(answer, answer.replace('-', ' '))}"
     heard = usable(said=said, finding=asked, evidence=evidence, unit=None)
     before = [entry for entry in shop.store.current_findings(job) if entry.finding == finding]
@@ -159,10 +159,11 @@ def answer_question(
 
 def heard_on_job(shop: Shop, job: int) -> tuple[Heard, ...]:
     """Everything that stands on a job, in the order noted."""
-    return tuple(from_record(shop, entry) for entry in shop.store.current_findings(job))
+    box = _box(shop, job)
+    return tuple(from_record(shop, entry, box) for entry in shop.store.current_findings(job))
 
 
-def from_record(shop: Shop, entry: Finding) -> Heard:
+def from_record(shop: Shop, entry: Finding, box: Box | None = None) -> Heard:
     """A kept entry as it was heard.
 
     One that can no longer be used (the box of the car was changed, a finding left the catalogue) is shown
@@ -176,7 +177,7 @@ def from_record(shop: Shop, entry: Finding) -> Heard:
             evidence = Evidence(
                 finding.id, entry.states, entry.word, entry.value_si, entry.standard_uncertainty
             )
-            _check(shop, evidence, entry.job)
+            _check(shop, evidence, box or _box(shop, entry.job))
         except FindingError as error:
             kept = str(error)
         else:
@@ -228,8 +229,7 @@ def _as_the_same_try(heard: tuple[Heard, ...], old: Finding) -> tuple[Heard, ...
     return (replace(first, held=held, answer=answer), *heard[1:])
 
 
-def _check(shop: Shop, evidence: Evidence, job: int) -> None:
-    box = _box(shop, job)
+def _check(shop: Shop, evidence: Evidence, box: Box) -> None:
     check_evidence(evidence, shop.listener.catalogues[box.kind], box)
 
 

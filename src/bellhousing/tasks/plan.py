@@ -6,28 +6,16 @@ from collections.abc import Sequence
 from datetime import date, datetime
 from pathlib import Path
 
-import numpy as np
-
-from bellhousing.diagnosis.further_tests import FurtherTests, further_tests
-from bellhousing.diagnosis.next_test import next_tests
-from bellhousing.diagnosis.outcomes import outcomes
-from bellhousing.diagnosis.plan import make_plan
-from bellhousing.diagnosis.posterior import diagnose
 from bellhousing.diagnosis.prepare import Prepared
-from bellhousing.diagnosis.waiting import load_waiting
-from bellhousing.diagnosis.works import load_works, works_of
-from bellhousing.tasks.bench_evidence import heard_on_job
 from bellhousing.tasks.file_answers import read_case
 from bellhousing.tasks.hearing import Heard
 from bellhousing.tasks.money import Rate, read_rate
+from bellhousing.tasks.on_job import OnJob, on_job
 from bellhousing.tasks.plan_answers import PlanAnswer
 from bellhousing.tasks.plan_words import PlanTeller
-from bellhousing.tasks.shipped import parsed_once
+from bellhousing.tasks.reckoning import Reckoning
 from bellhousing.tasks.shop import Shop
 from bellhousing.tasks.tries import combined
-
-TELLING = 1e-3
-"""Bits below which a test is not asked whether it pays."""
 
 
 def plan_of_file(
@@ -56,10 +44,14 @@ def plan_of_job(shop: Shop, job: int, *, rate: str | None = None) -> PlanAnswer:
     InputFileError : a malformed rate.
     BoxFileError : the box of the car cannot be used.
     """
+    return plan_on(on_job(shop, job), rate=rate)
+
+
+def plan_on(now: OnJob, *, rate: str | None = None) -> PlanAnswer:
+    """What to do after what stands on a job; raises as `plan_of_job`."""
     priced = None if rate is None else read_rate(rate)
-    prepared = shop.prepared(shop.store.car(shop.store.job(job).car))
-    today = shop.clock().astimezone().date()
-    return plan_of_heard(prepared, heard_on_job(shop, job), rate=priced, today=today)
+    today = now.shop.clock().astimezone().date()
+    return plan_of_heard(now.prepared, now.heard, rate=priced, today=today, reckoning=now.reckoning)
 
 
 def plan_of_heard(
@@ -69,29 +61,13 @@ def plan_of_heard(
     rate: Rate | None,
     today: date,
     assumed: Sequence[str] = (),
+    reckoning: Reckoning | None = None,
 ) -> PlanAnswer:
     """What to do after some things heard on a car; those only kept as notes take no part in it."""
     taken = combined(heard, prepared.catalogue)
-    evidence = [entry.evidence for entry in taken if entry.evidence is not None]
-    diagnosis = diagnose(prepared, evidence, reasons=False)
-    belief = diagnosis.belief
-    waiting = load_waiting(parsed_once)
-    plan = make_plan(
-        works_of(load_works(parsed_once), prepared.box.kind, prepared.faults),
-        waiting,
-        prepared.faults,
-        belief.members,
-        belief.weights,
-        alone=belief.alone,
-        prior=1.0 / (1.0 + np.exp(-prepared.ln_odds)),
-    )
-    ranked = next_tests(prepared, diagnosis, evidence).ranked if evidence else ()
-    tests = {test.finding: test for test in ranked if test.bits > TELLING}
-    further = FurtherTests((), 0.0)
-    if tests:
-        told = outcomes(prepared, diagnosis, evidence, tests)
-        further = further_tests(plan, told, {name: test.minutes for name, test in tests.items()})
-    teller = PlanTeller(prepared, plan, waiting, further, tests, rate, today)
+    evidence = tuple(entry.evidence for entry in taken if entry.evidence is not None)
+    found = reckoning or Reckoning(prepared, evidence)
+    teller = PlanTeller(prepared, found.plan, found.waiting, found.further, found.telling, rate, today)
     return teller.answer(
         notes=tuple(entry.answer.said for entry in heard if entry.evidence is None),
         assumed=tuple(assumed),

@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import partial
 from importlib.metadata import version
 
 from bellhousing.records.entries import Car, Conclusion
 from bellhousing.tasks import noting, opening
 from bellhousing.tasks.answers import Answer, NextAnswer, Sheet, ShiftMapAnswer
-from bellhousing.tasks.bench_evidence import heard_on_job
 from bellhousing.tasks.findings_file import assumed_of_car
 from bellhousing.tasks.hearing import Heard
+from bellhousing.tasks.on_job import OnJob, on_job
 from bellhousing.tasks.ranking import rank
 from bellhousing.tasks.shift_maps import shift_map
 from bellhousing.tasks.shop import Shop
@@ -26,11 +27,14 @@ def causes_of_job(shop: Shop, job: int) -> Answer:
     RecordError : no such job.
     BoxFileError : the box of the car cannot be used.
     """
-    car = _car(shop, job)
-    heard = heard_on_job(shop, job)
-    prepared = shop.prepared(car)
-    answer = rank(prepared, shop.catalogue, heard, assumed=_assumed(car))
-    _keep_verdict(shop, job, heard, answer, prepared.catalogue.digest)
+    return causes_on(on_job(shop, job))
+
+
+def causes_on(now: OnJob) -> Answer:
+    """The causes after what stands on a job; the verdict is kept."""
+    assumed = _assumed(now.car)
+    answer = rank(now.prepared, now.shop.catalogue, now.heard, assumed=assumed, reckoning=now.reckoning)
+    _keep_verdict(now.shop, now.number, now.heard, answer, now.prepared.catalogue.digest)
     return answer
 
 
@@ -42,8 +46,14 @@ def next_of_job(shop: Shop, job: int) -> NextAnswer:
 
 def job_sheet(shop: Shop, job: int) -> Sheet:
     """One job on one page; raises as `causes_of_job`."""
-    answer = causes_of_job(shop, job)
-    return Sheet(job=opening.job(shop, job), interview=noting.interview(shop, job), answer=answer)
+    return sheet_on(on_job(shop, job))
+
+
+def sheet_on(now: OnJob) -> Sheet:
+    """One job on one page, of what stands on it."""
+    answer = causes_on(now)
+    job, interview = opening.job(now.shop, now.number), noting.interview(now.shop, now.number)
+    return Sheet(job=job, interview=interview, answer=answer)
 
 
 def shift_map_of_job(shop: Shop, job: int, fault: str | None = None) -> ShiftMapAnswer:
@@ -54,12 +64,13 @@ def shift_map_of_job(shop: Shop, job: int, fault: str | None = None) -> ShiftMap
     RecordError : no such job.
     FindingError : no such fault.
     """
-    car = _car(shop, job)
-    return shift_map(shop.prepared(car), shop.catalogue, heard_on_job(shop, job), fault)
+    return shift_map_on(on_job(shop, job), fault)
 
 
-def _car(shop: Shop, job: int) -> Car:
-    return shop.store.car(shop.store.job(job).car)
+def shift_map_on(now: OnJob, fault: str | None = None) -> ShiftMapAnswer:
+    """The shift map of a job's box and car; raises as `shift_map_of_job`."""
+    bands = partial(now.shop.reckonings.bands, now.prepared)
+    return shift_map(now.prepared, now.shop.catalogue, now.heard, fault, bands=bands)
 
 
 def _assumed(car: Car) -> tuple[str, ...]:

@@ -5,11 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from bellhousing.diagnosis.catalogue import Catalogue
-from bellhousing.diagnosis.next_test import SPEED_LIMIT, NextTests, next_tests
-from bellhousing.diagnosis.posterior import Diagnosis, diagnose
+from bellhousing.diagnosis.next_test import NextTests
+from bellhousing.diagnosis.posterior import Diagnosis
 from bellhousing.diagnosis.prepare import Prepared
 from bellhousing.diagnosis.windows import verdict, window
-from bellhousing.diagnosis.works import load_works, works_of
 from bellhousing.quantities.units import from_si
 from bellhousing.tasks.answers import (
     Answer,
@@ -22,7 +21,7 @@ from bellhousing.tasks.answers import (
     NextTest,
 )
 from bellhousing.tasks.hearing import COUNTED_ELSEWHERE, Heard
-from bellhousing.tasks.shipped import parsed_once
+from bellhousing.tasks.reckoning import Reckoning
 from bellhousing.tasks.tries import combined, remarked
 
 
@@ -32,15 +31,17 @@ def rank(
     heard: Sequence[Heard],
     *,
     assumed: Sequence[str] = (),
-    speed_limit: float = SPEED_LIMIT,
+    reckoning: Reckoning | None = None,
 ) -> Answer:
-    """The full answer to a list of things heard; those that were only kept as notes take no part in it."""
+    """The full answer to a list of things heard; those that were only kept as notes take no part in it.
+
+    `reckoning` is what follows from the same things heard, where it is at hand.
+    """
     taken = [entry for entry in combined(heard, catalogue) if entry.evidence is not None]
-    evidence = [entry.evidence for entry in taken if entry.evidence is not None]
-    diagnosis = diagnose(prepared, evidence)
-    works = works_of(load_works(parsed_once), prepared.box.kind, prepared.faults)
-    tests = next_tests(prepared, diagnosis, evidence, works=works, speed_limit=speed_limit)
-    ranked, forbidden = tests_of(tests, catalogue)
+    evidence = tuple(entry.evidence for entry in taken if entry.evidence is not None)
+    reckoning = reckoning or Reckoning(prepared, evidence)
+    diagnosis = reckoning.diagnosis
+    ranked, forbidden = tests_of(reckoning.tests, catalogue)
     return Answer(
         findings=_shown(prepared, catalogue, heard),
         causes=causes_of(diagnosis, catalogue, [entry.answer for entry in taken]),

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import difflib
 import math
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 
 import numpy as np
 from numpy.typing import NDArray
 
 from bellhousing.diagnosis.catalogue import Catalogue
 from bellhousing.diagnosis.prepare import Prepared
-from bellhousing.diagnosis.shift_bands import shift_bands
+from bellhousing.diagnosis.shift_bands import ShiftBands, shift_bands
 from bellhousing.errors import FindingError
 from bellhousing.quantities.units import from_si
 from bellhousing.tasks.answers import CurveBand, DrivenPoint, ForcedShift, ShiftMapAnswer
@@ -36,9 +36,16 @@ DRIVEN: Mapping[str, tuple[str, str, float]] = {
 
 
 def shift_map(
-    prepared: Prepared, catalogue: Catalogue, heard: Iterable[Heard], fault: str | None = None
+    prepared: Prepared,
+    catalogue: Catalogue,
+    heard: Iterable[Heard],
+    fault: str | None = None,
+    *,
+    bands: Callable[[str | None], ShiftBands] | None = None,
 ) -> ShiftMapAnswer:
     """The predicted map of a sound car, or of one with a fault, and what was driven.
+
+    `bands` gives the shift bands where they may be at hand.
 
     Raises
     ------
@@ -53,13 +60,13 @@ def shift_map(
                 remedy=f"did you mean '{near[0]}'?" if near and near[0] != fault else None,
             )
         name = catalogue.faults[fault].name
-    bands = shift_bands(prepared, fault)
+    drawn = shift_bands(prepared, fault) if bands is None else bands(fault)
     return ShiftMapAnswer(
         fault=fault,
         fault_name=name,
-        vacuum=tuple(_figure(value) or 0.0 for value in from_si(bands.vacuum, "inHg")),
-        curves=tuple(_band(shift, curves) for shift, curves in bands.curves.items()),
-        forced=tuple(_forced(shift, speeds) for shift, speeds in bands.forced.items()),
+        vacuum=tuple(_figure(value) or 0.0 for value in from_si(drawn.vacuum, "inHg")),
+        curves=tuple(_band(shift, curves) for shift, curves in drawn.curves.items()),
+        forced=tuple(_forced(shift, speeds) for shift, speeds in drawn.forced.items()),
         driven=driven(heard),
     )
 

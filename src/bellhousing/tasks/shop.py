@@ -26,6 +26,7 @@ from bellhousing.records.store import Store, open_store
 from bellhousing.tasks import counting
 from bellhousing.tasks.hearing import Listener
 from bellhousing.tasks.preparation import MOST_IN_MEMORY, Preparation
+from bellhousing.tasks.reckoning import Reckonings
 from bellhousing.tasks.shipped import shipped_catalogue
 
 Clock = Callable[[], datetime]
@@ -57,6 +58,7 @@ class Shop(Closing):
     clock: Clock = now
     catalogue: Catalogue = field(default_factory=shipped_catalogue)
     cache: Path | None = None
+    reckonings: Reckonings = field(default_factory=Reckonings, repr=False)
     _benches: dict[str, Bench] = field(default_factory=dict, repr=False)
     _learnt: tuple[tuple[int, int], dict[str, Catalogue]] | None = field(default=None, repr=False)
     _informed: dict[tuple[str, str], Prepared] = field(default_factory=dict, repr=False)

@@ -32,7 +32,8 @@ from bellhousing.tasks.answers import (
     ShiftMapAnswer,
 )
 from bellhousing.tasks.leak_shapes import LeakAnswer
-from bellhousing.tasks.plan import plan_of_job
+from bellhousing.tasks.on_job import OnJob, on_job
+from bellhousing.tasks.plan import plan_on
 from bellhousing.tasks.shop import Shop
 from bellhousing.web.bench_part import bench_part
 from bellhousing.web.pages import Filled, Problem, page, shop_of, speed_unit
@@ -84,10 +85,11 @@ def number_of(request: Request) -> int:
 def sheet_page(request: Request, number: int, filled: Filled | None = None, status: int = 200) -> Response:
     """The page of one job, with a form that was refused filled as it was sent."""
     shop = shop_of(request)
-    sheet = ranked_jobs.job_sheet(shop, number)
+    now = on_job(shop, number)
+    sheet = ranked_jobs.sheet_on(now)
     asked = {question.finding for question in sheet.interview}
     found = [entry for entry in sheet.answer.findings if entry.finding is not None]
-    leak = leak_part(shop, number)
+    leak = leak_part(now)
     query = request.query_params
     bench = bench_part(shop, number, choose=bool(query.get("fits")), rule=query.get("rule", ""))
     findings = {entry.number for entry in found}
@@ -107,7 +109,7 @@ def sheet_page(request: Request, number: int, filled: Filled | None = None, stat
         noted=_noted(shop, number, sheet, request.query_params.get("noted", "")),
         leaks=leak,
         bench=bench,
-        adjust=adjusting.adjusting_of_job(shop, number),
+        adjust=adjusting.adjusting_on(now),
         own=proof_part(
             shop,
             number,
@@ -116,8 +118,8 @@ def sheet_page(request: Request, number: int, filled: Filled | None = None, stat
             unit=speed_unit(request),
         ),
         told_of_leaks=wet,
-        **plan_part(shop, number, rate_asked(request)),
-        map=map_part(shop, number, sheet, request.query_params.get("fault"), speed_unit(request)),
+        **plan_part(now, rate_asked(request)),
+        map=map_part(now, sheet, request.query_params.get("fault"), speed_unit(request)),
         said=request.query_params.get("say", ""),
         key=token_urlsafe(12),
         filled=filled or Filled(),
@@ -129,19 +131,19 @@ def rate_asked(request: Request) -> str:
     return request.query_params.get("rate", os.environ.get("BELLHOUSING_RATE", "")).strip()
 
 
-def plan_part(shop: Shop, number: int, rate: str) -> dict[str, object]:
+def plan_part(now: OnJob, rate: str) -> dict[str, object]:
     """What to do on a job; a rate that cannot be read is told beside it."""
     try:
-        plan = plan_of_job(shop, number, rate=rate or None)
+        plan = plan_on(now, rate=rate or None)
     except InputFileError as error:
-        return {"plan": plan_of_job(shop, number), "plan_problem": Problem.of(error), "rate": rate}
+        return {"plan": plan_on(now), "plan_problem": Problem.of(error), "rate": rate}
     return {"plan": plan, "plan_problem": None, "rate": rate}
 
 
-def leak_part(shop: Shop, number: int) -> LeakAnswer | None:
+def leak_part(now: OnJob) -> LeakAnswer | None:
     """Where the car of a job leaks, None where its box names no places."""
     try:
-        return leaks.leaks_of_job(shop, number)
+        return leaks.leaks_on(now)
     except FindingError:
         return None
 
@@ -177,12 +179,12 @@ def _alternatives(shop: Shop, number: int, entry: FindingAnswer) -> tuple[Altern
     )
 
 
-def map_part(shop: Shop, number: int, sheet: Sheet, asked: str | None, unit: str) -> MapPart:
+def map_part(now: OnJob, sheet: Sheet, asked: str | None, unit: str) -> MapPart:
     """The shift map of a job: sound, and with the cause asked for or else the leading one."""
     fault = asked or _leading(sheet)
     try:
-        sound = ranked_jobs.shift_map_of_job(shop, number)
-        suspected = None if fault is None else ranked_jobs.shift_map_of_job(shop, number, fault)
+        sound = ranked_jobs.shift_map_on(now)
+        suspected = None if fault is None else ranked_jobs.shift_map_on(now, fault)
     except BellhousingError as error:
         return MapPart(problem=Problem.of(error))
     picture = picture_of(sound, suspected)
