@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from bellhousing.diagnosis.evidence import Evidence
+from bellhousing.diagnosis.fault_sets import holding
 from bellhousing.diagnosis.likelihood import observe
 from bellhousing.diagnosis.prepare import Prepared
 from bellhousing.diagnosis.terms import Terms, weigh_findings
@@ -71,7 +72,7 @@ class Belief:
 
     def none_of(self, told: NDArray[np.bool_]) -> float:
         """Chance that no fault of a mask (faults,) is there."""
-        clear = ~np.append(told, False)[self.members].any(axis=1)
+        clear = ~holding(np.append(told, False), self.members)
         return float(min(1.0, self.weights[clear].sum()) * np.prod(1.0 - self.alone[told]))
 
 
@@ -98,6 +99,14 @@ def normalised(ln_weights: FloatArray) -> FloatArray:
     """Weights that sum to one."""
     weights = np.exp(ln_weights - ln_weights.max())
     return np.asarray(weights / weights.sum())
+
+
+def heaviest(ln_weights: FloatArray, count: int) -> IntArray:
+    """Places of the `count` largest, largest first, the earlier one first where they are equal."""
+    if len(ln_weights) <= count:
+        return np.argsort(-ln_weights, kind="stable")
+    near = np.flatnonzero(ln_weights >= np.partition(ln_weights, -count)[-count])
+    return near[np.argsort(-ln_weights[near], kind="stable")][:count]
 
 
 def believe(prepared: Prepared, evidence: Sequence[Evidence]) -> tuple[Weighed, Belief]:
@@ -215,7 +224,7 @@ class _Bounds:
         self, places: IntArray, ln_weights: FloatArray, tables: FloatArray, best: float
     ) -> tuple[IntArray, FloatArray, float]:
         """The leading sets with one more fault, bounds of those left out, and the share that was extended."""
-        lead = np.argsort(-ln_weights, kind="stable")[:PARENTS]
+        lead = heaviest(ln_weights, PARENTS)
         weight = np.exp(ln_weights - best)
         share = float(weight[lead].sum() / weight.sum())
         parents, n = places[lead], len(self.ladder.inside)

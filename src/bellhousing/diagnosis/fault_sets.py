@@ -9,7 +9,24 @@ from itertools import combinations
 import numpy as np
 from numpy.typing import NDArray
 
+FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.intp]
+
+
+def summed(per_fault: FloatArray, members: IntArray) -> FloatArray:
+    """Sum over the members of each set of a figure (faults + 1,), by columns, (sets,)."""
+    total = per_fault[members[:, 0]]
+    for column in members.T[1:]:
+        total += per_fault[column]
+    return total
+
+
+def holding(mask: NDArray[np.bool_], members: IntArray) -> NDArray[np.bool_]:
+    """Whether each set has a member in a mask (faults + 1,), by columns, (sets,)."""
+    held = mask[members[:, 0]]
+    for column in members.T[1:]:
+        held |= mask[column]
+    return held
 
 
 @dataclass(frozen=True)

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import prod
 
 import numpy as np
 from numpy.typing import NDArray
 
-from bellhousing.diagnosis.belief import Belief, Weighed, marginals, normalised
+from bellhousing.diagnosis.belief import Belief, Weighed, heaviest, marginals, normalised
+from bellhousing.diagnosis.fault_sets import holding, summed
 from bellhousing.diagnosis.likelihood import reported
 from bellhousing.diagnosis.prepare import Prepared
 from bellhousing.diagnosis.tables import differences
@@ -37,7 +39,7 @@ class Without:
 def without_each(prepared: Prepared, weighed: Weighed) -> Without:
     """Weigh everything again without each finding in turn."""
     terms, count = weighed.terms, len(prepared.faults)
-    kept = np.argsort(-weighed.ln_weights, kind="stable")[:CARRIED]
+    kept = heaviest(weighed.ln_weights, CARRIED)
     kept = kept[weighed.ln_weights[kept] > weighed.ln_weights[kept[0]] - FAR]
     near = np.flatnonzero(terms.ln_rows > terms.ln_rows.max() - 2.0 * FAR)
     members, rows, ln_all = weighed.members[kept], weighed.rows[kept], weighed.ln_weights[kept]
@@ -49,7 +51,7 @@ def without_each(prepared: Prepared, weighed: Weighed) -> Without:
     for j, seen in enumerate(terms.observations):
         ln_without, alone, constant = ln_all.copy(), weighed.odds_alone, 0.0
         if j in terms.normal:
-            ln_without -= np.append(terms.normal[j], 0.0)[members].sum(axis=1)
+            ln_without -= summed(np.append(terms.normal[j], 0.0), members)
             alone = alone * np.exp(-terms.normal[j])
             constant = -terms.normal_background[j]
         if j in terms.factors:
@@ -104,8 +106,8 @@ def conflict(prepared: Prepared, weighed: Weighed, without: Without) -> tuple[fl
 
 def _prior_of_rows(prepared: Prepared, prior: FloatArray) -> FloatArray:
     """Prior chance of each physical set of up to two faults, made to sum to one."""
-    odds = prior / (1.0 - prior)
-    row = np.array([np.prod(odds[list(faults)]) for faults in prepared.sets.physical_rows])
+    odds = (prior / (1.0 - prior)).tolist()
+    row = np.array([prod(odds[fault] for fault in faults) for faults in prepared.sets.physical_rows])
     return np.asarray(row / row.sum())
 
 
@@ -144,7 +146,7 @@ def monte_carlo_error(
     for own in members.T:
         share += np.bincount(own * len(kept) + column, weights, len(share))
     by_row = share.reshape(count + 2, len(kept))
-    clear = ~np.append(told, False)[members].any(axis=1)
+    clear = ~holding(np.append(told, False), members)
     by_row[count] = np.bincount(column[clear], weights[clear], len(kept))
     by_row = by_row[: count + 1] - by_row[: count + 1].sum(axis=1, keepdims=True) * row_weight[kept]
     excess = on_cars[kept] / on_cars[kept].mean(axis=1, keepdims=True) - 1.0

@@ -254,7 +254,9 @@ def _may_pay(
 def opened(class_of: IntArray, members: IntArray) -> BoolArray:
     """Which classes each set of faults holds, (sets, classes)."""
     open_sets = np.zeros((len(members), int(class_of[-1]) + 1), dtype=bool)
-    open_sets[np.arange(len(members))[:, None], class_of[members]] = True
+    every = np.arange(len(members))
+    for column in members.T:
+        open_sets[every, class_of[column]] = True
     return open_sets[:, :-1]
 
 

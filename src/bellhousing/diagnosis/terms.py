@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from bellhousing.diagnosis.catalogue import Finding
 from bellhousing.diagnosis.evidence import Evidence
+from bellhousing.diagnosis.fault_sets import holding, summed
 from bellhousing.diagnosis.likelihood import Observation, observe, reported, state_weights
 from bellhousing.diagnosis.prepare import Prepared
 from bellhousing.diagnosis.tables import StateTable
@@ -59,7 +60,7 @@ class Factor:
     def _beside_physics(self, members: IntArray, rows: IntArray) -> FloatArray:
         assert self.physical is not None
         factor = np.ones(len(members))
-        touched = np.flatnonzero(np.append(self.table.bearing, False)[members].any(axis=1))
+        touched = np.flatnonzero(holding(np.append(self.table.bearing, False), members))
         if not len(touched):
             return factor
         own = self.physical[rows[touched]]
@@ -101,7 +102,7 @@ class Terms:
 
     def ln_tables(self, members: IntArray) -> FloatArray:
         """Log prior and log factors of sets without physics, up to a constant, (sets,)."""
-        total = np.append(self.ln_alone, 0.0)[members].sum(axis=1)
+        total = summed(np.append(self.ln_alone, 0.0), members)
         rows = self.rows(members)
         product = np.ones(len(members))
         for number, factor in enumerate(self.factors.values(), start=1):

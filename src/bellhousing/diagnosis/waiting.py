@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from bellhousing.diagnosis.catalogue import Catalogue, parsed
+from bellhousing.diagnosis.fault_sets import holding, summed
 from bellhousing.errors import CatalogueError
 
 FloatArray = NDArray[np.float64]
@@ -117,7 +118,7 @@ def outlook(
     members, weights = members[seen], weights[seen] / weights[seen].sum()
     keep = np.log1p(-np.array([*(row.monthly for row in table), 0.0]))
     # Sets that worsen alike are one.
-    rate, alike = np.unique(np.round(keep[members].sum(axis=1), ALIKE), return_inverse=True)
+    rate, alike = np.unique(np.round(summed(keep, members), ALIKE), return_inverse=True)
     share = np.bincount(alike.reshape(-1), weights)
     apart = np.zeros(len(table)) if alone is None else np.asarray(alone)
     held = apart + sum(np.bincount(column, weights, len(table) + 1)[:-1] for column in members.T)
@@ -128,7 +129,7 @@ def outlook(
 
     def any_of(drive: str) -> float:
         mask = np.array([*(row.drive == drive for row in table), False])
-        clear = float(weights @ ~mask[members].any(axis=1))
+        clear = float(weights[~holding(mask, members)].sum())
         return 1.0 - clear * float(np.prod(1.0 - apart[mask[:-1]]))
 
     grown = held * -np.expm1(keep[:-1] * SEASON)

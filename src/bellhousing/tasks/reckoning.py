@@ -51,12 +51,10 @@ class Reckoning:
         """What to look at next, by how much it tells about what to do."""
         return next_tests(self.prepared, self.diagnosis, self.evidence, works=self.works)
 
-    @cached_property
+    @property
     def telling(self) -> dict[str, Test]:
-        """Tests that tell causes apart, by finding, when anything was noted at all."""
-        if not self.evidence:
-            return {}
-        ranked = next_tests(self.prepared, self.diagnosis, self.evidence).ranked
+        """Tests that tell what to do, by finding, when anything was noted at all."""
+        ranked = self.tests.ranked if self.evidence else ()
         return {test.finding: test for test in ranked if test.bits > TELLING}
 
     @property
