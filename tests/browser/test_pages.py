@@ -14,8 +14,8 @@ from bellhousing.tasks.shop import Shop
 
 pytestmark = pytest.mark.browser
 
-SIZES = {"phone": (390, 844), "tablet": (820, 1180), "projector": (1920, 1080)}
-PATHS = ["/", "/job/3", "/job/2", "/no-such-page"]
+SIZES = {"phone": (390, 844), "tablet": (820, 1180), "desk": (1280, 800), "projector": (1920, 1080)}
+PATHS = ["/", "/job/3", "/job/2", "/job/1", "/learn", "/no-such-page"]
 LATE = "2-3 at 64 mph light throttle"
 # What a car with its vacuum hose off shows, and what is understood of it.
 HOSE_OFF = {
@@ -160,7 +160,7 @@ def test_the_sheet_is_worked_by_keyboard(browser: Browser, address: str, shop: S
 
 @pytest.mark.parametrize("path", PATHS)
 @pytest.mark.parametrize("scheme", ["light", "dark"])
-@pytest.mark.parametrize("size", ["phone", "tablet"])
+@pytest.mark.parametrize("size", list(SIZES))
 def test_the_audit_finds_nothing(browser: Browser, address: str, path: str, scheme: str, size: str) -> None:
     """Contrast, names, order and roles, with every fold open."""
     with opened(browser, address, scheme=scheme, size=size) as (page, _):

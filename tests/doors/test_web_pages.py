@@ -11,6 +11,7 @@ import pytest
 from starlette.testclient import TestClient
 
 from bellhousing.tasks.answers import Answer, NextAnswer, Sheet, ShiftMapAnswer
+from bellhousing.tasks.plan_answers import PlanAnswer
 
 WEB = Path(str(resources.files("bellhousing.web")))
 PAGES = ["/", "/learn", "/job/1", "/job/2", "/job/3", "/job/3?unit=km/h", "/job/3?fault=vacuum-hose-off"]
@@ -42,13 +43,13 @@ def test_a_page_holds_no_script_or_style_of_its_own(web: TestClient, path: str) 
 
 
 def test_the_job_sheet_has_its_parts_and_the_next_thing_on_top(web: TestClient) -> None:
-    """The first line is the first of the ranked tests; the margin leads to the parts there are."""
-    sheet = Sheet.model_validate_json(web.get("/job/3.json").text)
+    """With no look that pays the first line is the work; the parts stand in the order of the job."""
     text = web.get("/job/3").text
-    first = sheet.answer.next[0]
+    plan = PlanAnswer.model_validate_json(web.get("/job/3/plan.json").text)
+    assert plan.decision == "in-car"
     head = text[text.index('<header class="next"') : text.index("</header>")]
-    assert (first.first or first.in_words) in head
-    assert "min" in head
+    assert plan.headline[1:] in head
+    assert "cautions first" in head
     assert re.findall(r'<a href="#([a-z-]+)">(\w[\w ]+\w) <span>', text) == [
         ("complaint", "Complaint"),
         ("findings", "Findings"),
@@ -56,11 +57,24 @@ def test_the_job_sheet_has_its_parts_and_the_next_thing_on_top(web: TestClient) 
         ("next-tests", "Next tests"),
         ("leaks", "Leaks"),
         ("what-to-do", "What to do"),
-        ("bench", "Bench"),
         ("shift-map", "Shift map"),
         ("adjust", "Adjusting"),
+        ("bench", "The bench"),
         ("prove", "Proof"),
+        ("job-end", "This job"),
     ]
+    places = re.findall(r'<section id="([a-z-]+)"', text)
+    assert places == re.findall(r'<a href="#([a-z-]+)">\w[\w ]+\w <span>', text)
+
+
+def test_a_look_that_pays_stands_on_top(web: TestClient, new_job: Callable[[], int]) -> None:
+    """On a new job the first line is the first of the ranked tests, with its minutes."""
+    number = new_job()
+    first = Sheet.model_validate_json(web.get(f"/job/{number}.json").text).answer.next[0]
+    text = web.get(f"/job/{number}").text
+    head = text[text.index('<header class="next"') : text.index("</header>")]
+    assert (first.first or first.in_words) in head
+    assert "min" in head
 
 
 def test_no_page_speaks_of_bits(web: TestClient) -> None:
