@@ -10,6 +10,7 @@ import pytest
 import uvicorn
 from playwright.sync_api import Browser, sync_playwright
 
+from bellhousing.tasks.ahead import prepare_ahead
 from bellhousing.tasks.demo import open_demo
 from bellhousing.tasks.shop import Shop
 from bellhousing.web.app import create_app
@@ -19,6 +20,8 @@ from bellhousing.web.app import create_app
 def shop(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Shop]:
     """The invented shop."""
     with open_demo(tmp_path_factory.mktemp("shop"), cache=tmp_path_factory.mktemp("cache")) as opened:
+        # The browser looks at pages, not at how long a model takes to be worked out.
+        prepare_ahead(opened)
         yield opened
 
 

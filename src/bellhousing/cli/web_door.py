@@ -6,6 +6,7 @@ import json
 import signal
 import socket
 import sys
+import threading
 from typing import TYPE_CHECKING, Any, cast
 
 import click
@@ -49,6 +50,8 @@ def run(shop: Shop, bound: socket.socket, *, as_json: bool, first_line: str) -> 
     import uvicorn
     from uvicorn.importer import import_from_string
 
+    from bellhousing.tasks.ahead import prepare_ahead
+
     # Doors do not import each other: the web app is named, as a server names any app.
     create_app = cast("Callable[[Shop], Any]", import_from_string(WEB_APP))
     app = create_app(shop)
@@ -61,6 +64,9 @@ def run(shop: Shop, bound: socket.socket, *, as_json: bool, first_line: str) -> 
     sys.stdout.flush()
     server = uvicorn.Server(uvicorn.Config(app, log_level="warning", access_log=False))
     # Being told to stop is an end like any other: a demo's folder is cleared.
+    stop = threading.Event()
+    ahead = threading.Thread(target=prepare_ahead, args=(shop, stop), daemon=True)
+    ahead.start()
     before = signal.signal(signal.SIGTERM, signal.default_int_handler)
     try:
         server.run(sockets=[bound])
@@ -68,4 +74,6 @@ def run(shop: Shop, bound: socket.socket, *, as_json: bool, first_line: str) -> 
         pass
     finally:
         signal.signal(signal.SIGTERM, before)
+        stop.set()
+        ahead.join()
         bound.close()
