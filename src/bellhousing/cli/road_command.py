@@ -14,7 +14,7 @@ from bellhousing.cli.doors import NUMBER, json_option, shop_at, shop_option, tel
 from bellhousing.cli.road_drive import drive
 
 if TYPE_CHECKING:
-    from bellhousing.tasks.road_logs import RoadLogAnswer
+    from bellhousing.tasks.road_shapes import RoadLogAnswer
 
 F = TypeVar("F", bound=Callable[..., Any])
 
@@ -53,6 +53,10 @@ command.add_command(drive)
 @click.option(
     "--all", "everything", is_flag=True, help="With --json: findings, converter slip and delay too."
 )
+@click.option(
+    "--picture", type=click.Path(path_type=Path, dir_okay=False), help="Draw the drive into this SVG file."
+)
+@click.option("--unit", type=click.Choice(["mph", "km/h"]), default="mph", help="Road speeds in the picture.")
 @shop_option
 @json_option
 def read(
@@ -64,6 +68,8 @@ def read(
     columns: tuple[str, ...],
     rate: str | None,
     everything: bool,
+    picture: Path | None,
+    unit: str,
     shop_folder: Path | None,
     as_json: bool,
 ) -> None:
@@ -81,6 +87,8 @@ def read(
         folder=shop_folder or default_folder(),
         progress=_progress(as_json),
     )
+    if picture is not None:
+        _draw(answer, picture, unit)
     _tell(answer, as_json, everything)
 
 
@@ -109,6 +117,17 @@ def _tell(answer: RoadLogAnswer, as_json: bool, everything: bool) -> None:
         click.echo(json.dumps(answer.contract(), ensure_ascii=False, indent=2))
     else:
         tell(answer, as_json, lambda: road_log(answer))
+
+
+def _draw(answer: RoadLogAnswer, path: Path, unit: str) -> None:
+    from bellhousing.errors import InputFileError
+    from bellhousing.reports.drive_chart import drive_svg
+
+    assert answer.picture is not None
+    try:
+        path.write_text(drive_svg(answer.picture, unit), encoding="utf-8")
+    except OSError as error:
+        raise InputFileError(f"the picture cannot be written: {error.strerror}", where=str(path)) from None
 
 
 def _progress(as_json: bool) -> Callable[[int, int], None] | None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from bellhousing.tasks.road_logs import RoadLogAnswer, ShiftAnswer
+    from bellhousing.tasks.road_shapes import RoadLogAnswer, ShiftAnswer
 
 
 def road_log(answer: RoadLogAnswer) -> str:

@@ -79,7 +79,7 @@ def withdraw(shop: Shop, job: int, number: int, reason: str, *, who: str = WHO) 
             f"why entry {number} is taken back is not said",
             remedy="say why, for example 'misread the gauge'; the reason stays in the book beside the entry",
         )
-    _need_open(shop, job)
+    need_open(shop, job)
     withdrawn = from_record(shop, entry).answer
     shop.store.withdraw_finding(number, at=shop.clock(), who=who, reason=reason.strip())
     return NoteAnswer(job=job, findings=(), withdrawn=withdrawn)
@@ -249,7 +249,8 @@ def _of_job(shop: Shop, job: int, number: int) -> Finding:
     return entry
 
 
-def _need_open(shop: Shop, job: int) -> None:
+def need_open(shop: Shop, job: int) -> None:
+    """RecordError where a job is closed."""
     if shop.store.job(job).status == CLOSED:
         raise RecordError(
             f"job {job} is closed",
@@ -267,7 +268,7 @@ def _keep(
     key: str | None,
     instead_of: int | None = None,
 ) -> NoteAnswer:
-    _need_open(shop, job)
+    need_open(shop, job)
     at = shop.clock()
     kept = []
     for place, item in enumerate(heard):

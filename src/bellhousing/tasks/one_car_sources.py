@@ -21,7 +21,8 @@ from bellhousing.tasks.file_answers import read_case
 from bellhousing.tasks.findings_file import DEFAULT_BOX, car_figure
 from bellhousing.tasks.hearing import HALF_WIDTH_IN_DEVIATIONS, Heard
 from bellhousing.tasks.preparation import Preparation
-from bellhousing.tasks.road_logs import ShiftAnswer, read_road_log
+from bellhousing.tasks.road_logs import read_road_log
+from bellhousing.tasks.road_shapes import ShiftAnswer
 from bellhousing.tasks.shift_maps import DRIVEN
 from bellhousing.tasks.shipped import shipped_catalogue
 from bellhousing.tasks.shop import Shop

@@ -8,8 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from bellhousing.boxes.load import load_box
-from bellhousing.diagnosis.evidence import Evidence, check_evidence
-from bellhousing.errors import FindingError, InputFileError
+from bellhousing.errors import InputFileError
 from bellhousing.quantities.units import from_si
 from bellhousing.records.entries import Entry
 from bellhousing.road.logs.blocks import Progress, Stop, layout_of_file
@@ -19,81 +18,22 @@ from bellhousing.road.logs.gear_set import GearSet, gear_set
 from bellhousing.road.logs.read import DriveReading, read_log
 from bellhousing.road.logs.remembered import recall, remember
 from bellhousing.road.logs.shifts import Shift
-from bellhousing.road.logs.store import keep_log
+from bellhousing.road.logs.store import keep_log, original_of
 from bellhousing.road.logs.units import RPM, LogUnit, named_unit
-from bellhousing.tasks.answers import Shape
+from bellhousing.tasks import noting
 from bellhousing.tasks.findings_file import DEFAULT_BOX, car_figure
+from bellhousing.tasks.road_kept import keep_reading, kept_path, readings_of_job
+from bellhousing.tasks.road_noting import note_findings
+from bellhousing.tasks.road_pictures import picture_of
+from bellhousing.tasks.road_shapes import (
+    ColumnAnswer,
+    RoadFindingAnswer,
+    RoadLogAnswer,
+    ShiftAnswer,
+    SlipAnswer,
+    ThrottleAnswer,
+)
 from bellhousing.tasks.shop import Shop
-
-WHO = "log"
-
-
-class ThrottleAnswer(Shape):
-    """The throttle signal at a shift: vacuum in inHg, or the throttle as logged."""
-
-    value: float
-    unit: str
-
-
-class ShiftAnswer(Shape):
-    """One shift; `t_s` on the log's own clock and `road_speed_mph` at the start of the ratio change."""
-
-    t_s: float
-    from_: int
-    to: int
-    road_speed_mph: float
-    throttle: ThrottleAnswer | None
-    duration_s: float
-    flare_rpm: float
-
-
-class SlipAnswer(Shape):
-    """A gear in which something behind the converter slips, per cent of the turbine's speed."""
-
-    gear: int
-    percent: float
-
-
-class ColumnAnswer(Shape):
-    """What was read as what; `how` is guessed, corrected or remembered."""
-
-    name: str
-    meaning: str
-    unit: str
-    how: str
-
-
-class RoadFindingAnswer(Shape):
-    """A finding the log tells: value in `unit` with its standard uncertainty, or a state."""
-
-    finding: str
-    said: str
-    value: float | None
-    unit: str | None
-    uncertainty: float | None
-    state: str | None
-
-
-class RoadLogAnswer(Shape):
-    """What a log tells of a drive."""
-
-    shifts: tuple[ShiftAnswer, ...]
-    slip: tuple[SlipAnswer, ...]
-    columns: tuple[ColumnAnswer, ...]
-    warnings: tuple[str, ...]
-    findings: tuple[RoadFindingAnswer, ...] = ()
-    converter_slip_percent: float | None = None
-    lag_s: float = 0.0
-    driven_s: float = 0.0
-
-    def contract(self) -> dict[str, object]:
-        """The four keys others build on."""
-        plain = self.model_dump(mode="json", include={"shifts", "slip", "columns", "warnings"})
-        for shift in plain["shifts"]:
-            shift["from"] = shift.pop("from_")
-        keys = ("t_s", "from", "to", "road_speed_mph", "throttle", "duration_s", "flare_rpm")
-        plain["shifts"] = [{key: shift[key] for key in keys} for shift in plain["shifts"]]
-        return plain
 
 
 @dataclass(frozen=True)
@@ -177,7 +117,7 @@ def answer_of(reading: DriveReading) -> RoadLogAnswer:
         warnings.append(
             f"t_s counts seconds from midnight of the first row, which is at {reading.clock_first:.1f}"
         )
-    return RoadLogAnswer(
+    answer = RoadLogAnswer(
         shifts=tuple(_shift(shift, signal) for shift in reading.shifts),
         slip=tuple(SlipAnswer(gear=slip.gear, percent=round(100 * slip.share, 1)) for slip in reading.slips),
         columns=tuple(
@@ -190,6 +130,7 @@ def answer_of(reading: DriveReading) -> RoadLogAnswer:
         lag_s=round(reading.lag, 2),
         driven_s=round(reading.seconds, 1),
     )
+    return answer.model_copy(update={"picture": picture_of(reading, answer)})
 
 
 def _signal_unit(reading: DriveReading) -> LogUnit:
@@ -234,49 +175,72 @@ def _finding(found: RoadFinding) -> RoadFindingAnswer:
     )
 
 
-def evidence_of(found: RoadFinding) -> Evidence:
-    """A finding of a log as the diagnosis takes it."""
-    states = () if found.state is None else (found.state,)
-    return Evidence(found.finding, states, None, found.value, found.standard_uncertainty)
-
-
 def add_road_log(
     shop: Shop,
     job: int,
     path: Path,
     *,
     asked: Asked = Asked(),
+    name: str | None = None,
     progress: Progress | None = None,
     stop: Stop | None = None,
 ) -> RoadLogAnswer:
     """Read a log with the car of a job, keep it beside the shop's records, and note what it tells on the job.
+
+    Added again with other columns, what it told before is put right. `name` is what to call it, if not as
+    its file is called.
 
     Raises
     ------
     InputFileError : a file that holds no drive.
     RecordError : no such job, or a closed one.
     """
+    noting.need_open(shop, job)
     car = shop.store.car(shop.store.job(job).car)
     box, facts = shop.box(car.box), shop.facts_of(car)
     gears = gear_set(box, facts.axle_ratio, facts.tyre_radius)
     reading = _read(path, gears, facts.altitude, asked, shop.folder, progress, stop)
-    kept = keep_log(path, reading.columns, shop.folder)
-    catalogue = shop.listener.catalogues[box.kind]
-    for found in road_findings(reading):
-        evidence = evidence_of(found)
-        try:
-            check_evidence(evidence, catalogue, box)
-        except FindingError:
-            continue
-        entry = Entry(
-            said=found.said,
-            finding=found.finding,
-            states=evidence.states,
-            value_si=found.value,
-            unit=None if found.value is None else _unit(found),
-            standard_uncertainty=found.standard_uncertainty,
-            conditions={"log": kept.name},
-        )
-        key = f"log/{kept.stem}/{job}/{found.finding}"
-        shop.store.add_finding(job, entry, at=shop.clock(), who=WHO, key=key)
-    return answer_of(reading)
+    kept = keep_log(path, reading.columns, shop.folder, again=bool(asked.columns))
+    notes = [_note(found, kept.name) for found in road_findings(reading)]
+    note_findings(shop, job, box, kept.name, notes)
+    answer = answer_of(reading)
+    keep_reading(shop, job, kept, answer, name=name or path.name, rate=asked.rate)
+    return answer
+
+
+def read_again(shop: Shop, job: int, log: str, asked: Asked) -> RoadLogAnswer:
+    """Read a log of a job again from the file it came as, its columns put right.
+
+    Raises
+    ------
+    InputFileError : no such log on this job, its file is gone, or what was said of its columns cannot be.
+    RecordError : no such job, or a closed one.
+    """
+    kept = next((one for one in readings_of_job(shop, job) if one.log == log), None)
+    if kept is None:
+        raise InputFileError(f"job {job} has no such log", where=log[:64], remedy="add it again")
+    path = original_of(kept_path(shop, log))
+    if path is None:
+        raise InputFileError(f"the file of '{kept.name}' is gone", remedy="add it again")
+    if not asked.columns:
+        raise InputFileError("no column is named", remedy="write MEANING=COLUMN, such as 'speed=GPS v'")
+    said = Asked(asked.columns, asked.rate or kept.rate)
+    return add_road_log(shop, job, path, asked=said, name=kept.name)
+
+
+def noted_of_log(shop: Shop, job: int, log: str) -> tuple[str, ...]:
+    """What of a log counts among a job's findings, in words."""
+    current = shop.store.current_findings(job)
+    return tuple(entry.said for entry in current if entry.conditions.get("log") == f"{log}.parquet")
+
+
+def _note(found: RoadFinding, log: str) -> Entry:
+    return Entry(
+        said=found.said,
+        finding=found.finding,
+        states=() if found.state is None else (found.state,),
+        value_si=found.value,
+        unit=None if found.value is None else _unit(found),
+        standard_uncertainty=found.standard_uncertainty,
+        conditions={"log": log},
+    )

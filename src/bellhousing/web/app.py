@@ -24,14 +24,21 @@ from bellhousing.web import (
     routes_note,
     routes_plan,
     routes_proof,
+    routes_road,
     routes_shop,
 )
 from bellhousing.web.guard import LOCAL_HOSTS, Guard
 
 
-def create_app(shop: Shop, *, hosts: Iterable[str] = LOCAL_HOSTS) -> Starlette:
-    """The app that serves a shop under the names in `hosts`, this machine's own unless told otherwise."""
+def create_app(
+    shop: Shop, *, hosts: Iterable[str] = LOCAL_HOSTS, largest_log: int = routes_road.LARGEST_LOG
+) -> Starlette:
+    """The app that serves a shop under the names in `hosts`, this machine's own unless told otherwise.
+
+    Logs of drives may hold up to `largest_log` bytes; everything else that is sent is small.
+    """
     static = Path(str(resources.files("bellhousing.web") / "static"))
+    larger = {routes_road.TAKES_LOGS: largest_log}
     app = Starlette(
         routes=[
             *routes_shop.ROUTES,
@@ -43,9 +50,10 @@ def create_app(shop: Shop, *, hosts: Iterable[str] = LOCAL_HOSTS) -> Starlette:
             *routes_plan.ROUTES,
             *routes_proof.ROUTES,
             *routes_bench.ROUTES,
+            *routes_road.ROUTES,
             Mount("/static", StaticFiles(directory=static), name="static"),
         ],
-        middleware=[Middleware(Guard, refuse=problems.on_http, hosts=tuple(hosts))],
+        middleware=[Middleware(Guard, refuse=problems.on_http, hosts=tuple(hosts), larger=larger)],
         exception_handlers={
             BellhousingError: problems.on_refused,
             HTTPException: problems.on_http,

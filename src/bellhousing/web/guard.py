@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+import re
+from collections.abc import Callable, Iterable, Mapping
 from urllib.parse import urlsplit
 
 from starlette.datastructures import Headers, MutableHeaders
@@ -12,6 +13,8 @@ from starlette.responses import Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 LARGEST_BODY = 64 * 1024
+# How many times the largest body is let go by before a connection is cut.
+PASSED_OVER = 16
 LOCAL_HOSTS = ("127.0.0.1", "localhost", "::1")
 SAFE_METHODS = frozenset({"GET", "HEAD", "OPTIONS"})
 POLICY = "; ".join(
@@ -34,11 +37,20 @@ HEADERS = {
 }
 
 
+class TooLarge(HTTPException):
+    """More was sent than this address takes [bytes]."""
+
+    def __init__(self, largest: int) -> None:
+        super().__init__(413, "this is too large to be sent")
+        self.largest = largest
+
+
 class Guard:
     """Refuses strange hosts, posts from other sites and bodies too large; marks every answer with its policy.
 
     The Host check keeps a page elsewhere from reaching this machine under a name of its own.  A post is
-    taken when the browser says it comes from our own pages, or when no browser sent it.
+    taken when the browser says it comes from our own pages, or when no browser sent it.  `larger` names
+    the addresses, as patterns, that take larger bodies than the others.
     """
 
     def __init__(
@@ -47,31 +59,40 @@ class Guard:
         refuse: Callable[[Request, Exception], Response],
         hosts: Iterable[str] = LOCAL_HOSTS,
         largest_body: int = LARGEST_BODY,
+        larger: Mapping[str, int] | None = None,
     ) -> None:
         self.app = app
         self.refuse = refuse
         self.hosts = frozenset(hosts)
         self.largest_body = largest_body
+        self.larger = {re.compile(pattern): largest for pattern, largest in (larger or {}).items()}
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         if scope["type"] != "http":
             await self.app(scope, receive, send)
             return
-        refusal = self._refusal(scope["method"], scope["scheme"], Headers(scope=scope))
+        largest = self._largest(scope["path"])
+        refusal = self._refusal(scope["method"], scope["scheme"], Headers(scope=scope), largest)
         inner: ASGIApp = self.app
         if refusal is not None:
             inner = self.refuse(Request(scope), refusal)
-        await inner(scope, _limited(receive, self.largest_body), _marked(send, scope["path"]))
+            if isinstance(refusal, TooLarge) and largest > self.largest_body:
+                await _passed_over(receive, PASSED_OVER * largest)
+        await inner(scope, _limited(receive, largest), _marked(send, scope["path"]))
 
-    def _refusal(self, method: str, scheme: str, headers: Headers) -> HTTPException | None:
+    def _largest(self, path: str) -> int:
+        found = (largest for pattern, largest in self.larger.items() if pattern.fullmatch(path))
+        return next(found, self.largest_body)
+
+    def _refusal(self, method: str, scheme: str, headers: Headers, largest: int) -> HTTPException | None:
         host = headers.get("host", "")
         if _name_of(host) not in self.hosts:
             return HTTPException(421, "this address is not served here")
         if method not in SAFE_METHODS and not _from_our_pages(scheme, host, headers):
             return HTTPException(403, "this was sent from another site")
         length = headers.get("content-length", "")
-        if length.isdecimal() and int(length) > self.largest_body:
-            return HTTPException(413, "this is too large to be sent")
+        if length.isdecimal() and int(length) > largest:
+            return TooLarge(largest)
         return None
 
 
@@ -99,10 +120,20 @@ def _limited(receive: Receive, largest: int) -> Receive:
         if message["type"] == "http.request":
             got += len(message.get("body", b""))
             if got > largest:
-                raise HTTPException(413, "this is too large to be sent")
+                raise TooLarge(largest)
         return message
 
     return limited
+
+
+async def _passed_over(receive: Receive, most: int) -> None:
+    """Let go by what is sent, since a browser only reads the answer when it has sent everything."""
+    got = 0
+    while got <= most:
+        message = await receive()
+        got += len(message.get("body", b""))
+        if message["type"] != "http.request" or not message.get("more_body", False):
+            return
 
 
 def _marked(send: Send, path: str) -> Send:

@@ -9,7 +9,7 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 
 from bellhousing.errors import BellhousingError
-from bellhousing.web.guard import HEADERS
+from bellhousing.web.guard import HEADERS, LARGEST_BODY, TooLarge
 from bellhousing.web.pages import Problem, page, wants_json
 
 LOG = logging.getLogger("bellhousing.web")
@@ -46,7 +46,11 @@ def on_http(request: Request, error: Exception) -> Response:
     """An error of the protocol: no such page, too large, not from here."""
     assert isinstance(error, HTTPException)
     status = error.status_code
-    problem = Problem(WHAT.get(status, error.detail), request.url.path, REMEDIES.get(status))
+    remedy = REMEDIES.get(status)
+    if isinstance(error, TooLarge) and error.largest > LARGEST_BODY:
+        most = max(1, error.largest // 2**20)
+        remedy = f"a log may hold {most} MB here; add a larger one with: bellhousing road add JOB LOG"
+    problem = Problem(WHAT.get(status, error.detail), request.url.path, remedy)
     answer = tell(request, problem, status)
     answer.headers.update(error.headers or {})
     return answer

@@ -39,6 +39,7 @@ from bellhousing.web.bench_part import bench_part
 from bellhousing.web.pages import Filled, Problem, page, shop_of, speed_unit
 from bellhousing.web.problems import NotFound
 from bellhousing.web.proof_part import proof_part
+from bellhousing.web.road_part import road_part
 
 SOUND = "sound"
 MOST_CAUSES = 8
@@ -110,6 +111,7 @@ def sheet_page(request: Request, number: int, filled: Filled | None = None, stat
         leaks=leak,
         bench=bench,
         adjust=adjusting.adjusting_on(now),
+        road=road_part(request, number),
         own=proof_part(
             shop,
             number,

@@ -22,6 +22,7 @@ from bellhousing.road.logs.lag import road_lag, without_lag
 from bellhousing.road.logs.scales import settled_units
 from bellhousing.road.logs.shifts import Shift, measure_shifts, without_doubles
 from bellhousing.road.logs.slips import Slip, SlipReader
+from bellhousing.road.logs.trace import NO_TRACE, Trace, TraceKeeper
 from bellhousing.road.logs.tracks import FINEST, Cleaned, Track, even_steps, without_holds, without_spikes
 from bellhousing.road.logs.units import RPM
 from bellhousing.road.logs.warnings import about_clock, about_columns, about_drive
@@ -44,7 +45,7 @@ class DriveReading:
 
     columns : what was read as what; clock_first : stamp of the first row [s]; seconds : time driven [s]
     lag : delay of the road speed that was taken out [s]; pulled : seconds of steady pull by gear
-    converter : slip cruising in top and its spread [-]
+    converter : slip cruising in top and its spread [-]; trace : the drive itself, thinned where it is long
     """
 
     columns: tuple[Column, ...]
@@ -61,6 +62,7 @@ class DriveReading:
     clock_first: float | None
     gears: int
     warnings: tuple[str, ...]
+    trace: Trace = NO_TRACE
 
 
 def read_log(
@@ -116,6 +118,7 @@ class _Reader:
     where: str
     said: list[str] = field(default_factory=list)
     cleaned: Cleaned = field(default_factory=Cleaned)
+    trace: TraceKeeper = field(default_factory=TraceKeeper)
     shifts: list[Shift] = field(default_factory=list)
     engaged: list[Engagement] = field(default_factory=list)
     floored: list[Floored] = field(default_factory=list)
@@ -182,7 +185,7 @@ class _Reader:
             self.columns, shifts, slips, self.slip.pulled(), self.slip.converter(),
             tuple(self.engaged), tuple(self.floored),
             self.lag or 0.0, step, self.rows, self.seconds, self.clock.first, len(self.gears.ratios),
-            tuple(warnings),
+            tuple(warnings), self.trace.trace(),
         )  # fmt: skip
 
     def _look(self, *, last: bool) -> None:
@@ -216,6 +219,7 @@ class _Reader:
         begin = int(np.searchsorted(track.time, self._done_to))
         until = int(np.searchsorted(track.time, end)) if np.isfinite(end) else len(track)
         self.slip.take(track, path, slice(begin, until))
+        self.trace.take(track, path, slice(begin, until))
         if any(column.meaning == "throttle" for column in self.columns):
             self.floored += [one for one in floored(track, path) if self._done_to <= one.time < end]
         self.engaged += [one for one in engagements(track) if self._done_to <= one.time < end]

@@ -23,13 +23,14 @@ def keep_log(
     columns: tuple[Column, ...],
     folder: Path,
     *,
+    again: bool = False,
     progress: Progress | None = None,
     stop: Stop | None = None,
 ) -> Path:
     """Keep a log's file as it is and its used columns as Parquet (by meaning, in SI); the Parquet's path.
 
-    Files are named by the SHA-256 of the log, so that keeping one twice keeps it once. The rows go through
-    memory block by block.
+    Files are named by the SHA-256 of the log, so that keeping one twice keeps it once; `again` writes the
+    Parquet anew, for other columns. The rows go through memory block by block.
 
     Raises
     ------
@@ -39,7 +40,7 @@ def keep_log(
     name = _digest(path)
     target = folder / FOLDER / f"{name}.parquet"
     parts = folder / FOLDER / f"{name}.parts"
-    if target.exists():
+    if target.exists() and not again:
         return target
     layout = layout_of_file(path)
     try:
@@ -52,12 +53,19 @@ def keep_log(
             }
             pl.DataFrame(data | rows.texts).write_parquet(parts / f"{number:06d}.parquet")
         pl.scan_parquet(parts / "*.parquet").sink_parquet(target)
-        shutil.copyfile(path, folder / FOLDER / f"{name}{path.suffix or '.txt'}")
+        if original_of(target) is None:
+            shutil.copyfile(path, folder / FOLDER / f"{name}{path.suffix or '.txt'}")
     except OSError as error:
         raise InputFileError(f"the log cannot be kept: {error.strerror}", where=str(target)) from None
     finally:
         shutil.rmtree(parts, ignore_errors=True)
     return target
+
+
+def original_of(kept: Path) -> Path | None:
+    """The file a kept log came as, None where it is gone."""
+    beside = sorted(kept.parent.glob(f"{kept.stem}.*"))
+    return next((path for path in beside if path.suffix not in (".parquet", ".parts")), None)
 
 
 def kept_rows(

@@ -1,0 +1,47 @@
+"""A logger's file sent from the page in a real browser, on a tablet."""
+
+from __future__ import annotations
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import Browser, expect
+
+from bellhousing.tasks.shop import Shop
+from tests.browser.test_pages import SIZES, TAP, job_with, opened
+from tests.road.invented_drives import Logger, loop, sampled, written
+from tests.road.reading_logs import columns_of
+
+pytestmark = pytest.mark.browser
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_a_log_is_read_on_the_page(browser: Browser, address: str, shop: Shop, scheme: str) -> None:
+    """Chosen, read, drawn, put right; nothing runs off the side and the audit finds nothing."""
+    number = job_with(shop)
+    drove = loop(slip=((2, 0.1),), flare=400)
+    log = written(columns_of(sampled(drove, Logger(seed=8)), "vacuum")).encode()
+    with opened(browser, address, size="tablet", scheme=scheme) as (page, wrong):
+        page.goto(f"/job/{number}")
+        page.get_by_label("A logger’s file").set_input_files(
+            {"name": "loop.csv", "mimeType": "text/csv", "buffer": log}
+        )
+        page.get_by_role("button", name="Read it", exact=True).click()
+        road = page.locator("#road")
+        expect(road.get_by_role("img", name="The drive over time")).to_be_visible()
+        expect(road).to_contain_text("second slips 10 %")
+        page.evaluate("document.querySelectorAll('details').forEach((fold) => { fold.open = true; })")
+        expect(road.locator("#road-taken-for")).to_contain_text("Engine [rpm]")
+        assert page.evaluate("document.documentElement.scrollWidth") <= SIZES["tablet"][0]
+        low = road.locator("button, summary, input, a.tap").evaluate_all(
+            "(all) => all.filter((it) => it.checkVisibility()).map((it) => it.getBoundingClientRect().height)"
+        )
+        assert min(low) > TAP - 0.5
+        found = Axe().run(page, context="#road")
+        assert [rule["id"] for rule in found.response["violations"]] == []
+        assert wrong == []
+        road.get_by_label("Put right").fill("colour=b")
+        road.get_by_role("button", name="Read it again").click()
+        expect(road.locator("#columns-problem")).to_contain_text("does not say what a column holds")
+        road.get_by_label("Put right").fill("speed=Speed [mph] in km/h")
+        road.get_by_role("button", name="Read it again").click()
+        expect(road.locator("#road-taken-for")).to_contain_text("corrected")
