@@ -13,6 +13,9 @@ from tests.road.reading_logs import columns_of
 
 pytestmark = pytest.mark.browser
 
+# The page is worked out anew with all its findings, on whatever machine this is [ms].
+SLOW = 30_000
+
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 def test_a_log_is_read_on_the_page(browser: Browser, address: str, shop: Shop, scheme: str) -> None:
@@ -20,6 +23,8 @@ def test_a_log_is_read_on_the_page(browser: Browser, address: str, shop: Shop, s
     number = job_with(shop)
     drove = loop(slip=((2, 0.1),), flare=400)
     log = written(columns_of(sampled(drove, Logger(seed=8)), "vacuum")).encode()
+    # A header of its own: what is said of columns is remembered for all logs with the same one.
+    log = log.replace(b"Speed [mph]", b"Speed " + scheme.encode() + b" [mph]")
     with opened(browser, address, size="tablet", scheme=scheme) as (page, wrong):
         page.goto(f"/job/{number}")
         page.get_by_label("A logger’s file").set_input_files(
@@ -27,7 +32,7 @@ def test_a_log_is_read_on_the_page(browser: Browser, address: str, shop: Shop, s
         )
         page.get_by_role("button", name="Read it", exact=True).click()
         road = page.locator("#road")
-        expect(road.get_by_role("img", name="The drive over time")).to_be_visible()
+        expect(road.get_by_role("img", name="The drive over time")).to_be_visible(timeout=SLOW)
         expect(road).to_contain_text("second slips 10 %")
         page.evaluate("document.querySelectorAll('details').forEach((fold) => { fold.open = true; })")
         expect(road.locator("#road-taken-for")).to_contain_text("Engine [rpm]")
@@ -41,7 +46,7 @@ def test_a_log_is_read_on_the_page(browser: Browser, address: str, shop: Shop, s
         assert wrong == []
         road.get_by_label("Put right").fill("colour=b")
         road.get_by_role("button", name="Read it again").click()
-        expect(road.locator("#columns-problem")).to_contain_text("does not say what a column holds")
-        road.get_by_label("Put right").fill("speed=Speed [mph] in km/h")
+        expect(road.locator("#columns-problem")).to_contain_text("does not say", timeout=SLOW)
+        road.get_by_label("Put right").fill(f"speed=Speed {scheme} [mph] in km/h")
         road.get_by_role("button", name="Read it again").click()
-        expect(road.locator("#road-taken-for")).to_contain_text("corrected")
+        expect(road.locator("#road-taken-for")).to_contain_text("corrected", timeout=SLOW)
