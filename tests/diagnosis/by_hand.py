@@ -16,7 +16,7 @@ from bellhousing.diagnosis.evidence import Evidence
 from bellhousing.diagnosis.instruments import drawn_bias
 from bellhousing.diagnosis.likelihood import KERNEL, MISREAD, floor
 from bellhousing.diagnosis.prepare import CarFacts, Prepared, prepare
-from bellhousing.diagnosis.tables import MISSEEN
+from bellhousing.diagnosis.tables import MISNOTED, MISSEEN
 from bellhousing.diagnosis.windows import words_region
 from bellhousing.road.shown import Shown
 
@@ -84,7 +84,7 @@ class ByHand:
             later = finding.states[k + 1 :]
             # What the model shows is misseen as a whole, what tables show row by row.
             held = sum(finding.background.values()) < 0.01
-            usual = MISSEEN * (0.1 if held else 1.0)
+            usual = MISNOTED * (0.1 if held else 1.0)
             misseen = 0.0 if finding.id in self.shown[()].chances else usual
             wrong = misseen / len(finding.states)
             product = 1.0 - sum(
@@ -115,7 +115,8 @@ class ByHand:
         )
         if finding.id not in self.shown[faults].chances:
             return seen
-        return (1.0 - MISSEEN) * seen + MISSEEN * len(entry.states) / len(finding.states)
+        wrong = MISSEEN * (0.1 if sum(finding.background.values()) < 0.01 else 1.0)
+        return (1.0 - wrong) * seen + wrong * len(entry.states) / len(finding.states)
 
     def _reading(self, faults: Set, finding: Finding, entry: Evidence) -> list[float]:
         values = [float(value) for value in self.shown[faults].readings[finding.id][0]]

@@ -112,7 +112,7 @@ def test_late_shift_and_high_line_call_for_a_look_at_hose_and_diaphragm() -> Non
     found = {test.finding: test.bits for test in ranked(evidence).ranked}
     parting = ("modulator-vacuum-idle", "fluid-in-modulator-hose", "modulator-holds-vacuum", "vacuum-hose")
     assert min(found[name] for name in parting) > 0.4
-    assert max(found[name] for name in ("joint-output-seal", "joint-tail-housing", "speedometer")) < 0.1
+    assert max(found[name] for name in ("joint-output-seal", "joint-tail-housing", "speedometer")) < 0.15
 
 
 def test_information_is_never_negative_nor_more_than_the_answers_can_carry() -> None:

@@ -11,7 +11,7 @@ from bellhousing.diagnosis.catalogue import Finding
 from bellhousing.diagnosis.evidence import Evidence
 from bellhousing.diagnosis.instruments import bias_share, shared_shift
 from bellhousing.diagnosis.prepare import Prepared
-from bellhousing.diagnosis.tables import MISSEEN
+from bellhousing.diagnosis.tables import MISSEEN, carelessness
 from bellhousing.diagnosis.windows import words_region
 from bellhousing.errors import FindingError
 
@@ -84,17 +84,22 @@ def on_states(
     following = np.cumsum(steps[::-1])[::-1]
     said = np.dot(chances.reshape(-1, chances.shape[-1]), following.astype(np.float32))
     said = said.reshape(chances.shape[:-1])
-    wrong = MISSEEN * prepared.strangeness
+    wrong = simply_wrong(prepared, finding)
     return np.asarray((1.0 - wrong) * said + wrong * weights.mean(), dtype=np.float64)
 
 
-def reported(cumulative: FloatArray, weights: FloatArray) -> FloatArray:
+def simply_wrong(prepared: Prepared, finding: Finding) -> float:
+    """Share of looks at what physics decides that may say any state, for this box."""
+    return MISSEEN * prepared.strangeness * carelessness(finding)
+
+
+def reported(cumulative: FloatArray, weights: FloatArray, wrong: float) -> FloatArray:
     """Chance that what was said is said, from P(state <= k) along the last axis: a few looks report anything.
 
     Summed by parts: sum of w(k) (F(k) - F(k-1)) = sum of (w(k) - w(k+1)) F(k).
     """
     steps = weights - np.append(weights[1:], 0.0)
-    return np.asarray((1.0 - MISSEEN) * (cumulative @ steps) + MISSEEN * weights.mean())
+    return np.asarray((1.0 - wrong) * (cumulative @ steps) + wrong * weights.mean())
 
 
 def on_readings(

@@ -16,7 +16,7 @@ from bellhousing.boxes.box import Box
 from bellhousing.diagnosis.catalogue import Catalogue, Effect
 from bellhousing.diagnosis.fault_sets import FaultSets
 from bellhousing.diagnosis.singles import Singles
-from bellhousing.diagnosis.tables import MISSEEN, StackedTables, StateTable, stack, state_tables
+from bellhousing.diagnosis.tables import MISNOTED, StackedTables, StateTable, stack, state_tables
 from bellhousing.errors import CatalogueError
 from bellhousing.road.calibration import calibrated
 from bellhousing.road.cars import Cars, draw_cars
@@ -167,12 +167,12 @@ def prepare(
     seed: int = 1,
     cars: int = 160,
     cache: Path | None = None,
-    misseen: float = MISSEEN,
+    misseen: float = MISNOTED,
 ) -> Prepared:
     """Simulate every set of up to two physical faults on `cars` plausible cars.
 
-    `misseen` is the share of looks that say any state whatever is so. `cache` is a file that an earlier call
-    with the same key may have left; a file that does not fit is ignored and written anew.
+    `misseen` is the share of looks that say any state whatever a table says. `cache` is a file that an
+    earlier call with the same key may have left; a file that does not fit is ignored and written anew.
 
     Raises
     ------

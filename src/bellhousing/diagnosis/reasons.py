@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from bellhousing.diagnosis.belief import Belief, Weighed, heaviest, marginals, normalised
 from bellhousing.diagnosis.fault_sets import holding, summed
-from bellhousing.diagnosis.likelihood import reported
+from bellhousing.diagnosis.likelihood import reported, simply_wrong
 from bellhousing.diagnosis.prepare import Prepared
 from bellhousing.diagnosis.tables import differences
 from bellhousing.diagnosis.terms import COPIED, Expansion, Terms, ln_mean
@@ -125,7 +125,8 @@ def _ln_chance(prepared: Prepared, terms: Terms, j: int, stacked: FloatArray, ro
             chance = (1.0 - COPIED) * chance + COPIED * factor.copied
         return float(np.log(max(chance, 1e-12)))
     physical = np.cumsum(prepared.shown.chances[seen.finding].mean(axis=1, dtype=np.float64), axis=1)
-    return float(np.log(row_prior @ reported(physical * by_faults, seen.state_weights)))
+    wrong = simply_wrong(prepared, prepared.catalogue.findings[seen.finding])
+    return float(np.log(row_prior @ reported(physical * by_faults, seen.state_weights, wrong)))
 
 
 def monte_carlo_error(

@@ -91,7 +91,11 @@ def stack(tables: Mapping[str, StateTable]) -> StackedTables:
 
 
 MISSEEN = 0.03
-"""Share of looks that are simply wrong and may say any state: common practice, no source."""
+"""Share of looks at what physics decides that may say any state, the model's own errors among them: common
+practice, no source."""
+
+MISNOTED = 0.004
+"""The same where a table decides, whose strengths hold the looker's own errors already."""
 
 
 IN_THE_HAND = 0.01
@@ -111,7 +115,7 @@ def state_tables(
     faults: Sequence[str],
     *,
     familiarity: float,
-    misseen: float = MISSEEN,
+    misseen: float = MISNOTED,
     physical: Collection[str] = (),
 ) -> dict[str, StateTable]:
     """Tables of every finding with states; `familiarity` draws strengths towards the background.

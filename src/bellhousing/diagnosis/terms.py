@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from bellhousing.diagnosis.catalogue import Finding
 from bellhousing.diagnosis.evidence import Evidence
 from bellhousing.diagnosis.fault_sets import holding, summed
-from bellhousing.diagnosis.likelihood import Observation, observe, reported, state_weights
+from bellhousing.diagnosis.likelihood import Observation, observe, reported, simply_wrong, state_weights
 from bellhousing.diagnosis.prepare import Prepared
 from bellhousing.diagnosis.tables import StateTable
 
@@ -43,6 +43,7 @@ class Factor:
     weights: FloatArray  # (states,)
     copied: float | None  # chance that a first look at the same place, repeated, says this
     physical: FloatArray | None  # (rows, states), cumulative, where physics bears on the finding too
+    wrong: float = 0.0  # share of looks that say any state, where physics bears
 
     def of(self, members: IntArray, rows: IntArray) -> FloatArray:
         """Factor for each set, (sets,); beside physics it is relative to what physics alone gives."""
@@ -64,8 +65,8 @@ class Factor:
         if not len(touched):
             return factor
         own = self.physical[rows[touched]]
-        both = reported(own * self.table.cumulative_of(members[touched]), self.weights)
-        alone = reported(own * self.table.background, self.weights)
+        both = reported(own * self.table.cumulative_of(members[touched]), self.weights, self.wrong)
+        alone = reported(own * self.table.background, self.weights, self.wrong)
         factor[touched] = both / alone
         return factor
 
@@ -232,7 +233,9 @@ def weigh_findings(prepared: Prepared, evidence: Sequence[Evidence]) -> Terms:
         copied = _copied(prepared, seen, said)
         if seen.on_cars is not None:
             if table.bearing.any():
-                factors[j] = Factor(table, seen.state_weights, None, _physical(prepared, seen, product))
+                wrong = simply_wrong(prepared, prepared.catalogue.findings[seen.finding])
+                shown = _physical(prepared, seen, product)
+                factors[j] = Factor(table, seen.state_weights, None, shown, wrong)
         elif copied is None and seen.state_weights[0] == 1.0 and not seen.state_weights[1:].any():
             normal[j] = np.log(table.by_fault[:, 0])
             background[j] = float(np.log(table.background[0]))
