@@ -58,6 +58,7 @@ def test_the_job_sheet_has_its_parts_and_the_next_thing_on_top(web: TestClient) 
         ("leaks", "Leaks"),
         ("what-to-do", "What to do"),
         ("shift-map", "Shift map"),
+        ("road", "The road"),
         ("adjust", "Adjusting"),
         ("bench", "The bench"),
         ("prove", "Proof"),
