@@ -2,28 +2,15 @@
 
 from __future__ import annotations
 
-import json
 import math
-import re
 from dataclasses import dataclass, replace
-from html import escape
 from itertools import pairwise
 from typing import Any
 
 import numpy as np
 
 from bellhousing.quantities.units import from_si
-from bellhousing.reports.shift_map_chart import (
-    ACCENT,
-    BANDS,
-    INK,
-    RULE,
-    SCHEMA,
-    SOFT,
-    Table,
-    rendered,
-    view_box,
-)
+from bellhousing.reports.chart import ACCENT, BANDS, INK, SOFT, Table, framed, titled_svg
 from bellhousing.road.logs.trace import extremes
 
 FLARE_RPM = 100.0
@@ -142,20 +129,7 @@ def drive_spec(
             "layer": _gear_band(picture, scale, "min" if minutes else "s"),
         },
     ]
-    return {
-        "$schema": SCHEMA,
-        "background": None,
-        "padding": 4,
-        "spacing": 12,
-        "vconcat": parts,
-        "config": {
-            "aria": False,
-            "font": "sans-serif",
-            "view": {"stroke": RULE},
-            "axis": {"labelFontSize": size, "titleFontSize": size, "titleFontWeight": "normal"}
-            | {"labelColor": SOFT, "titleColor": SOFT, "gridColor": RULE, "tickColor": RULE, "domain": False},
-        },
-    }
+    return framed({"spacing": 12, "vconcat": parts}, size)
 
 
 def drive_svg(
@@ -168,16 +142,8 @@ def drive_svg(
 ) -> str:
     """The chart as SVG with title and description; `name` makes its ids unlike any other's on the page."""
     spec = drive_spec(picture, speed_unit, width=width, height=height)
-    drawn = rendered(json.dumps(spec, sort_keys=True))
-    head = (
-        f'<svg xmlns="http://www.w3.org/2000/svg" class="shift-map drive" role="img" '
-        f'aria-labelledby="{name}-title {name}-desc" viewBox="{view_box(drawn)}">'
-        f'<title id="{name}-title">The drive over time</title>'
-        f'<desc id="{name}-desc">{escape(drive_text(picture, speed_unit))}</desc>'
-    )
-    # The picture is one image to a screen reader: its parts say nothing of their own.
-    drawn = re.sub(r' (role|aria-\w+)="[^"]*"', "", drawn)
-    return re.sub(r"^<svg[^>]*>", lambda _: head, drawn, count=1)
+    text = drive_text(picture, speed_unit)
+    return titled_svg(spec, name=name, title="The drive over time", text=text, kind="shift-map drive")
 
 
 def drive_text(picture: DrivePicture, speed_unit: str = "mph") -> str:

@@ -2,24 +2,18 @@
 
 from __future__ import annotations
 
-import json
-import re
 from collections.abc import Sequence
 from dataclasses import replace
-from html import escape
 from typing import Any
 
 from bellhousing.quantities.units import from_si
+from bellhousing.reports.chart import ACCENT, INK, titled_svg
 from bellhousing.reports.shift_map_chart import (
-    ACCENT,
     INHG,
-    INK,
     DrivenShift,
     ShiftMapPicture,
-    rendered,
     shift_map_spec,
     shift_map_text,
-    view_box,
 )
 
 
@@ -125,12 +119,5 @@ def proof_svg(
 ) -> str:
     """The picture as SVG with title and description; `name` makes its ids unlike any other's on the page."""
     spec = proof_spec(picture, before, after, speed_unit, dates=dates)
-    drawn = rendered(json.dumps(spec, sort_keys=True))
-    head = (
-        f'<svg xmlns="http://www.w3.org/2000/svg" class="shift-map" role="img" '
-        f'aria-labelledby="{name}-title {name}-desc" viewBox="{view_box(drawn)}">'
-        f'<title id="{name}-title">Shifts before and after</title>'
-        f'<desc id="{name}-desc">{escape(proof_text(picture, before, after, speed_unit))}</desc>'
-    )
-    drawn = re.sub(r' (role|aria-\w+)="[^"]*"', "", drawn)
-    return re.sub(r"^<svg[^>]*>", lambda _: head, drawn, count=1)
+    text = proof_text(picture, before, after, speed_unit)
+    return titled_svg(spec, name=name, title="Shifts before and after", text=text)

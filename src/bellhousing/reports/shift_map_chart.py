@@ -2,24 +2,17 @@
 
 from __future__ import annotations
 
-import json
 import math
-import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from functools import lru_cache
-from html import escape
 from typing import Any
 
 from bellhousing.quantities.units import from_si
+from bellhousing.reports.chart import ACCENT, BANDS, INK, Table, framed, titled_svg
 
-SCHEMA = "https://vega.github.io/schema/vega-lite/v6.json"
-VEGA_LITE = "6.4"
 # What a throttle is called, by the manifold vacuum it leaves [inHg]: common practice, as for driven shifts.
 THROTTLES: Mapping[float, str] = {0.0: "full", 10.0: "half", 16.0: "light"}
 VACUUM_UNIT: Mapping[str, str] = {"mph": "inHg", "km/h": "kPa"}
-INK, SOFT, ACCENT, RULE = "#1f1c18", "#5c564d", "#99421a", "#d9d1c2"
-BANDS = ("#e6dac3", "#d3c3a4", "#e6dac3", "#d3c3a4")
 INHG = 3386.389
 # Vacuum at which a band carries its name, and room below the highest vacuum drawn [inHg].
 LABELLED_AT = 1.0
@@ -80,14 +73,6 @@ class ShiftMapPicture:
         )
 
 
-@dataclass(frozen=True)
-class Table:
-    """The numbers behind the picture, as text."""
-
-    headings: tuple[str, ...]
-    rows: tuple[tuple[str, ...], ...]
-
-
 def shift_map_spec(
     picture: ShiftMapPicture, speed_unit: str = "mph", *, width: int = 640, height: int = 300
 ) -> dict[str, Any]:
@@ -107,21 +92,7 @@ def shift_map_spec(
             if name in scale:
                 channel["scale"] = scale[name]
                 channel["axis"] = _x_axis(speed_unit) if name == "x" else _y_axis()
-    return {
-        "$schema": SCHEMA,
-        "background": None,
-        "width": width,
-        "height": height,
-        "padding": 4,
-        "layer": layers,
-        "config": {
-            "aria": False,
-            "font": "sans-serif",
-            "view": {"stroke": RULE},
-            "axis": {"labelFontSize": size, "titleFontSize": size, "titleFontWeight": "normal"}
-            | {"labelColor": SOFT, "titleColor": SOFT, "gridColor": RULE, "tickColor": RULE, "domain": False},
-        },
-    }
+    return framed({"width": width, "height": height, "layer": layers}, size)
 
 
 def shift_map_svg(
@@ -137,17 +108,8 @@ def shift_map_svg(
     Classes carry the colours, so that a page may set its own; the attributes serve on paper.
     """
     spec = shift_map_spec(picture, speed_unit, width=width, height=height)
-    drawn = rendered(json.dumps(spec, sort_keys=True))
     title = "Shift map" if not picture.suspected_name else f"Shift map: sound, and {picture.suspected_name}"
-    head = (
-        f'<svg xmlns="http://www.w3.org/2000/svg" class="shift-map" role="img" '
-        f'aria-labelledby="{name}-title {name}-desc" viewBox="{view_box(drawn)}">'
-        f'<title id="{name}-title">{escape(title)}</title>'
-        f'<desc id="{name}-desc">{escape(shift_map_text(picture, speed_unit))}</desc>'
-    )
-    # The picture is one image to a screen reader: its parts say nothing of their own.
-    drawn = re.sub(r' (role|aria-\w+)="[^"]*"', "", drawn)
-    return re.sub(r"^<svg[^>]*>", lambda _: head, drawn, count=1)
+    return titled_svg(spec, name=name, title=title, text=shift_map_text(picture, speed_unit))
 
 
 def shift_map_text(picture: ShiftMapPicture, speed_unit: str = "mph") -> str:
@@ -198,21 +160,6 @@ def shift_map_table(picture: ShiftMapPicture, speed_unit: str = "mph", *, rows: 
                 cells.append(_speed(suspected[band.shift].median[at], speed_unit))
         lines.append(tuple(cells))
     return Table(tuple(headings), tuple(lines))
-
-
-@lru_cache(maxsize=64)
-def rendered(spec: str) -> str:
-    """A chart's specification, as JSON, drawn as SVG."""
-    import vl_convert
-
-    return str(vl_convert.vegalite_to_svg(spec, vl_version=VEGA_LITE, allowed_base_urls=[]))
-
-
-def view_box(drawn: str) -> str:
-    """The view box of a drawn SVG."""
-    found = re.match(r'<svg[^>]*viewBox="([^"]+)"', drawn)
-    assert found is not None
-    return found[1]
 
 
 def _furthest(picture: ShiftMapPicture, unit: str) -> float:

@@ -8,8 +8,8 @@ from functools import lru_cache
 from markupsafe import Markup
 from starlette.requests import Request
 
+from bellhousing.reports.chart import Table
 from bellhousing.reports.drive_chart import DrivePicture, drive_svg, drive_table, drive_text
-from bellhousing.reports.shift_map_chart import Table
 from bellhousing.tasks.road_kept import KeptReading, readings_of_job
 from bellhousing.tasks.road_logs import noted_of_log
 from bellhousing.tasks.road_shapes import RoadLogAnswer

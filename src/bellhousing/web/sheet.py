@@ -12,11 +12,11 @@ from starlette.responses import Response
 
 from bellhousing.errors import BellhousingError, FindingError, InputFileError, RecordError
 from bellhousing.quantities.units import to_si
+from bellhousing.reports.chart import Table
 from bellhousing.reports.shift_map_chart import (
     DrivenShift,
     MapBand,
     ShiftMapPicture,
-    Table,
     shift_map_svg,
     shift_map_table,
     shift_map_text,
