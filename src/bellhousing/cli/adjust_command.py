@@ -10,14 +10,9 @@ import click
 
 from bellhousing.cli.doors import (
     JOB_OR_FILE,
-    findings_file,
-    job_number,
     json_option,
-    leave_not_understood,
-    not_understood,
-    shop_at,
     shop_option,
-    tell,
+    tell_of_job_or_file,
 )
 
 if TYPE_CHECKING:
@@ -41,20 +36,18 @@ def command(
     what you adjusted as you would a finding (“screw in 1 turn”, “rod 1 mm longer”), then the readings taken
     again: what a turn does is learnt from them.
     """
-    number = job_number(job_or_file)
-    if number is None:
-        from bellhousing.tasks.adjusting import adjusting_of_file
+    from bellhousing.tasks.adjusting import adjusting_of_file, adjusting_of_job
 
-        answer = adjusting_of_file(findings_file(job_or_file), box=box)
-    else:
-        from bellhousing.tasks.adjusting import adjusting_of_job
-
-        if box is not None:
-            raise click.UsageError("--box goes with a findings file; a job has the box of its car")
-        answer = adjusting_of_job(shop_at(shop_folder), number)
-    tell(answer, as_json, lambda: _shown(answer))
-    if number is None:
-        leave_not_understood(context, not_understood(answer.notes), as_json)
+    tell_of_job_or_file(
+        context,
+        job_or_file,
+        shop_folder,
+        as_json,
+        of_file=lambda path: adjusting_of_file(path, box=box),
+        of_job=adjusting_of_job,
+        human=_shown,
+        box=box,
+    )
 
 
 def _shown(answer: AdjustAnswer) -> str:

@@ -10,14 +10,9 @@ import click
 
 from bellhousing.cli.doors import (
     JOB_OR_FILE,
-    findings_file,
-    job_number,
     json_option,
-    leave_not_understood,
-    not_understood,
-    shop_at,
     shop_option,
-    tell,
+    tell_of_job_or_file,
 )
 
 if TYPE_CHECKING:
@@ -41,20 +36,18 @@ def command(
     sentence to a line: “pump face clearance 0.0045 in”.  Where a sentence under `findings` is not understood,
     the rest is answered and the exit status is 1.
     """
-    number = job_number(job_or_file)
-    if number is None:
-        from bellhousing.tasks.bench import bench_of_file
+    from bellhousing.tasks.bench import bench_of_file, bench_of_job
 
-        answer = bench_of_file(findings_file(job_or_file), box=box)
-    else:
-        from bellhousing.tasks.bench import bench_of_job
-
-        if box is not None:
-            raise click.UsageError("--box goes with a findings file; a job has the box of its car")
-        answer = bench_of_job(shop_at(shop_folder), number)
-    tell(answer, as_json, lambda: _shown(answer))
-    if number is None:
-        leave_not_understood(context, not_understood(answer.notes), as_json)
+    tell_of_job_or_file(
+        context,
+        job_or_file,
+        shop_folder,
+        as_json,
+        of_file=lambda path: bench_of_file(path, box=box),
+        of_job=bench_of_job,
+        human=_shown,
+        box=box,
+    )
 
 
 def _shown(answer: BenchAnswer) -> str:

@@ -13,6 +13,7 @@ from bellhousing.cli.doors import (
     json_option,
     leave_not_understood,
     not_understood,
+    refuse_box,
     shop_at,
     shop_option,
     tell,
@@ -43,8 +44,7 @@ def command(
     else:
         from bellhousing.tasks.ranked_jobs import causes_of_job
 
-        if box is not None:
-            raise click.UsageError("--box goes with a findings file; a job has the box of its car")
+        refuse_box(box)
         answer = causes_of_job(shop_at(shop_folder), number)
     tell(answer, as_json, lambda: show.answer(answer))
     if number is None:

@@ -6,7 +6,7 @@ import json
 import sys
 from collections.abc import Callable, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import TYPE_CHECKING, Any, Protocol, TypeVar
 
 import click
 
@@ -16,6 +16,18 @@ if TYPE_CHECKING:
     from bellhousing.tasks.shop import Shop
 
 F = TypeVar("F", bound=Callable[..., Any])
+
+
+class Noted(Protocol):
+    """An answer that says which sentences of a findings file only became notes."""
+
+    @property
+    def notes(self) -> Sequence[str]: ...
+
+    def model_dump_json(self, *, indent: int | None = None) -> str: ...
+
+
+A = TypeVar("A", bound=Noted)
 
 JOB_OR_FILE = "JOB_OR_FILE"
 
@@ -57,7 +69,36 @@ def job_number(text: str) -> int | None:
     return int(text) if text.isascii() and text.isdigit() and len(text) < 12 else None
 
 
-def tell(answer: BaseModel, as_json: bool, human: Callable[[], str]) -> None:
+def refuse_box(box: str | None) -> None:
+    """Refuse --box beside the number of a job."""
+    if box is not None:
+        raise click.UsageError("--box goes with a findings file; a job has the box of its car")
+
+
+def tell_of_job_or_file(
+    context: click.Context,
+    job_or_file: str,
+    shop_folder: Path | None,
+    as_json: bool,
+    *,
+    of_file: Callable[[Path], A],
+    of_job: Callable[[Shop, int], A],
+    human: Callable[[A], str],
+    box: str | None,
+) -> None:
+    """Answer for a job of the shop or for a findings file; leave with 1 if the file was not all understood."""
+    number = job_number(job_or_file)
+    if number is None:
+        answer = of_file(findings_file(job_or_file))
+    else:
+        refuse_box(box)
+        answer = of_job(shop_at(shop_folder), number)
+    tell(answer, as_json, lambda: human(answer))
+    if number is None:
+        leave_not_understood(context, not_understood(answer.notes), as_json)
+
+
+def tell(answer: BaseModel | Noted, as_json: bool, human: Callable[[], str]) -> None:
     """Print an answer as JSON or as text for people."""
     click.echo(answer.model_dump_json(indent=2) if as_json else human())
 

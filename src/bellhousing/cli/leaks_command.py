@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from bellhousing.cli.doors import JOB_OR_FILE, job_number, json_option, shop_at, shop_option, tell
+from bellhousing.cli.doors import JOB_OR_FILE, job_number, json_option, refuse_box, shop_at, shop_option, tell
 
 if TYPE_CHECKING:
     from bellhousing.tasks.leak_shapes import LeakAnswer
@@ -41,8 +41,7 @@ def command(
     else:
         from bellhousing.tasks.leaks import leaks_of_job, note_leak
 
-        if box is not None:
-            raise click.UsageError("--box goes with a findings file; a job has the box of its car")
+        refuse_box(box)
         shop = shop_at(shop_folder)
         answer = leaks_of_job(shop, number) if said is None else note_leak(shop, number, said)
     tell(answer, as_json, lambda: _shown(answer))

@@ -8,14 +8,9 @@ import click
 
 from bellhousing.cli.doors import (
     JOB_OR_FILE,
-    findings_file,
-    job_number,
     json_option,
-    leave_not_understood,
-    not_understood,
-    shop_at,
     shop_option,
-    tell,
+    tell_of_job_or_file,
 )
 
 
@@ -45,18 +40,15 @@ def command(
     understood, the rest is answered and the exit status is 1.
     """
     from bellhousing.cli import show_plan
+    from bellhousing.tasks.plan import plan_of_file, plan_of_job
 
-    number = job_number(job_or_file)
-    if number is None:
-        from bellhousing.tasks.plan import plan_of_file
-
-        answer = plan_of_file(findings_file(job_or_file), box=box, rate=rate)
-    else:
-        from bellhousing.tasks.plan import plan_of_job
-
-        if box is not None:
-            raise click.UsageError("--box goes with a findings file; a job has the box of its car")
-        answer = plan_of_job(shop_at(shop_folder), number, rate=rate)
-    tell(answer, as_json, lambda: show_plan.plan(answer))
-    if number is None:
-        leave_not_understood(context, not_understood(answer.notes), as_json)
+    tell_of_job_or_file(
+        context,
+        job_or_file,
+        shop_folder,
+        as_json,
+        of_file=lambda path: plan_of_file(path, box=box, rate=rate),
+        of_job=lambda shop, number: plan_of_job(shop, number, rate=rate),
+        human=show_plan.plan,
+        box=box,
+    )
