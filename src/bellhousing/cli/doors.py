@@ -86,7 +86,7 @@ def tell_of_job_or_file(
     human: Callable[[A], str],
     box: str | None,
 ) -> None:
-    """Answer for a job of the shop or for a findings file; leave with 1 if the file was not all understood."""
+    """Answer for a job or a findings file; leave with 1 if the file was not all understood."""
     number = job_number(job_or_file)
     if number is None:
         answer = of_file(findings_file(job_or_file))
