@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 from benchmarks.diagnosis import four_speed, three_speed
 from benchmarks.diagnosis.names import Look, Names
-from benchmarks.diagnosis.three_speed import Bend, Generator, Parameters, Reading
+from benchmarks.diagnosis.reduced import Bend, Generator, Parameters, Reading
 
 SCATTER = 0.7
 """Standard deviation of the log odds of a strength from car to car."""

@@ -12,16 +12,17 @@ import math
 from collections.abc import Mapping
 
 import numpy as np
-from benchmarks.diagnosis.three_speed import (
+from benchmarks.diagnosis.reduced import (
+    SHARED,
     SPEEDS,
     Bend,
     Generator,
     Parameters,
     Reading,
-    _engaging,
-    _first,
     add,
     either,
+    engaging,
+    first_speed,
     put,
     times,
 )
@@ -87,6 +88,7 @@ def draw(rng: Generator) -> Parameters:
 
 
 FAULTS: Mapping[str, tuple[Bend, ...]] = {
+    **SHARED,
     "tv-rod-out-of-setting": (either(0.5, add("rod", 0.06, 0.25), add("rod", -0.06, -0.2)),),
     "tv-linkage-worn": (put("play", 0.03, 0.12),),
     "tv-valve-stuck": (either(0.5, put("throttle_stuck", 8.0, 0.0), put("throttle_stuck", 40.0, 70.0)),),
@@ -126,37 +128,9 @@ FAULTS: Mapping[str, tuple[Bend, ...]] = {
     "coupling-vanes-damaged": (times("stall_drive", 1.05, 1.3), times("stall_reverse", 1.05, 1.3)),
     "rear-unit-bushes-worn": (times("hot_ratio", 0.97, 0.82),),
     "forced-downshift-stop-out": (put("no_forced", 1.0, 1.0),),
-    "engine-vacuum-low": (
-        add("vacuum", -2.0, -5.5),
-        times("stall_drive", 0.99, 0.93),
-        times("stall_reverse", 0.99, 0.93),
-    ),
-    "engine-misfire": (
-        add("vacuum", -0.5, -2.5),
-        times("stall_drive", 0.96, 0.88),
-        times("stall_reverse", 0.96, 0.88),
-    ),
     "idle-too-high": (add("idle", 150.0, 450.0),),
     "throttle-not-opening-fully": (put("short", 0.15, 0.5), put("no_forced", 1.0, 1.0)),
-    "exhaust-blocked": (
-        add("vacuum", -0.2, -1.5),
-        times("stall_drive", 0.92, 0.75),
-        times("stall_reverse", 0.92, 0.75),
-    ),
-    "fluid-level-low": (
-        times("line_idle", 0.97, 0.55),
-        times("line_revs", 0.95, 0.6),
-        times("line_stall", 0.9, 0.55),
-        add("late_drive", 0.1, 1.6),
-        add("late_reverse", 0.1, 1.6),
-        add("cold_all", 0.2, 2.2),
-    ),
     "fluid-overfilled": (times("line_revs", 1.0, 0.93),),
-    "filter-blocked": (
-        times("line_revs", 1.0, 0.92),
-        times("line_stall", 0.85, 0.5),
-        add("cold_all", 0.0, 0.6),
-    ),
     "pickup-drawing-air": (
         times("line_idle", 0.97, 0.8),
         times("line_revs", 0.95, 0.75),
@@ -164,11 +138,7 @@ FAULTS: Mapping[str, tuple[Bend, ...]] = {
         add("late_reverse", 0.0, 0.9),
         add("cold_all", 0.2, 1.6),
     ),
-    "pump-drive-broken": (put("dead", 1.0, 1.0), put("line_stuck", 0.0, 0.0)),
     "snap-ring-misfitted": (add("late_drive", 0.0, 1.6),),
-    "selector-linkage-out": (add("late_drive", 0.0, 0.7), add("late_reverse", 0.0, 0.7)),
-    "varnish-from-standing": (put("tacky", 1.0, 3.5), add("cold_all", 0.0, 0.8)),
-    "shaft-broken": (put("dead", 1.0, 1.0),),
 }
 
 
@@ -189,7 +159,7 @@ def readings(p: Parameters, rng: Generator) -> dict[str, Reading]:
     found.update({f"g1-{v}": float(_first_signal(p, np.asarray(float(v)))) for v in (10, 20, 30)})
     found.update({f"g2-{v}": float(min(90.0, p["g2"] * 0.014 * v**2)) for v in (30, 50)})
     found.update(_lines(p))
-    found.update(_engaging(p))
+    found.update(engaging(p))
     found.update(_shifts(p, rng))
     return found
 
@@ -237,7 +207,7 @@ def _shifts(p: Parameters, rng: Generator) -> dict[str, Reading]:
             ("34", both, "spring34", 1.71),
         ):
             over = signal > p[spring] + gain * throttle + tacky[int(shift[0]) - 1]
-            speed = "never" if before == "never" else _first(over, p[f"stick{shift}"])
+            speed = "never" if before == "never" else first_speed(over, p[f"stick{shift}"])
             if isinstance(speed, float) and isinstance(before, float):
                 speed = max(speed, before + 0.5)
             found[f"upshift-{shift}-{name}"] = before = speed

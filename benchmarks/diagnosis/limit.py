@@ -17,7 +17,7 @@ from pathlib import Path
 import numpy as np
 from benchmarks.diagnosis.cars import BACKGROUND, CHANGES, FEWEST, MISREAD, MODELS, MOST, SCATTER, _bent
 from benchmarks.diagnosis.names import Look, Names
-from benchmarks.diagnosis.three_speed import Reading
+from benchmarks.diagnosis.reduced import Reading
 
 from bellhousing.diagnosis.fault_sets import FaultSets
 from bellhousing.diagnosis.prepare import FloatArray, Prepared

@@ -9,20 +9,27 @@ g > 18 + 1.14 m; back at g < 2.0 and g < 9.3. Common practice; invented laws of 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 
 import numpy as np
+from benchmarks.diagnosis.reduced import (
+    SHARED,
+    SPEEDS,
+    Bend,
+    Generator,
+    Parameters,
+    Reading,
+    add,
+    either,
+    engaging,
+    first_speed,
+    last_speed,
+    put,
+    times,
+)
 
-Parameters = dict[str, float]
-Reading = float | str
-Generator = np.random.Generator
-
-SPEEDS = np.arange(0.2, 120.0, 0.2)
 DETENT = 62.0
 """What the detent signal adds to the load side of a shift valve at least [psi]."""
-
-STARTS_THERE = 1.5
-"""Below this speed the higher gear is there from the start [mph]."""
 
 
 def draw(rng: Generator) -> Parameters:
@@ -80,47 +87,8 @@ def draw(rng: Generator) -> Parameters:
     }
 
 
-Bend = Callable[[Parameters, float, float], None]
-"""Bends a car: parameters, severity from 0 to 1, and a number from 0 to 1 for what goes either way."""
-
-
-def times(name: str, mild: float, severe: float) -> Bend:
-    """Multiply, from mild to severe."""
-
-    def bend(p: Parameters, s: float, _: float) -> None:
-        p[name] *= mild + (severe - mild) * s
-
-    return bend
-
-
-def add(name: str, mild: float, severe: float) -> Bend:
-    """Add, from mild to severe."""
-
-    def bend(p: Parameters, s: float, _: float) -> None:
-        p[name] += mild + (severe - mild) * s
-
-    return bend
-
-
-def put(name: str, mild: float, severe: float) -> Bend:
-    """Set, from mild to severe."""
-
-    def bend(p: Parameters, s: float, _: float) -> None:
-        p[name] = mild + (severe - mild) * s
-
-    return bend
-
-
-def either(share: float, first: Bend, second: Bend) -> Bend:
-    """One of two ways, the first in this share of cars."""
-
-    def bend(p: Parameters, s: float, way: float) -> None:
-        (first if way < share else second)(p, s, way)
-
-    return bend
-
-
 FAULTS: Mapping[str, tuple[Bend, ...]] = {
+    **SHARED,
     "modulator-diaphragm-torn": (times("capsule", 0.3, 0.0), add("vacuum", -0.1, -0.8)),
     "vacuum-hose-off": (times("hose", 0.35, 0.0), add("vacuum", -0.3, -2.0)),
     "vacuum-pipe-restricted": (put("lag", 1.0, 4.0),),
@@ -128,23 +96,8 @@ FAULTS: Mapping[str, tuple[Bend, ...]] = {
     "modulator-set-wrong": (either(0.55, times("full", 0.88, 0.7), times("closes", 1.1, 1.25)),),
     "modulator-valve-stuck": (either(0.6, put("stuck_load", 6.0, 0.0), put("stuck_load", 55.0, 85.0)),),
     "modulator-stem-bent": (times("load", 0.55, 0.1),),
-    "engine-vacuum-low": (
-        add("vacuum", -2.0, -5.5),
-        times("stall_drive", 0.99, 0.93),
-        times("stall_reverse", 0.99, 0.93),
-    ),
-    "engine-misfire": (
-        add("vacuum", -0.5, -2.5),
-        times("stall_drive", 0.96, 0.88),
-        times("stall_reverse", 0.96, 0.88),
-    ),
     "idle-too-high": (add("idle", 180.0, 500.0),),
     "throttle-not-opening-fully": (put("floor_vacuum", 2.0, 6.0),),
-    "exhaust-blocked": (
-        add("vacuum", -0.2, -1.5),
-        times("stall_drive", 0.92, 0.75),
-        times("stall_reverse", 0.92, 0.75),
-    ),
     "kickdown-stuck-on": (put("detent", 1.0, 1.0),),
     "kickdown-dead": (put("early_full", 0.97, 0.93),),
     "kickdown-solenoid-leaking": (put("detent", 0.55, 1.0),),
@@ -154,20 +107,7 @@ FAULTS: Mapping[str, tuple[Bend, ...]] = {
     "governor-gear-stripped": (times("governor", 0.0, 0.0),),
     "governor-bore-worn": (times("governor", 0.84, 0.55),),
     "governor-feed-blocked": (times("governor", 0.7, 0.2),),
-    "fluid-level-low": (
-        times("line_idle", 0.97, 0.55),
-        times("line_revs", 0.95, 0.6),
-        times("line_stall", 0.9, 0.55),
-        add("late_drive", 0.1, 1.6),
-        add("late_reverse", 0.1, 1.6),
-        add("cold_all", 0.2, 2.2),
-    ),
     "fluid-overfilled": (times("line_revs", 1.0, 0.93), times("line_stall", 1.0, 0.9)),
-    "filter-blocked": (
-        times("line_revs", 1.0, 0.92),
-        times("line_stall", 0.85, 0.5),
-        add("cold_all", 0.0, 0.6),
-    ),
     "pickup-drawing-air": (
         times("line_idle", 0.97, 0.8),
         times("line_revs", 0.95, 0.75),
@@ -184,7 +124,6 @@ FAULTS: Mapping[str, tuple[Bend, ...]] = {
         add("late_drive", 0.2, 1.4),
         add("late_reverse", 0.2, 1.5),
     ),
-    "pump-drive-broken": (put("dead", 1.0, 1.0), put("line_stuck", 0.0, 0.0)),
     "regulator-stuck-low": (
         put("line_stuck", 50.0, 25.0),
         add("late_drive", 0.2, 1.4),
@@ -226,15 +165,12 @@ FAULTS: Mapping[str, tuple[Bend, ...]] = {
         times("hot_ratio", 0.95, 0.72),
     ),
     "snap-ring-misfitted": (add("late_drive", 0.0, 1.6), add("drive_loss", 0.0, 8.0)),
-    "selector-linkage-out": (add("late_drive", 0.0, 0.7), add("late_reverse", 0.0, 0.7)),
     "converter-drain-back": (add("drained", 1.2, 7.0), add("cold_reverse", 0.0, 0.5)),
     "stator-slipping": (times("stall_drive", 0.7, 0.65), times("stall_reverse", 0.7, 0.65)),
     "shift-valve-12-stuck-down": (put("stick12", -1.0, -1.0),),
     "shift-valve-12-stuck-up": (put("stick12", 1.0, 1.0),),
     "shift-valve-23-stuck-down": (put("stick23", -1.0, -1.0),),
     "shift-valve-23-stuck-up": (put("stick23", 1.0, 1.0),),
-    "varnish-from-standing": (put("tacky", 1.0, 3.5), add("cold_all", 0.0, 0.8)),
-    "shaft-broken": (put("dead", 1.0, 1.0),),
     "check-ball-missing": (add("late_drive", -0.2, 0.5),),
 }
 
@@ -254,7 +190,7 @@ def readings(p: Parameters, rng: Generator) -> dict[str, Reading]:
     }
     found.update({f"governor-{v}": float(_governor(p, v)) for v in (10, 20, 30, 50)})
     found.update(_lines(p, idle_vacuum))
-    found.update(_engaging(p))
+    found.update(engaging(p))
     found.update(_shifts(p, rng))
     return found
 
@@ -295,28 +231,6 @@ def _lines(p: Parameters, idle_vacuum: float) -> dict[str, Reading]:
     }
 
 
-def _engaging(p: Parameters) -> dict[str, Reading]:
-    names = (
-        "engagement-drive-hot",
-        "engagement-reverse-hot",
-        "first-engagement-drive-cold",
-        "second-engagement-drive-cold",
-        "first-engagement-reverse-cold",
-    )
-    if p["dead"]:
-        return dict.fromkeys(names, "never")
-    drive, reverse = p["drive"] + p["late_drive"], p["reverse"] + p["late_reverse"]
-    cold = drive * p["cold"] + p["cold_drive"] + p["cold_all"]
-    values = (
-        drive,
-        reverse,
-        cold + p["drained"],
-        0.92 * cold,
-        reverse * p["cold"] + p["cold_reverse"] + p["cold_all"],
-    )
-    return {name: max(0.3, value) for name, value in zip(names, values, strict=True)}
-
-
 def _shifts(p: Parameters, rng: Generator) -> dict[str, Reading]:
     g = _governor(p, SPEEDS)
     found: dict[str, Reading] = {}
@@ -328,24 +242,13 @@ def _shifts(p: Parameters, rng: Generator) -> dict[str, Reading]:
             load = load * p["early_full"]
         load = np.maximum(load, detent)
         tacky = rng.normal(0.5, 0.5, 2) * p["tacky"] if p["tacky"] else (0.0, 0.0)
-        first = _first(g > p["spring12"] + 0.49 * load + tacky[0], p["stick12"])
-        second = _first(g > p["spring23"] + 1.14 * load + tacky[1], p["stick23"])
+        first = first_speed(g > p["spring12"] + 0.49 * load + tacky[0], p["stick12"])
+        second = first_speed(g > p["spring23"] + 1.14 * load + tacky[1], p["stick23"])
         if first == "never":
             second = "never"
         elif isinstance(first, float) and isinstance(second, float):
             second = max(second, first + 0.5)
         found[f"upshift-12-{name}"], found[f"upshift-23-{name}"] = first, second
-    found["coast-down-32"] = _last(g < p["down32"])
-    found["coast-down-21"] = _last(g < p["down21"])
+    found["coast-down-32"] = last_speed(g < p["down32"])
+    found["coast-down-21"] = last_speed(g < p["down21"])
     return found
-
-
-def _first(over: np.ndarray, stick: float) -> Reading:
-    if stick < 0.0 or not over.any():
-        return "never"
-    speed = float(SPEEDS[int(np.argmax(over))])
-    return "absent" if stick > 0.0 or speed < STARTS_THERE else speed
-
-
-def _last(under: np.ndarray) -> Reading:
-    return float(SPEEDS[np.flatnonzero(under)[-1]]) if under.any() and not under.all() else 0.0

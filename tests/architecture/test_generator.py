@@ -10,7 +10,7 @@ import pytest
 from tests.architecture.source import PACKAGE, imported_names, parsed
 
 BENCHMARK = Path(__file__).resolve().parents[2] / "benchmarks" / "diagnosis"
-GENERATOR = ("names", "three_speed", "four_speed", "cars")
+GENERATOR = ("names", "reduced", "three_speed", "four_speed", "cars")
 ALLOWED = {f"benchmarks.diagnosis.{name}" for name in GENERATOR} | {"benchmarks.diagnosis"}
 
 
