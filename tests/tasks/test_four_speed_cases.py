@@ -10,9 +10,8 @@ from numpy.typing import NDArray
 
 from bellhousing.boxes.load import load_box
 from bellhousing.diagnosis.catalogue import load_catalogue
-from bellhousing.diagnosis.posterior import Diagnosis, diagnose
 from bellhousing.diagnosis.prepare import CarFacts, Prepared, prepare
-from bellhousing.tasks.hearing import Listener, hear
+from tests.tasks.judged import judged
 
 MPH = 0.44704  # metres per second in a mile per hour, exact
 
@@ -117,14 +116,6 @@ def box_b() -> Prepared:
 def family() -> Prepared:
     """A car of which only the kind of box is known."""
     return prepare(load_box("four-speed-linkage"), CarFacts(), load_catalogue())
-
-
-def judged(prepared: Prepared, said: tuple[str, ...]) -> Diagnosis:
-    """What is believed after these sentences, each of which must be understood."""
-    listener = Listener.of(prepared.catalogue)
-    heard = [entry for line in said for entry in hear(line, listener, prepared.box)]
-    assert all(entry.evidence is not None for entry in heard), [entry.answer for entry in heard]
-    return diagnose(prepared, [entry.evidence for entry in heard if entry.evidence is not None])
 
 
 @pytest.mark.parametrize("name", CASES)

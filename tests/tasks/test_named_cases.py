@@ -8,9 +8,8 @@ import pytest
 
 from bellhousing.boxes.load import load_box
 from bellhousing.diagnosis.catalogue import load_catalogue
-from bellhousing.diagnosis.posterior import Diagnosis, diagnose
 from bellhousing.diagnosis.prepare import CarFacts, Prepared, prepare
-from bellhousing.tasks.hearing import Listener, hear
+from tests.tasks.judged import judged
 
 CASES: Mapping[str, tuple[str, tuple[str, ...]]] = {
     "torn diaphragm": (
@@ -66,14 +65,6 @@ def box_a() -> Prepared:
 def family() -> Prepared:
     """A car of which only the kind of box is known."""
     return prepare(load_box("three-speed-vacuum"), CarFacts(), load_catalogue())
-
-
-def judged(prepared: Prepared, said: tuple[str, ...]) -> Diagnosis:
-    """What is believed after these sentences, each of which must be understood."""
-    listener = Listener.of(prepared.catalogue)
-    heard = [entry for line in said for entry in hear(line, listener, prepared.box)]
-    assert all(entry.evidence is not None for entry in heard), [entry.answer for entry in heard]
-    return diagnose(prepared, [entry.evidence for entry in heard if entry.evidence is not None])
 
 
 @pytest.mark.parametrize("name", CASES)
