@@ -5,20 +5,16 @@ from __future__ import annotations
 from typing import Annotated, ClassVar
 
 from bellhousing.boxes.figures import Spec
-from bellhousing.boxes.sections import Known, Section
-
-
-def _psi(says: str, high: float, scatter: str) -> Spec:
-    return Spec("psi", "pressure", 0, high, scatter, says)
+from bellhousing.boxes.sections import Known, Section, leakage_spec, psi_spec
 
 
 class ThrottleValve(Section):
     """The throttle valve, pushed by a rod from the accelerator."""
 
     without: ClassVar[str] = "how shifts and line pressure follow the throttle is only roughly known"
-    closed_pressure: Annotated[Known, _psi("throttle pressure with the throttle shut", 60, "50 %")] = None
-    half_pressure: Annotated[Known, _psi("throttle pressure at half throttle", 150, "6 %")] = None
-    full_pressure: Annotated[Known, _psi("throttle pressure at full throttle", 200, "4 %")] = None
+    closed_pressure: Annotated[Known, psi_spec("throttle pressure with the throttle shut", 60, "50 %")] = None
+    half_pressure: Annotated[Known, psi_spec("throttle pressure at half throttle", 150, "6 %")] = None
+    full_pressure: Annotated[Known, psi_spec("throttle pressure at full throttle", 200, "4 %")] = None
     rod_gradient: Annotated[
         Known,
         Spec(
@@ -39,9 +35,7 @@ class RearPump(Section):
     displacement: Annotated[
         Known, Spec("cm3/rev", "displacement", 2, 120, "3 %", "fluid it moves per turn of the output shaft")
     ] = None
-    leakage: Annotated[
-        Known, Spec("cm3/s/psi", "leakage", 0, 20, "22 %", "leakage inside the rear pump at 80 °C")
-    ] = None
+    leakage: Annotated[Known, leakage_spec("leakage inside the rear pump at 80 °C")] = None
     takeover_speed: Annotated[
         Known,
         Spec(

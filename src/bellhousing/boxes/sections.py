@@ -24,7 +24,8 @@ class Section(BaseModel):
 Known = Figure | None
 
 
-def _psi(says: str, high: float, scatter: str) -> Spec:
+def psi_spec(says: str, high: float, scatter: str) -> Spec:
+    """A pressure."""
     return Spec("psi", "pressure", 0, high, scatter, says)
 
 
@@ -32,7 +33,8 @@ def _ratio(says: str, high: float, scatter: str, low: float = 0) -> Spec:
     return Spec("", "number", low, high, scatter, says)
 
 
-def _leakage(says: str) -> Spec:
+def leakage_spec(says: str) -> Spec:
+    """A leak by pressure."""
     return Spec("cm3/s/psi", "leakage", 0, 20, "22 %", says)
 
 
@@ -76,7 +78,7 @@ class Pump(Section):
     volumetric_efficiency: Annotated[
         Known, _ratio("part of the displacement really delivered at no pressure", 1, "2 %", 0.3)
     ] = None
-    leakage: Annotated[Known, _leakage("leakage inside the pump at 80 °C")] = None
+    leakage: Annotated[Known, leakage_spec("leakage inside the pump at 80 °C")] = None
     flow_limit: Annotated[Known, Spec("l/min", "flow", 5, 400, "10 %", "the most the filter passes")] = None
 
 
@@ -108,18 +110,18 @@ class Regulator(Section):
     """The valve that sets line pressure."""
 
     without: ClassVar[str] = "what the gauge should read in each range is only roughly known"
-    spring_pressure: Annotated[Known, _psi("line pressure with no throttle signal", 250, "2 %")] = None
+    spring_pressure: Annotated[Known, psi_spec("line pressure with no throttle signal", 250, "2 %")] = None
     signal_gain: Annotated[Known, _ratio("rise of line pressure per psi of throttle signal", 5, "3 %")] = None
     reverse_ratio: Annotated[Known, _ratio("line in reverse as a multiple of line in drive", 4, "3 %", 1)] = (
         None
     )
     second_range_pressure: Annotated[
-        Known, _psi("least line pressure with the lever in second range", 350, "3 %")
+        Known, psi_spec("least line pressure with the lever in second range", 350, "3 %")
     ] = None
     low_range_pressure: Annotated[
-        Known, _psi("least line pressure with the lever in low range", 350, "3 %")
+        Known, psi_spec("least line pressure with the lever in low range", 350, "3 %")
     ] = None
-    highest: Annotated[Known, _psi("the most the regulator lets the line rise to", 450, "4 %")] = None
+    highest: Annotated[Known, psi_spec("the most the regulator lets the line rise to", 450, "4 %")] = None
     droop: Annotated[
         Known,
         Spec(
@@ -167,7 +169,9 @@ class Governor(Section):
     valve_area: Annotated[Known, Spec("cm2", "area", 0.05, 20, "2.5 %", "end area of the governor valve")] = (
         None
     )
-    friction: Annotated[Known, _psi("friction of the governor valve, half its dead band", 20, "40 %")] = None
+    friction: Annotated[Known, psi_spec("friction of the governor valve, half its dead band", 20, "40 %")] = (
+        None
+    )
 
 
 class ShiftValve(Section):
@@ -178,18 +182,18 @@ class ShiftValve(Section):
         Known, _ratio("share of the throttle signal the governor must beat to shift up", 5, "4 %")
     ] = None
     offset: Annotated[
-        Known, _psi("governor pressure needed to shift up with no throttle signal", 100, "6 %")
+        Known, psi_spec("governor pressure needed to shift up with no throttle signal", 100, "6 %")
     ] = None
     downshift_gain: Annotated[
         Known, _ratio("share of the throttle signal still acting once shifted up", 5, "6 %")
     ] = None
     downshift_offset: Annotated[
-        Known, _psi("governor pressure below which it drops back on a closed throttle", 100, "8 %")
+        Known, psi_spec("governor pressure below which it drops back on a closed throttle", 100, "8 %")
     ] = None
     detent_gain: Annotated[
         Known, _ratio("share of the detent pressure that pushes the valve back down", 5, "5 %")
     ] = None
-    friction: Annotated[Known, _psi("friction of the valve, half its dead band", 20, "40 %")] = None
+    friction: Annotated[Known, psi_spec("friction of the valve, half its dead band", 20, "40 %")] = None
 
 
 class ShiftValves(Section):
@@ -206,7 +210,7 @@ class Detent(Section):
 
     without: ClassVar[str] = "the speed below which kickdown works is only roughly known"
     pressure: Annotated[
-        Known, _psi("constant pressure the kickdown sends to the shift valves", 250, "4 %")
+        Known, psi_spec("constant pressure the kickdown sends to the shift valves", 250, "4 %")
     ] = None
 
 
@@ -226,7 +230,7 @@ class PlateClutch(Section):
     feed_diameter: Annotated[
         Known, Spec("mm", "length", 0.2, 20, "3 %", "diameter of the smallest hole in the feed")
     ] = None
-    leakage: Annotated[Known, _leakage("leakage of its circuit at 80 °C when applied")] = None
+    leakage: Annotated[Known, leakage_spec("leakage of its circuit at 80 °C when applied")] = None
 
 
 class Band(Section):
