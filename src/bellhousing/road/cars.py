@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from bellhousing.boxes.box import Box, part_of
 from bellhousing.boxes.kinds import FOUR_SPEED
 from bellhousing.road.four_speed.numbers import FOUR_SPEED_CONDITION, FOUR_SPEED_NUMBERS
+from bellhousing.road.parts import numbers_of_parts
 
 FloatArray = NDArray[np.float64]
 
@@ -53,38 +54,10 @@ NUMBERS = (
     "engine.idle_speed",
     "engine.idle_vacuum",
     "engine.inertia",
-    *(
-        f"shift_valves.{valve}.{part}"
-        for valve in ("first_second", "second_third")
-        for part in ("gain", "offset", "downshift_gain", "downshift_offset", "detent_gain", "friction")
-    ),
-    *(
-        f"{clutch}.{part}"
-        for clutch in ("forward_clutch", "direct_clutch", "intermediate_clutch")
-        for part in (
-            "plates",
-            "piston_area",
-            "return_force",
-            "friction_coefficient",
-            "inner_radius",
-            "outer_radius",
-            "apply_volume",
-            "feed_diameter",
-            "leakage",
-        )
-    ),
-    *(
-        f"{band}.{part}"
-        for band in ("low_reverse_band", "overrun_band")
-        for part in (
-            "friction_coefficient",
-            "wrap",
-            "drum_radius",
-            "piston_area",
-            "return_force",
-            "leverage",
-            "apply_volume",
-        )
+    *numbers_of_parts(
+        shift_valves=("first_second", "second_third"),
+        clutches=("forward_clutch", "direct_clutch", "intermediate_clutch"),
+        bands=("low_reverse_band", "overrun_band"),
     ),
 )
 """Numbers of a three-speed box that the physics needs, as dotted names of the box file."""

@@ -11,7 +11,6 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
-from bellhousing.boxes.assemblies import BenchWindow
 from bellhousing.boxes.box import Box
 from bellhousing.diagnosis.windows import MANUAL, USUAL
 from bellhousing.errors import BellhousingError, FindingError, QuantityError, RecordError
@@ -321,11 +320,6 @@ def sizes_si(entry: MeasuredAnswer, count: int) -> tuple[float, ...] | None:
     if count == 1:
         return (value_si(entry)[0],)
     return tuple(to_si(size, entry.unit) for size in entry.readings) if len(entry.readings) == count else None
-
-
-def windows_of(box: Box) -> tuple[BenchWindow, ...]:
-    """What is measured on a box, in the order it is met."""
-    return tuple(box.measurements.values())
 
 
 def _in(value: float, unit_name: str) -> float:

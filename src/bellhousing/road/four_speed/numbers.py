@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+from bellhousing.road.parts import numbers_of_parts
+
 FOUR_SPEED_NUMBERS = (
     "fluid.viscosity_40",
     "fluid.viscosity_100",
@@ -37,38 +39,10 @@ FOUR_SPEED_NUMBERS = (
     "engine.idle_speed",
     "engine.idle_vacuum",
     "engine.inertia",
-    *(
-        f"shift_valves.{valve}.{part}"
-        for valve in ("first_second", "second_third", "third_fourth")
-        for part in ("gain", "offset", "downshift_gain", "downshift_offset", "detent_gain", "friction")
-    ),
-    *(
-        f"{clutch}.{part}"
-        for clutch in ("front_clutch", "rear_clutch")
-        for part in (
-            "plates",
-            "piston_area",
-            "return_force",
-            "friction_coefficient",
-            "inner_radius",
-            "outer_radius",
-            "apply_volume",
-            "feed_diameter",
-            "leakage",
-        )
-    ),
-    *(
-        f"{band}.{part}"
-        for band in ("front_band", "rear_band")
-        for part in (
-            "friction_coefficient",
-            "wrap",
-            "drum_radius",
-            "piston_area",
-            "return_force",
-            "leverage",
-            "apply_volume",
-        )
+    *numbers_of_parts(
+        shift_valves=("first_second", "second_third", "third_fourth"),
+        clutches=("front_clutch", "rear_clutch"),
+        bands=("front_band", "rear_band"),
     ),
 )
 """Numbers of a four-speed box that the physics needs, as dotted names of the box file."""
