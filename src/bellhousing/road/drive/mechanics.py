@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from bellhousing.road.drive.engine_map import EngineMap
 from bellhousing.road.drive.paths import Paths
-from bellhousing.road.drive.road_load import CRAWL, GRAVITY, Body
+from bellhousing.road.drive.road_load import CRAWL, GRAVITY, Body, resistance
 
 FloatArray = NDArray[np.float64]
 BoolArray = NDArray[np.bool_]
@@ -185,17 +185,8 @@ class Mechanics:
 
     def load(self, output: FloatArray, push: Push) -> FloatArray:
         """Torque of the road and the brakes against the output shaft [N m]."""
-        torque = output * output
-        torque += (CRAWL / self.metres) ** 2
-        np.sqrt(torque, out=torque)
-        np.divide(output, torque, out=torque)
-        torque *= push.constant
-        torque += push.slope
-        air = np.abs(output)
-        air *= output
-        air *= 0.5 * self.air * self.body.drag_area * self.metres**3
-        torque += air
-        return torque
+        square = 0.5 * self.air * self.body.drag_area * self.metres**3
+        return resistance(output, push.constant, push.slope, square, CRAWL / self.metres)
 
     def step(self, state: State, push: Push, first: Rates, h: float) -> None:
         """Move the speeds on by one step of `h` [s], the paths holding as they do; `first` = rates now."""

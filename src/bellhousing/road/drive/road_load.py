@@ -38,22 +38,42 @@ class Body:
     wheel_inertia: float = 5.0
 
 
-def road_force(body: Body, speed: FloatArray, grade: ArrayLike, air: float = AIR_15) -> FloatArray:
-    """Force against a car, F = m g (c_r · v/√(v² + v₀²) + grade) + ½ ρ C_d A v |v| [N].
+def resistance(
+    motion: FloatArray, constant: FloatArray | float, slope: FloatArray | float, square: float, crawl: float
+) -> FloatArray:
+    """What works against motion, A x/√(x² + x₀²) + slope + C x |x|, at the road or at a shaft.
 
     Parameters
     ----------
-    body : the car
-    speed : road speed [m/s]
-    grade : rise over run [-]
-    air : density of the air [kg/m³]
+    motion : road speed [m/s] or speed of a shaft [rad/s], x
+    constant : A, of rolling and brakes [N or N m]
+    slope : of the grade [N or N m]
+    square : C, of the air [N s²/m² or N m s²]
+    crawl : x₀, at which rolling has grown to seven tenths, as `motion`
 
     Source: A + B V + C V², US EPA, G. Thompson, The Vehicle Road Load Problem.
     """
-    size = np.abs(speed)
-    rolling = body.rolling * speed / np.sqrt(speed * speed + CRAWL * CRAWL)
-    return np.asarray(
-        body.mass * GRAVITY * (rolling + np.asarray(grade)) + 0.5 * air * body.drag_area * speed * size
+    # In place: a drive asks this of every car four times a step.
+    against = motion * motion
+    against += crawl**2
+    np.sqrt(against, out=against)
+    np.divide(motion, against, out=against)
+    against *= constant
+    against += slope
+    air = np.abs(motion)
+    air *= motion
+    air *= square
+    against += air
+    return against
+
+
+def road_force(body: Body, speed: ArrayLike, grade: ArrayLike, air: float = AIR_15) -> FloatArray:
+    """Force against a car [N] at road speeds [m/s], on a grade (rise over run), in air [kg/m³]."""
+    weight = body.mass * GRAVITY
+    moving, slope = np.broadcast_arrays(np.asarray(speed, dtype=np.float64), weight * np.asarray(grade))
+    square = 0.5 * air * body.drag_area
+    return np.asarray(resistance(np.atleast_1d(moving), weight * body.rolling, slope, square, CRAWL)).reshape(
+        moving.shape
     )
 
 
