@@ -8,7 +8,16 @@ from typing import TYPE_CHECKING
 
 import click
 
-from bellhousing.cli.doors import JOB_OR_FILE, job_number, json_option, refuse_box, shop_at, shop_option, tell
+from bellhousing.cli.doors import (
+    JOB_OR_FILE,
+    findings_file,
+    job_number,
+    json_option,
+    refuse_box,
+    shop_at,
+    shop_option,
+    tell,
+)
 
 if TYPE_CHECKING:
     from bellhousing.tasks.leak_shapes import LeakAnswer
@@ -37,7 +46,7 @@ def command(
 
         if said is not None:
             raise click.UsageError("--note goes with a job; write it into the file")
-        answer = leaks_of_file(Path(job_or_file), box=box)
+        answer = leaks_of_file(findings_file(job_or_file), box=box)
     else:
         from bellhousing.tasks.leaks import leaks_of_job, note_leak
 
