@@ -30,7 +30,9 @@ def test_a_log_is_read_on_the_page(browser: Browser, address: str, shop: Shop, s
         page.get_by_label("A logger’s file").set_input_files(
             {"name": "loop.csv", "mimeType": "text/csv", "buffer": log}
         )
-        page.get_by_role("button", name="Read it", exact=True).click()
+        # Until its style sheet is there, the new page shows the wide picture and the narrow one.
+        with page.expect_navigation():
+            page.get_by_role("button", name="Read it", exact=True).click()
         road = page.locator("#road")
         expect(road.get_by_role("img", name="The drive over time")).to_be_visible(timeout=SLOW)
         expect(road).to_contain_text("second slips 10 %")
