@@ -16,7 +16,7 @@ ORDER: tuple[tuple[str, ...], ...] = (
     ("tasks",),
     ("reports",),
     ("records",),
-    ("diagnosis",),
+    ("diagnosis", "work"),
     ("road", "words"),
     ("boxes",),
     ("geartrain", "hydraulics", "friction", "fits"),
@@ -97,6 +97,9 @@ def test_package_files_hold_a_docstring_at_most(path: Path) -> None:
         ("boxes", "from bellhousing import boxes, web"),
         ("boxes", "from . import load"),
         ("diagnosis", "import sqlalchemy.orm"),
+        ("diagnosis", "from bellhousing.work.strip import strip_plan"),
+        ("work", "from bellhousing.diagnosis.catalogue import load_catalogue"),
+        ("work", "from bellhousing.records.store import Store"),
         ("web", "from bellhousing.cli.main import main"),
     ],
 )

@@ -12,6 +12,7 @@ from bellhousing.boxes.given import Given, Origin
 from bellhousing.boxes.joint import Joint
 from bellhousing.boxes.kinds import kind_of
 from bellhousing.boxes.leak_sites import Landmark, LeakSite
+from bellhousing.boxes.parts_tree import PartsTree
 from bellhousing.boxes.readings import Table
 from bellhousing.boxes.schema import sections, specs
 from bellhousing.boxes.train import has_teeth as train_has_teeth
@@ -42,6 +43,7 @@ class Box:
     joint : figures fitted to the table, uncertain together; None until they are fitted
     assemblies, selective_parts : clearances and the stacks that make them, parts to set them with
     measurements : what is measured at the bench and its window, the family's where the box gives none
+    parts_tree : what holds what and how it comes apart, None if the file does not say
     """
 
     name: str
@@ -63,6 +65,7 @@ class Box:
     assemblies: tuple[Assembly, ...] = ()
     selective_parts: Mapping[str, Part] = field(default_factory=dict)
     measurements: Mapping[str, BenchWindow] = field(default_factory=dict)
+    parts_tree: PartsTree | None = None
 
     def number(self, key: str) -> Given:
         """Return the figure at a dotted key such as `governor.primary_mass`; its value is never None.
