@@ -38,6 +38,8 @@ OWNERS: dict[str, frozenset[str]] = {
     "rapidfuzz": frozenset({"words"}),
     "ruamel": frozenset({"boxes", "diagnosis", "words", "tasks", "fits"}),
     "ortools": frozenset({"fits"}),
+    "PIL": frozenset({"records"}),
+    "pi_heif": frozenset({"records"}),
 }
 
 
