@@ -19,13 +19,14 @@ from bellhousing.records.entries import Car, Entry
 from bellhousing.records.store import Store, open_store
 from bellhousing.records.tables import APPLICATION_ID, NEWEST, metadata
 
-BROKEN = '''
+NEXT = f"{int(NEWEST) + 1:04d}"
+BROKEN = f'''
 """Makes a table, changes the data, then fails."""
 
 from alembic import op
 
-revision = "0005"
-down_revision = "0004"
+revision = "{NEXT}"
+down_revision = "{NEWEST}"
 
 
 def upgrade() -> None:
@@ -112,12 +113,12 @@ def test_a_migration_that_fails_leaves_nothing_behind(old_file: Path, tmp_path: 
     """The one before it stands, its own table and changes are gone, the refusal names the copy."""
     broken = tmp_path / "migrations"
     shutil.copytree(MIGRATIONS, broken, ignore=shutil.ignore_patterns("__pycache__"))
-    (broken / "versions" / "m0005_broken.py").write_text(BROKEN)
+    (broken / "versions" / f"m{NEXT}_broken.py").write_text(BROKEN)
     with pytest.raises(
-        RecordError, match=r"brought up to date.*stands at version 0004, .*migration-from-0001"
+        RecordError, match=rf"brought up to date.*stands at version {NEWEST}, .*migration-from-0001"
     ):
-        open_engine(old_file, migrations=broken, newest="0005")
-    assert look_at(old_file) == "0004"
+        open_engine(old_file, migrations=broken, newest=NEXT)
+    assert look_at(old_file) == NEWEST
     with open_store(old_file) as store:
         assert store.car("car").name == "Car"
         store.check()

@@ -138,7 +138,7 @@ def check_key(key: str | None, where: str) -> None:
 def check_json(value: Any, what: str, where: str) -> None:
     """Refuse plain data that would come back from the database as something else."""
     try:
-        same = json.loads(json.dumps(value, allow_nan=False)) == _lists(value)
+        same = json.loads(json.dumps(value, allow_nan=False)) == as_kept(value)
     except (TypeError, ValueError):
         same = False
     if not same:
@@ -149,11 +149,12 @@ def check_json(value: Any, what: str, where: str) -> None:
         )
 
 
-def _lists(value: Any) -> Any:
+def as_kept(value: Any) -> Any:
+    """Plain data as the database hands it back: lists for every sequence, dicts for every mapping."""
     if isinstance(value, list | tuple):
-        return [_lists(item) for item in value]
+        return [as_kept(item) for item in value]
     if isinstance(value, Mapping):
-        return {name: _lists(item) for name, item in value.items()}
+        return {name: as_kept(item) for name, item in value.items()}
     return value
 
 

@@ -17,7 +17,7 @@ from sqlalchemy import Connection, Engine, insert, select, update
 from sqlalchemy.exc import DBAPIError
 
 from bellhousing.errors import RecordError
-from bellhousing.records import learning, queries, rows, stock, tables
+from bellhousing.records import learning, queries, rows, stock, tables, work_book
 from bellhousing.records.closing import Closing
 from bellhousing.records.database import back_up, open_engine, writing
 from bellhousing.records.entries import (
@@ -34,6 +34,7 @@ from bellhousing.records.entries import (
     StatusChange,
     Verdict,
 )
+from bellhousing.work.entries import WorkEntry
 
 
 def open_store(path_or_url: str | Path) -> Store:
@@ -327,6 +328,24 @@ class Store(Closing):
         """Every size that ever was in stock with how many there are now."""
         with self._reading() as connection:
             return stock.in_stock(connection, box)
+
+    # Work
+
+    def add_work_entry(self, entry: WorkEntry) -> WorkEntry:
+        """Keep an entry of the book of work; the same key sent again gives the entry it made first."""
+        with self._writing() as connection:
+            return work_book.add(connection, entry)
+
+    def work_entries(self, job: int) -> tuple[WorkEntry, ...]:
+        """Every entry of a job's book of work in the order kept, those corrected among them."""
+        with self._reading() as connection:
+            queries.need_job(connection, job)
+            return work_book.of_job(connection, job)
+
+    def last_work_entry(self, kind: str) -> WorkEntry | None:
+        """The newest entry of a kind on any job, None if there is none."""
+        with self._reading() as connection:
+            return work_book.last_of_kind(connection, kind)
 
     # Within
 

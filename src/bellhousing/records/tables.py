@@ -26,7 +26,7 @@ from sqlalchemy import (
 # Written into the head of the file, so that another program's database is known for what it is ("BELL").
 APPLICATION_ID = 0x42454C4C
 # The newest migration; a test holds it to the scripts, so that the scripts need not be read on each start.
-NEWEST = "0004"
+NEWEST = "0005"
 
 
 class UtcDateTime(TypeDecorator[datetime]):
@@ -190,5 +190,21 @@ stock_moves = Table(
     Column("job", ForeignKey("jobs.number")),
     Column("note", Text, nullable=False),
     Index(None, "box", "part"),
+    sqlite_autoincrement=True,
+)
+
+work_entries = Table(
+    "work_entries",
+    metadata,
+    Column("id", Integer, primary_key=True),
+    Column("job", ForeignKey("jobs.number"), nullable=False, index=True),
+    Column("at", UtcDateTime, nullable=False),
+    Column("who", String(200), nullable=False),
+    Column("kind", String(40), nullable=False, index=True),
+    Column("subject", String(200), nullable=False),
+    Column("data", JSON, nullable=False),
+    Column("supersedes", ForeignKey("work_entries.id"), unique=True),
+    Column("key", String(200), unique=True),
+    CheckConstraint("supersedes IS NULL OR supersedes < id", name="supersedes_earlier"),
     sqlite_autoincrement=True,
 )
