@@ -97,6 +97,8 @@ def test_margins_of_a_box(box: str, capsys: pytest.CaptureFixture[str]) -> None:
     assert found["pressures"] == [58.015, 100.0]
     assert all(len(group["held"]) == 2 for gear in found["gears"] for group in gear["groups"])
     assert {heat["into"] for heat in found["heats"]} >= {"second", "third"}
+    assert [heat["into"] for heat in found["engagements"]] == ["drive", "reverse"]
+    assert all(heat["energy_kj"] > 0.0 for heat in found["engagements"])
     assert cli.run(["margins", box]) == 0
     assert max(len(line) for line in capsys.readouterr().out.splitlines()) <= 96
 

@@ -9,7 +9,8 @@ import pytest
 
 from bellhousing.boxes.load import load_box
 from bellhousing.road.cars import Cars, draw_cars, middle_car
-from bellhousing.road.margins import gear_margins, shift_heats
+from bellhousing.road.margins import gear_margins
+from bellhousing.road.shift_heat import engagement_heats, shift_heats
 from bellhousing.road.shown import vehicle
 from bellhousing.road.vehicle import Vehicle
 
@@ -76,3 +77,61 @@ def test_full_throttle_heats_most(box: tuple[Cars, Cars, Vehicle]) -> None:
     for into in {entry.into for entry in shift_heats(middle, car)}:
         heats = {entry.throttle: entry.energy for entry in shift_heats(middle, car) if entry.into == into}
         assert heats["light"] < heats["medium"] < heats["full"]
+
+
+TURNING = 0.07
+LB_FT = 1.3558179
+
+
+def test_the_heat_of_going_into_gear_added_up_step_by_step(box: tuple[Cars, Cars, Vehicle]) -> None:
+    """Turbine or runner from idle to rest against an evenly rising torque, in steps of 10 µs.
+
+    What drives it meanwhile is worked out from the figures of the file: 2.1 · (600 / 109)² lb ft behind the
+    converter of box A, ((78 / 114) · 450 / 60)² lb ft in the coupling of box B.
+    """
+    _, middle, car = box
+    idle = float(middle["engine.idle_speed"][0])
+    rpm = idle * 30.0 / math.pi
+    if car.kind.startswith("three"):
+        size = float(middle["converter.capacity_factor"][0]) * 30.0 / math.pi * math.sqrt(LB_FT)
+        driven = float(middle["converter.stall_torque_ratio"][0]) * (rpm / size) ** 2 * LB_FT
+        names = [("forward-clutch",), ("direct-clutch", "low-reverse-band")]
+    else:
+        driven = (78.0 / 114.0 * 450.0 / 60.0) ** 2 * LB_FT
+        names = [("rear-band",), ("reverse-anchor",)]
+    found = engagement_heats(middle, car, TURNING)
+    assert [entry.into for entry in found] == ["drive", "reverse"]
+    assert [entry.elements for entry in found] == names
+    for entry in found:
+        # The torque that stops it is read back from the time: what is left to check is the heat.
+        low, high = driven / 0.25, 1e6
+        for _ in range(60):
+            rate = 0.5 * (low + high)
+            low, high = (rate, high) if _stopped(rate, idle, driven)[0] > entry.time else (low, rate)
+        time, heat = _stopped(rate, idle, driven)
+        assert time == pytest.approx(entry.time, rel=1e-3)
+        assert heat == pytest.approx(entry.energy, rel=3e-3)
+        assert 0.5 * TURNING * idle**2 < entry.energy < 0.5 * TURNING * idle**2 + driven * idle * entry.time
+
+
+def _stopped(rate: float, idle: float, driven: float) -> tuple[float, float]:
+    """Time [s], heat [J] of stopping what turns, the torque rising by `rate` [N·m/s], in steps of 20 µs."""
+    speed, heat, now, step = idle, 0.0, 0.0, 2e-5
+    while speed > 0.0 and now < 0.25:
+        held = rate * (now + step / 2.0)
+        change = min(driven - held, 0.0) / TURNING * step
+        heat += held * max(speed + change / 2.0, 0.0) * step
+        speed, now = speed + change, now + step
+    return now, heat
+
+
+def test_a_weak_line_takes_longer_and_heats_more(box: tuple[Cars, Cars, Vehicle]) -> None:
+    """Half the pressure of the regulator and signal, more slip before it holds."""
+    _, middle, car = box
+    low = middle.with_values({"regulator.spring_pressure": 0.5 * middle["regulator.spring_pressure"]})
+    for sound, weak in zip(
+        engagement_heats(middle, car, TURNING), engagement_heats(low, car, TURNING), strict=True
+    ):
+        if sound.elements != ("reverse-anchor",):  # held by its shape, whatever the line
+            assert weak.time > sound.time
+            assert weak.energy > sound.energy

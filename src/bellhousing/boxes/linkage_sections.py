@@ -71,6 +71,9 @@ class Coupling(Section):
     charge_flow: Annotated[
         Known, Spec("l/min", "flow", 0, 60, "12 %", "flow through coupling and lubrication at 60 psi, hot")
     ] = None
+    runner_inertia: Annotated[
+        Known, Spec("kg m2", "inertia", 0.001, 5, "8 %", "inertia of the runner and what turns with it")
+    ] = None
     drain_back: Annotated[
         Known, Spec("", "number", 0, 1, "40 %", "part of the coupling that drains overnight, 0 to 1")
     ] = None

@@ -50,4 +50,5 @@ def _shown(answer: MarginsAnswer) -> str:
             lines.append(f"  {'':<30}" + "".join(f"{value:>8.0f}" for value in group.held))
             lines.append(f"    {group.text}")
     lines += ["", "Heat of a change up", *(f"  {entry.text}" for entry in answer.heats)]
+    lines += ["", "Heat of going into gear", *(f"  {entry.text}" for entry in answer.engagements)]
     return told([*lines, ""], (), answer.assumed)

@@ -11,7 +11,7 @@ from bellhousing.boxes.box import Box
 from bellhousing.boxes.kinds import FOUR_SPEED
 from bellhousing.boxes.load import load_box
 from bellhousing.diagnosis.prepare import CarFacts
-from bellhousing.errors import BoxFileError, QuantityError
+from bellhousing.errors import QuantityError
 from bellhousing.quantities.parse import parse_measured
 from bellhousing.quantities.show import show
 from bellhousing.quantities.units import from_si
@@ -19,11 +19,10 @@ from bellhousing.road.cars import draw_cars, middle_car
 from bellhousing.road.margins import (
     GearMargins,
     GroupMargin,
-    ShiftHeat,
     element_capacities,
     gear_margins,
-    shift_heats,
 )
+from bellhousing.road.shift_heat import ShiftHeat, engagement_heats, shift_heats
 from bellhousing.road.shown import vehicle
 from bellhousing.tasks.answers import Shape
 
@@ -37,6 +36,8 @@ ASSUMED = (
     "full throttle gives the engine's torque at stall times the stall ratio in first, low and reverse behind "
     "a converter, and the engine's peak elsewhere",
     "a change starts from the cushion and has the whole line after 0.4 s",
+    "into gear at a hot idle, the car standing: the whole line after 0.25 s, driven as at stall meanwhile, "
+    "so that the heat is at most this",
     "its time is that of the slip alone, once the element is filled",
     "steel plates 0.077 in thick take up all the heat of one change",
     "the lining is paper: 2.3 W/mm² (M. J. Neale, The Tribology Handbook, table 7.4)",
@@ -78,7 +79,7 @@ class GearAnswer(Shape):
 
 
 class HeatAnswer(Shape):
-    """A change up: null where it never comes together, or where a band's width is not known."""
+    """A change up, or into gear: null where it never comes together, or where a band's width is not known."""
 
     into: str
     throttle: str
@@ -103,6 +104,7 @@ class MarginsAnswer(Shape):
     elements: tuple[ElementHolds, ...]
     gears: tuple[GearAnswer, ...]
     heats: tuple[HeatAnswer, ...]
+    engagements: tuple[HeatAnswer, ...]
     text: str
     assumed: tuple[str, ...]
 
@@ -128,7 +130,11 @@ def _answer(box: Box, pressures: Sequence[float], facts: CarFacts) -> MarginsAns
     car = vehicle(box, facts.axle_ratio, facts.tyre_radius, facts.altitude)
     cars, middle = draw_cars(box, CARS, np.random.default_rng(SEED)), middle_car(box)
     gears = tuple(_gear(entry) for entry in gear_margins(cars, middle, car, pressures))
-    heats = tuple(_heat(entry) for entry in shift_heats(middle, car, _turning(box)))
+    turning = _turning(box)
+    # A coupling's runner turns behind its front unit, and takes no part in what a change brings down.
+    behind = turning if car.kind != FOUR_SPEED else 0.0
+    heats = tuple(_heat(entry) for entry in shift_heats(middle, car, behind))
+    engaged = tuple(_heat(entry) for entry in engagement_heats(middle, car, turning))
     held = element_capacities(middle, car, pressures)
     return MarginsAnswer(
         box=box.slug,
@@ -140,16 +146,16 @@ def _answer(box: Box, pressures: Sequence[float], facts: CarFacts) -> MarginsAns
         ),
         gears=gears,
         heats=heats,
+        engagements=engaged,
         text=_text(gears),
         assumed=(*ASSUMED, NO_COUPLING) if car.kind == FOUR_SPEED else ASSUMED,
     )
 
 
 def _turning(box: Box) -> float:
-    try:
-        return box.number("converter.turbine_inertia").value or 0.0
-    except BoxFileError:
-        return 0.0
+    """Inertia of turbine or runner [kg·m²], the family's where the box gives none."""
+    key = "coupling.runner_inertia" if box.kind == FOUR_SPEED else "converter.turbine_inertia"
+    return box.number(key).value or 0.0
 
 
 def _gear(entry: GearMargins) -> GearAnswer:
@@ -188,6 +194,8 @@ def _heat(entry: ShiftHeat) -> HeatAnswer:
     names = tuple(_said(name) for name in entry.elements)
     speed = float(from_si(entry.speed, "mph"))
     start = f"into {entry.into}, {entry.throttle} throttle, {speed:.0f} mph, {' and '.join(names)}"
+    if entry.throttle == "idle":
+        start = f"N to {entry.into} at a hot idle, {' and '.join(names)}"
     if not math.isfinite(entry.energy):
         told = "never comes together: it slips until it burns"
     else:
