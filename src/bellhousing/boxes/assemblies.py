@@ -66,7 +66,7 @@ def _short(raw: Any) -> Any:
     return {"window": raw} if isinstance(raw, str) else raw
 
 
-_WindowText = Annotated[Interval | None, BeforeValidator(_window, json_schema_input_type=str | None)]
+WindowText = Annotated[Interval | None, BeforeValidator(_window, json_schema_input_type=str | None)]
 _Count = Annotated[int, BeforeValidator(whole), Field(ge=0, le=1000)]
 _Fitted = Annotated[
     list[Annotated[Figure | None, _length("size of the part that is in it now", 0.0005, 4)]] | None,
@@ -91,7 +91,7 @@ class AssemblyEntry(Section):
     """A clearance and the stack that makes it."""
 
     name: _Name
-    window: _WindowText = None
+    window: WindowText = None
     target: Annotated[Figure | None, _length("clearance wanted", 0, 1)] = None
     measured: Annotated[Figure | None, _length("clearance with the fitted parts in", -1, 1)] = None
     measure: _Slug | None = None
@@ -124,7 +124,7 @@ class PartEntry(Section):
 class MeasurementEntry(Section):
     """The window of something measured at the bench; name and unit for what the trade does not list."""
 
-    window: _WindowText = None
+    window: WindowText = None
     name: _Name | None = None
     unit: _Name | None = None
     how: _Note | None = None

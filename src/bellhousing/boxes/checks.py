@@ -14,6 +14,7 @@ from bellhousing.boxes.leak_sites import leak_problems
 from bellhousing.boxes.reading_checks import table_problems
 from bellhousing.boxes.readings import table_of
 from bellhousing.boxes.schema import BoxFile, sections
+from bellhousing.boxes.strip_checks import strip_problems
 from bellhousing.boxes.train import has_teeth, train_data, train_problems
 from bellhousing.boxes.tree import Path
 
@@ -57,6 +58,7 @@ def cross_problems(file: BoxFile, figures: Mapping[str, Figure]) -> Iterator[Pro
     yield from _foreign_figures(file, figures)
     yield from leak_problems(file.leak_sites, file.landmarks)
     yield from bench_problems(file.assemblies, file.selective_parts, file.measurements)
+    yield from strip_problems(file.strip, file.measurements or ())
     if file.readings is not None:
         table, rows = table_of(file.readings)
         for path, said in (*rows, *table_problems(table)):

@@ -20,6 +20,7 @@ from bellhousing.boxes.leak_sites import landmarks_of, leak_sites_of, with_famil
 from bellhousing.boxes.read import Reading, read_file
 from bellhousing.boxes.readings import Table, table_of
 from bellhousing.boxes.schema import specs
+from bellhousing.boxes.strip_tree import parts_tree_of
 from bellhousing.boxes.train import train_data
 from bellhousing.errors import BoxFileError
 
@@ -143,7 +144,7 @@ def _assemble(reading: Reading, family: Reading | None, digest: str) -> Box:
 
 
 def _bench(reading: Reading, family: Reading | None, origin: Origin) -> dict[str, Any]:
-    """Assemblies, selective parts and windows at the bench; the family's stand in one by one."""
+    """What the bench needs: clearances, selective parts, windows and the parts tree."""
     own = reading.file
     measured = dict(measurements_of(own.measurements, origin, (own.source or "").strip()))
     built, parts = assemblies_of(own.assemblies, origin), parts_of(own.selective_parts)
@@ -151,7 +152,12 @@ def _bench(reading: Reading, family: Reading | None, origin: Origin) -> dict[str
         general = (family.file.source or "").strip()
         theirs = measurements_of(family.file.measurements, "family", general)
         measured = {**theirs, **measured}
-    return {"assemblies": built, "selective_parts": parts, "measurements": MappingProxyType(measured)}
+    return {
+        "assemblies": built,
+        "selective_parts": parts,
+        "measurements": MappingProxyType(measured),
+        "parts_tree": parts_tree_of(own.strip, measured, (own.source or "").strip()),
+    }
 
 
 def _table(reading: Reading) -> Table | None:

@@ -45,7 +45,9 @@ class Hole:
     at : place on the drawing, from the left and from the top, 0 to 1
     length : length of its bolt under the head [m], None if it is not known
     shared_with : name of a bracket held by the same bolt, None if there is none
+    shared_part : slug of the part that bracket is, so that its bolt is out once that is off
     hidden : where its bolt hides, in words, None if it is plain to see
+    behind : slug of the part that hides it, already counted among what must be off first
     washer : its sealing washer, None if it has none
     sealant : what goes on its thread, None if it goes in dry
     note : what else is to be known of it
@@ -59,6 +61,8 @@ class Hole:
     washer: str | None = None
     sealant: str | None = None
     note: str = ""
+    shared_part: str | None = None
+    behind: str | None = None
 
 
 @dataclass(frozen=True)

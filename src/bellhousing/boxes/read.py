@@ -30,6 +30,7 @@ _WHOLE = (
     "assemblies",
     "selective_parts",
     "measurements",
+    "strip",
 )
 
 

@@ -30,6 +30,7 @@ from bellhousing.boxes.sections import (
     ShiftValves,
     Sump,
 )
+from bellhousing.boxes.strip_file import StripSection
 from bellhousing.boxes.train import TrainSection, whole
 
 Slug = Annotated[str, StringConstraints(pattern=r"^[a-z0-9]+(-[a-z0-9]+)*$", max_length=60)]
@@ -90,6 +91,7 @@ class BoxFile(Section):
     assemblies: Assemblies = None
     selective_parts: Parts = None
     measurements: Measurements = None
+    strip: StripSection | None = None
 
     @model_validator(mode="before")
     @classmethod
