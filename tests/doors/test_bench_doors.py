@@ -119,6 +119,19 @@ def test_measuring_on_a_job_from_the_command_line(
         assert capsys.readouterr().err.strip()
 
 
+def test_a_coarse_instrument_is_named_in_the_verdict(demo: Shop, new_job: Callable[[], int]) -> None:
+    """Said with or without its name; a fine one says nothing of the kind."""
+    job = new_job()
+    taken = measuring.measure_on_job(demo, job, "pump body clearance 0.004 in")
+    assert "Taken as read with the feeler gauges, too coarse for this window" in taken.text
+    assert "feeler gauges in half thousandths or the depth micrometer" in taken.too_coarse
+    said = measuring.measure_on_job(demo, job, "pump body clearance 0.004 in with feelers")
+    assert "The feeler gauges is too coarse" not in said.text
+    assert "Too coarse for this window" in said.text
+    fine = measuring.measure_on_job(demo, job, "pump body clearance 0.0045 in with fine feelers")
+    assert (fine.too_coarse, "coarse" in fine.text) == ("", False)
+
+
 def test_a_later_measurement_counts_and_a_withdrawn_one_does_not(
     demo: Shop, new_job: Callable[[], int]
 ) -> None:

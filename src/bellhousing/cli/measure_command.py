@@ -56,6 +56,8 @@ def _shown(entry: MeasuredAnswer, budget: bool) -> str:
     lines = [entry.text if entry.counts else f"{entry.text} Measured again later."]
     if entry.ring:
         lines.append(f"  It {entry.ring}.")
+    if entry.too_coarse:
+        lines.append(f"  Too coarse: {entry.too_coarse}.")
     if entry.would_tell:
         lines.append(f"  To tell: {entry.would_tell}.")
     if budget:

@@ -22,6 +22,7 @@ class MeasuredAnswer(Shape):
     `uncertainty` is one standard deviation, `expanded` holds 95 in 100.  `freedom`, its degrees of freedom,
     is null where they have no end; `low` and `high` where the window has no such end; `source` is empty where
     there is no window.  `outcome` is inside, outside or cannot tell; `text` says it in a sentence.
+    `too_coarse` names what makes the instrument unfit for the window and which would do, empty if it is fit.
     """
 
     number: int | None
@@ -45,6 +46,7 @@ class MeasuredAnswer(Shape):
     rule: str
     text: str
     would_tell: str = ""
+    too_coarse: str = ""
     ring: str = ""
     action: str = ""
     at: str = ""

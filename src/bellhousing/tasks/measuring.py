@@ -26,6 +26,7 @@ from bellhousing.fits.measurement import (
     what_would_tell,
 )
 from bellhousing.fits.measures import Measure, find_measure
+from bellhousing.fits.suitability import too_coarse
 from bellhousing.fits.verdict import OUTSIDE, Rule
 from bellhousing.quantities.parse import find_quantity, parse_measured
 from bellhousing.quantities.units import from_si, to_si, unit
@@ -259,6 +260,9 @@ def _answer(
     )
     if judgement.outcome == OUTSIDE and read.measure.action:
         sentence += f" Then: {read.measure.action}."
+    coarse = too_coarse(read.instrument, done.value, window.low, window.high, every, unit=read.unit)
+    if coarse is not None:
+        sentence += f" {_coarsely(read.instrument, record.said)}"
     return MeasuredAnswer.model_validate(
         {
             **answer,
@@ -270,8 +274,16 @@ def _answer(
             "verdict": judgement.text,
             "text": sentence.replace(", more than 99 in 100 of", " (more than 99 in 100) of"),
             "would_tell": "" if remedy is None else remedy.text,
+            "too_coarse": "" if coarse is None else coarse.text,
         }
     )
+
+
+def _coarsely(instrument: Instrument, said: str) -> str:
+    if _WITH.search(_AT.sub("", said)) is not None:
+        return f"Too coarse for this window: {instrument.name}."
+    taken = f"Taken as read with the {instrument.name}, too coarse for this window"
+    return f"{taken}: say “with …” if it was another."
 
 
 def _ring(read: Read, done: Measurement) -> dict[str, str]:
