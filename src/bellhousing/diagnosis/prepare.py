@@ -8,6 +8,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from pathlib import Path
+from tempfile import NamedTemporaryFile
 
 import numpy as np
 from numpy.typing import NDArray
@@ -147,10 +148,14 @@ class Prepared:
         return Singles.of(self.shown, self.cells, self.stacked, rows=rows, count=CELLS)
 
     def save(self, path: Path) -> None:
-        """Write to `path` in one step; the file is a cache, readable by this version only."""
-        beside = path.with_suffix(".part")
-        beside.write_bytes(pickle.dumps((VERSION, self.key, self.shown), protocol=5))
-        beside.replace(path)
+        """Write to `path` in one step; the file is a cache, readable by this version only.
+
+        Each writer has a draft of its own, because several processes may prepare the same box at once.
+        """
+        written = pickle.dumps((VERSION, self.key, self.shown), protocol=5)
+        with NamedTemporaryFile(dir=path.parent, prefix=path.name, suffix=".part", delete=False) as draft:
+            draft.write(written)
+        Path(draft.name).replace(path)
 
 
 def prepared_key(box: Box, car: CarFacts, catalogue: Catalogue, *, seed: int, cars: int) -> str:
