@@ -7,6 +7,7 @@ import os
 import stat
 from collections.abc import Mapping
 from difflib import get_close_matches
+from functools import cache
 from importlib.resources import files
 from pathlib import Path
 from types import MappingProxyType
@@ -75,11 +76,17 @@ def load_box(name_or_path: str | os.PathLike[str], *, families: bool = True) -> 
     text = os.fspath(name_or_path)
     name = _shipped(text) if isinstance(name_or_path, str) else None
     if name is not None:
-        return box_from_bytes(_shipped_bytes(name), where=f"{name}.yaml", families=families)
+        return _shipped_box(name, families)
     path = Path(text)
     if isinstance(name_or_path, str) and not (text.strip() and _looks_like_path(text, path)):
         raise _no_such(text)
     return box_from_bytes(_file_bytes(path), where=str(path), families=families)
+
+
+@cache
+def _shipped_box(name: str, families: bool) -> Box:
+    """Return a shipped box, whose file never changes while the program runs."""
+    return box_from_bytes(_shipped_bytes(name), where=f"{name}.yaml", families=families)
 
 
 def box_from_bytes(content: bytes, *, where: str = "box file", families: bool = True) -> Box:

@@ -9,7 +9,7 @@ from typing import Literal
 from bellhousing.quantities.measured import Interval
 
 SealKind = Literal[
-    "gasket", "o-ring", "lip", "square-ring", "sealing-ring", "sealing-washer", "filter", "lock-tab"
+    "gasket", "o-ring", "lip", "square-ring", "sealing-ring", "sealing-washer", "filter", "lock-tab", "lining"
 ]
 Place = Literal["in-car", "box-out", "bench"]
 Hardness = Literal["soft", "hard"]
