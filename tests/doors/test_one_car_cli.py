@@ -74,3 +74,42 @@ def test_fit_refuses_what_holds_no_reading(tmp_path: Path, capsys: pytest.Captur
     path.write_text(HEAD + '  - "fluid smells burnt"\n')
     assert run(["fit", str(path)]) == 1
     assert "nothing to fit" in capsys.readouterr().err
+
+
+FOUR = """\
+box: B
+car: {axle_ratio: 3.08, tyre_radius: 0.345 m}
+findings:
+  - "1-2 light 8 mph"
+  - "2-3 medium 26 mph"
+  - "3-4 light 23 mph"
+  - "3-4 full throttle 66 mph"
+  - "forced 4-3 at 58 mph"
+  - "coast 4-3 at 16 mph"
+  - "tv pressure at full throttle 70 psi"
+  - "g1 pressure at 20 mph 22 psi"
+  - "line pressure in drive at 1000 rpm 84 psi"
+"""
+
+
+def test_a_four_speed_is_fitted_and_proved(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Its rod and governor are told, a longer rod is foretold, and the same rows prove it sound."""
+    path = tmp_path / "four.yaml"
+    path.write_text(FOUR)
+    assert run(["fit", str(path), "--date", "2026-05-01", "--json"]) == 0
+    answer = json.loads(capsys.readouterr().out)
+    told = {one["id"] for one in answer["parameters"] if one["told"]}
+    assert {"governor-level", "rod", "regulator-base"} <= told
+    assert "3–4 valve's downshift gain" in answer["cannot_tell"]
+    assert {row["unit"] for row in answer["rows"]} == {"mph", "psi"}
+    assert answer["hose_off"] == []
+    assert [one["shift"] for one in answer["rod_longer"]] == ["1-2", "2-3", "3-4"]
+    assert all(one["low"] < one["middle"] < one["high"] for one in answer["rod_longer"])
+    assert all(one["middle"] > one["now"] for one in answer["rod_longer"])
+    assert run(["fit", str(path)]) == 0
+    assert "With the throttle rod 1/16 in longer" in capsys.readouterr().out
+    assert run(["prove", "-", str(path)]) == 0
+    said = capsys.readouterr().out
+    assert "It shifts as a sound one does" in said
+    assert "2–1 on the coast" in said
+    assert "4–3 with the pedal on its stop" not in said

@@ -11,7 +11,7 @@ from bellhousing.cli.doors import JOB_OR_FILE, json_option, shop_option, tell
 from bellhousing.cli.one_car_doors import car_options, source_at
 
 if TYPE_CHECKING:
-    from bellhousing.tasks.fitting_car import FitAnswer
+    from bellhousing.tasks.fitting_car import FitAnswer, ForetoldAnswer
 
 
 @click.command("fit")
@@ -37,10 +37,10 @@ def command(
     shop_folder: Path | None,
     as_json: bool,
 ) -> None:
-    """This car's own governor, modulator, regulator and valves, fitted to its shifts and pressures.
+    """This car's own governor, throttle signal, regulator and valves, fitted to its shifts and pressures.
 
     With it come what the readings cannot tell, the drift since earlier fits, and what the car would do with
-    the vacuum hose off.  Fits are kept in files: keep the answer of --json.
+    the vacuum hose off, or with a longer throttle rod.  Fits are kept in files: keep the answer of --json.
     """
     from bellhousing.tasks.fitting_car import fit
 
@@ -78,9 +78,18 @@ def _shown(answer: FitAnswer) -> str:
     drifts = [(one.name, one.drift) for one in answer.parameters if one.drift is not None]
     if drifts:
         lines += ["", "Drift", *(f"  {name}: {text}" for name, text in drifts)]
-    lines += ["", "With the vacuum hose off it would shift"]
-    for foretold in answer.hose_off:
-        ends = "–".join("never" if end is None else f"{end:.0f}" for end in (foretold.low, foretold.high))
-        middle = "never" if foretold.middle is None else f"about {foretold.middle:.0f} mph"
-        lines.append(f"  {foretold.shift.replace('-', '–')} {middle} ({ends} mph)")
+    if answer.hose_off:
+        lines += ["", "With the vacuum hose off it would shift", *map(_foretold, answer.hose_off)]
+    if answer.rod_longer:
+        lines += [
+            "",
+            "With the throttle rod 1/16 in longer it would shift, at half throttle",
+            *map(_foretold, answer.rod_longer),
+        ]
     return "\n".join(lines)
+
+
+def _foretold(one: ForetoldAnswer) -> str:
+    ends = "–".join("never" if end is None else f"{end:.0f}" for end in (one.low, one.high))
+    middle = "never" if one.middle is None else f"about {one.middle:.0f} mph"
+    return f"  {one.shift.replace('-', '–')} {middle} ({ends} mph)"

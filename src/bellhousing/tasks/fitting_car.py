@@ -4,22 +4,31 @@ from __future__ import annotations
 
 import datetime
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 import numpy as np
+from numpy.typing import NDArray
 
+from bellhousing.boxes.kinds import FOUR_SPEED
 from bellhousing.errors import InputFileError
 from bellhousing.quantities.units import from_si
 from bellhousing.road.cars import Cars
+from bellhousing.road.engine import INHG
 from bellhousing.road.one_car.drift import Seen, drift
 from bellhousing.road.one_car.fit import CarFit, Known, Row, fit_car
+from bellhousing.road.one_car.observed import unit_of
 from bellhousing.road.shifts import shift_speeds
 from bellhousing.road.vehicle import Vehicle
 from bellhousing.tasks.answers import Shape
 from bellhousing.tasks.one_car_sources import Source
 
 DRAWS = 400
+HALF_THROTTLE = 10.0
+"""Manifold vacuum at about half throttle [inHg]; common practice, no source."""
+
+SIXTEENTH = 0.0254 / 16.0
+"""A sixteenth of an inch [m]."""
 
 
 class ParameterAnswer(Shape):
@@ -49,16 +58,21 @@ class RowAnswer(Shape):
 
 
 class ForetoldAnswer(Shape):
-    """An upshift with the vacuum hose off [mph], where 95 in 100 lie; null: never."""
+    """An upshift under other conditions [mph], where 95 in 100 lie, and now the middle; null: never."""
 
     shift: str
+    now: float | None = None
     low: float | None
     middle: float | None
     high: float | None
 
 
 class FitAnswer(Shape):
-    """The fit of one car on one date; a later fit takes this answer as an earlier one."""
+    """The fit of one car on one date; a later fit takes this answer as an earlier one.
+
+    `hose_off` are the upshifts without vacuum hose, of a three-speed; `rod_longer` those at half throttle
+    with the throttle rod a sixteenth of an inch longer, of a four-speed.
+    """
 
     box: str
     date: str
@@ -66,7 +80,8 @@ class FitAnswer(Shape):
     parameters: tuple[ParameterAnswer, ...]
     cannot_tell: tuple[str, ...]
     together: tuple[tuple[str, str], ...]
-    hose_off: tuple[ForetoldAnswer, ...]
+    hose_off: tuple[ForetoldAnswer, ...] = ()
+    rod_longer: tuple[ForetoldAnswer, ...] = ()
     effective_share: float
     notes: tuple[str, ...]
 
@@ -91,7 +106,7 @@ def fit(source: Source, *, date: str | None = None, earlier: Sequence[Path] = ()
         parameters=tuple(_parameter(known, day, before) for known in found.known),
         cannot_tell=tuple(known.parameter.name for known in found.known if not known.told),
         together=tuple((names[a], names[b]) for a, b in found.together),
-        hose_off=_hose_off(found, car),
+        **_foretold(found, car),
         effective_share=round(found.effective_share, 3),
         notes=source.notes,
     )
@@ -119,8 +134,7 @@ def _earlier(path: Path, box: str) -> FitAnswer:
 
 
 def _parameter(known: Known, day: datetime.date, before: Sequence[FitAnswer]) -> ParameterAnswer:
-    low, high = (known.value * math.exp(side * 1.96 * known.scatter) for side in (-1.0, 1.0))
-    window = known.window
+    (low, high), window = known.ends, known.window
     return ParameterAnswer(
         id=known.parameter.id,
         name=known.parameter.name,
@@ -129,16 +143,10 @@ def _parameter(known: Known, day: datetime.date, before: Sequence[FitAnswer]) ->
         low=_figure(low),
         high=_figure(high),
         window=(_figure(window[0]), _figure(window[1])),
-        inside=_inside(known, window),
+        inside=known.inside,
         told=known.told,
         drift=_drift(known, day, before) if before and known.parameter.wears and known.told else None,
     )
-
-
-def _inside(known: Known, window: tuple[float, float]) -> float:
-    """Probability that the parameter lies in the window of a sound unit."""
-    low, high = (math.log(end / known.value) / known.scatter / math.sqrt(2.0) for end in window)
-    return min(1.0, max(0.0, 0.5 * (math.erf(high) - math.erf(low))))
 
 
 def _drift(known: Known, day: datetime.date, before: Sequence[FitAnswer]) -> str:
@@ -161,8 +169,7 @@ def _year(day: datetime.date) -> float:
 
 
 def _row(row: Row) -> RowAnswer:
-    reading = row.observed.reading
-    unit = "psi" if reading.startswith(("line", "gov")) else "inHg" if reading.startswith("man") else "mph"
+    unit = unit_of(row.observed)
     return RowAnswer(
         said=row.observed.name,
         value=round(float(from_si(row.observed.value, unit)), 2),
@@ -173,17 +180,30 @@ def _row(row: Row) -> RowAnswer:
     )
 
 
-def _hose_off(found: CarFit, car: Vehicle) -> tuple[ForetoldAnswer, ...]:
-    """Both upshifts with the hose pulled off, by cars that fit."""
+def _foretold(found: CarFit, car: Vehicle) -> dict[str, tuple[ForetoldAnswer, ...]]:
+    """Upshifts of cars that fit with the hose pulled off, or with a longer throttle rod."""
     drawn: Cars = found.draw(DRAWS, np.random.default_rng(3))
-    speeds = shift_speeds(drawn, car, 0.0)
+    half = HALF_THROTTLE * INHG
+    if car.kind != FOUR_SPEED:
+        return {"hose_off": _shifted(shift_speeds(drawn, car, half), shift_speeds(drawn, car, 0.0))}
+    rod = "throttle_valve.rod_error"
+    longer = drawn.with_values({rod: drawn[rod] + SIXTEENTH})
+    return {"rod_longer": _shifted(shift_speeds(drawn, car, half), shift_speeds(longer, car, half))}
+
+
+def _shifted(
+    now: Mapping[str, NDArray[np.float64]], then: Mapping[str, NDArray[np.float64]]
+) -> tuple[ForetoldAnswer, ...]:
     answers = []
-    for shift in ("1-2", "2-3"):
-        ends = np.quantile(speeds[shift], [0.025, 0.5, 0.975], method="inverted_cdf")
-        low, middle, high = (
-            round(float(from_si(end, "mph")), 1) if np.isfinite(end) else None for end in ends
+    for shift, speeds in then.items():
+        if shift[0] > shift[-1]:
+            continue
+        ends = np.quantile(speeds, [0.025, 0.5, 0.975], method="inverted_cdf")
+        before = np.quantile(now[shift], 0.5, method="inverted_cdf")
+        low, middle, high, usual = (
+            round(float(from_si(end, "mph")), 1) if np.isfinite(end) else None for end in (*ends, before)
         )
-        answers.append(ForetoldAnswer(shift=shift, low=low, middle=middle, high=high))
+        answers.append(ForetoldAnswer(shift=shift, now=usual, low=low, middle=middle, high=high))
     return tuple(answers)
 
 

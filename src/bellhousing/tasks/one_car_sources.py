@@ -9,7 +9,6 @@ from pathlib import Path
 from typing import Any
 
 from bellhousing.boxes.load import load_box
-from bellhousing.diagnosis.catalogue import Catalogue
 from bellhousing.diagnosis.prepare import CarFacts, Prepared
 from bellhousing.errors import InputFileError
 from bellhousing.quantities.units import to_si
@@ -78,7 +77,7 @@ def source_of_job(shop: Shop, job: int) -> Source:
     prepared = shop.prepared(shop.store.car(kept.car))
     findings = shop.store.current_findings(job)
     last = max((entry.at for entry in findings), default=kept.opened_at)
-    observed = rows_heard(noting.heard_on_job(shop, job), prepared.catalogue)
+    observed = rows_heard(noting.heard_on_job(shop, job), prepared)
     return Source(f"job {job}", prepared, observed, (), last.date().isoformat())
 
 
@@ -94,7 +93,7 @@ def source_of_file(path: Path, wanted: Wanted) -> Source:
     if ending in (".yaml", ".yml"):
         case = read_case(path, wanted.box)
         notes = tuple(heard.answer.said for heard in case.heard if heard.evidence is None)
-        return Source(str(path), case.prepared, rows_heard(case.heard, case.prepared.catalogue), notes, None)
+        return Source(str(path), case.prepared, rows_heard(case.heard, case.prepared), notes, None)
     prepared = _prepared(wanted)
     if ending == ".json":
         return Source(str(path), prepared, rows_read(_shifts_of_json(path)), (), None)
@@ -130,18 +129,18 @@ def _shifts_of_json(path: Path) -> tuple[ShiftAnswer, ...]:
         ) from None
 
 
-def rows_heard(heard: Iterable[Heard], catalogue: Catalogue) -> tuple[Observed, ...]:
+def rows_heard(heard: Iterable[Heard], prepared: Prepared) -> tuple[Observed, ...]:
     """Rows among what was heard: shifts with a road speed, and pressures."""
     rows = []
     for entry in heard:
         evidence = entry.evidence
         if evidence is None or evidence.value is None:
             continue
-        if evidence.finding not in READINGS and evidence.finding not in DRIVEN:
+        if evidence.finding not in READINGS[prepared.box.kind]:
             continue
-        finding = catalogue.finding(evidence.finding)
+        finding = prepared.catalogue.finding(evidence.finding)
         uncertainty = evidence.standard_uncertainty or finding.half_width / HALF_WIDTH_IN_DEVIATIONS
-        shift, _, vacuum = DRIVEN.get(evidence.finding, ("", "", 0.0))
+        shift, _, vacuum = DRIVEN.get(evidence.finding, FORCED.get(evidence.finding, ("", "", 0.0)))
         rows.append(
             Observed(
                 entry.answer.said,
@@ -155,6 +154,9 @@ def rows_heard(heard: Iterable[Heard], catalogue: Catalogue) -> tuple[Observed, 
         )
     return tuple(rows)
 
+
+FORCED = {"forced-down-43": ("4-3", "full", 0.0)}
+"""Downshifts with the pedal on its stop, as `DRIVEN` has the others."""
 
 AFTER_DOWN = 6.0
 """An upshift so soon after a downshift comes with the foot moving, so its vacuum is not the valve's [s];

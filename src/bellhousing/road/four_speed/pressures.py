@@ -31,6 +31,8 @@ TRAVEL: Mapping[str, tuple[float, float]] = {"light": (0.03, 0.01), "medium": (0
 """Pedal travel by which the trade names the throttle, and its spread between drivers; common practice, no
 source."""
 
+NAMED: Mapping[float, str] = {0.0: "full", 10.0: "medium", 16.0: "light"}
+"""Manifold vacuum [inHg] by which the trade names the throttle; common practice, no source."""
 
 COMES_BACK = 0.6
 """Share of the regulator's pressure below which an unloaded front pump delivers again; common practice, no
@@ -54,8 +56,16 @@ def travel_at(vacuum: float) -> float:
 
     Light at 16 inHg, half at 10, full at none, straight between; common practice, no source.
     """
-    named = {0.0: "full", 10.0: "medium", 16.0: "light"}
-    return float(np.interp(vacuum / INHG, list(named), [TRAVEL[name][0] for name in named.values()]))
+    return float(np.interp(vacuum / INHG, list(NAMED), [TRAVEL[name][0] for name in NAMED.values()]))
+
+
+def travel_by_vacuum(cars: Cars, vacuum: float) -> FloatArray:
+    """Pedal travel of each car at a manifold vacuum [Pa]: as `travel_at`, by each car's own foot [-]."""
+    ends = list(NAMED)
+    at = np.interp(vacuum / INHG, ends, np.arange(len(ends)))
+    first = min(int(at), len(ends) - 2)
+    low, high = (travel_of(cars, NAMED[end]) for end in ends[first : first + 2])
+    return np.asarray(low + (at - first) * (high - low))
 
 
 def throttle_valve_of(cars: Cars) -> ThrottleValve:

@@ -2,11 +2,14 @@
 
 Nobody in a workshop knows masses and areas, so what is fitted are the few sums that shifts and gauges can
 tell: level and knee of the governor, full signal and slope of the modulator, spring and gain of the regulator
-and of both shift valves. Unlike a printed table, rows of one car hold no scatter between units.
+and of both shift valves; on a four-speed both governor signals, the throttle valve and its rod, the regulator,
+the front pump and three shift valves. Rows of one car, unlike a printed table's, hold no scatter between
+units.
 """
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -14,13 +17,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from bellhousing.boxes.box import Box
-from bellhousing.boxes.kinds import FOUR_SPEED
 from bellhousing.errors import FindingError
 from bellhousing.road.calibration import MODEL_SHARE
-from bellhousing.road.cars import DRIVER, Cars
+from bellhousing.road.cars import Cars
 from bellhousing.road.least_squares import LeastSquares, least_squares
 from bellhousing.road.one_car.observed import Observed, foretold
-from bellhousing.road.one_car.parameters import PARAMETERS, Parameter, Prior, prior_of
+from bellhousing.road.one_car.parameter import Parameter
+from bellhousing.road.one_car.parameters import Prior, prior_of
 from bellhousing.road.one_car.posterior import Posterior, root_of, weighted
 from bellhousing.road.vehicle import Vehicle
 
@@ -32,19 +35,27 @@ CANNOT_TELL = 0.85
 TOGETHER = 0.9
 """Correlation from which two parameters are told only together."""
 
+SIDES = 1.96
+"""Standard deviations between which a normal holds 95 in 100."""
+
+MOVES = 1e-6
+"""Standard deviations by which a row must move for what moves it to be fitted at all."""
+
 ODD = 4.0
 """Standard deviations from what all other rows say, beyond which a row is named as odd."""
 
 
 @dataclass(frozen=True)
 class Known:
-    """What is known of a parameter before and after: relative standard deviations about the middle car's.
+    """What is known of a parameter before and after.
+
+    Standard deviations are relative, those of a logarithm, or in the parameter's unit where it is added.
 
     Parameters
     ----------
     value : fitted [the parameter's unit]
-    scatter : of the fit, relative; before : of what was known before, relative
-    sound : scatter between sound units, relative; middle : of a sound unit [the unit]
+    scatter : of the fit; before : of what was known before; sound : between sound units
+    middle : of a sound unit [the unit]
     """
 
     parameter: Parameter
@@ -60,9 +71,28 @@ class Known:
         return self.scatter < CANNOT_TELL * self.before
 
     @property
+    def ends(self) -> tuple[float, float]:
+        """Between which it lies with 95 in 100 [the unit]."""
+        return self._about(self.value, self.scatter)
+
+    @property
     def window(self) -> tuple[float, float]:
-        """Where 95 of 100 sound units lie."""
-        return self.middle * float(np.exp(-1.96 * self.sound)), self.middle * float(np.exp(1.96 * self.sound))
+        """Where 95 of 100 sound units lie [the unit]."""
+        return self._about(self.middle, self.sound)
+
+    @property
+    def inside(self) -> float:
+        """Probability that it lies in the window of a sound unit."""
+        low, high = (self._apart(end) / self.scatter / math.sqrt(2.0) for end in self.window)
+        return min(1.0, max(0.0, 0.5 * (math.erf(high) - math.erf(low))))
+
+    def _about(self, value: float, scatter: float) -> tuple[float, float]:
+        if self.parameter.added:
+            return value - SIDES * scatter, value + SIDES * scatter
+        return value * math.exp(-SIDES * scatter), value * math.exp(SIDES * scatter)
+
+    def _apart(self, end: float) -> float:
+        return end - self.value if self.parameter.added else math.log(end / self.value)
 
 
 @dataclass(frozen=True)
@@ -120,25 +150,41 @@ def fit_car(box: Box, car: Vehicle, observed: Sequence[Observed]) -> CarFit:
         )
     if any(not row.uncertainty > 0.0 for row in observed):
         raise FindingError("a row without uncertainty")
-    if box.kind == FOUR_SPEED:
-        raise FindingError(
-            "only three-speed boxes with a vacuum modulator are fitted to one car so far", where=box.name
-        )
     prior = prior_of(box)
     target = np.array([row.value for row in observed])
     spread = np.hypot([row.uncertainty for row in observed], MODEL_SHARE * target)
-    count = len(PARAMETERS) + len(DRIVER) + 1
+    open_ones = _moving(observed, prior, car, spread)
 
     def residuals(z: FloatArray) -> FloatArray:
-        apart = (foretold(observed, prior.cars(z), car) - target) / spread
+        every = np.zeros((len(z), prior.count))
+        every[:, open_ones] = z
+        apart = (foretold(observed, prior.cars(every), car) - target) / spread
         return np.concatenate([apart, z], axis=1)
 
+    count = len(open_ones)
     try:
         found = least_squares(residuals, np.zeros(count), size=np.ones(count), tolerance=1e-3)
     except ArithmeticError as error:
         raise FindingError(f"no car of this specification fits these rows: {error}") from None
-    posterior = weighted(found, residuals)
+    posterior = _of_all(weighted(found, residuals), open_ones, prior.count)
     return _fit_of(prior, found, observed, (target, spread), posterior)
+
+
+def _moving(observed: Sequence[Observed], prior: Prior, car: Vehicle, spread: FloatArray) -> NDArray[np.intp]:
+    """Places of what moves any row at all, tried to either side; the rest stays as it was known."""
+    steps = 1.5 * np.eye(prior.count)
+    z = np.concatenate([np.zeros((1, prior.count)), steps, -steps])
+    shown = foretold(observed, prior.cars(z), car) / spread
+    moved = np.abs(shown[1:] - shown[0]).max(axis=1).reshape(2, prior.count).max(axis=0)
+    return np.flatnonzero(moved > MOVES)
+
+
+def _of_all(posterior: Posterior, open_ones: NDArray[np.intp], count: int) -> Posterior:
+    """The posterior with what the rows do not move put back as it was known before."""
+    middle, covariance = np.zeros(count), np.eye(count)
+    middle[open_ones] = posterior.middle
+    covariance[np.ix_(open_ones, open_ones)] = posterior.covariance
+    return Posterior(middle, covariance, posterior.share)
 
 
 def _fit_of(
@@ -157,24 +203,11 @@ def _fit_of(
     covariance = posterior.covariance
     scatter = np.sqrt(np.diag(covariance))
     correlation = covariance / np.outer(scatter, scatter)
-    known = []
-    for i, one in enumerate(PARAMETERS):
-        middle = float(prior.base[one.key][0]) / one.scale
-        moved = prior.before[i] * posterior.middle[i] / one.power
-        known.append(
-            Known(
-                one,
-                middle * float(np.exp(moved)),
-                float(prior.before[i] * scatter[i] / one.power),
-                float(prior.before[i] / one.power),
-                float(prior.sound[i] / one.power),
-                middle,
-            )
-        )
+    known = [_known(prior, i, posterior.middle[i], scatter[i]) for i in range(len(prior.parameters))]
     pairs = tuple(
-        (PARAMETERS[i].id, PARAMETERS[j].id)
-        for i in range(len(PARAMETERS))
-        for j in range(i + 1, len(PARAMETERS))
+        (prior.parameters[i].id, prior.parameters[j].id)
+        for i in range(len(prior.parameters))
+        for j in range(i + 1, len(prior.parameters))
         if abs(correlation[i, j]) > TOGETHER
     )
     fitted = target + apart * spread
@@ -186,4 +219,21 @@ def _fit_of(
         root=root_of(covariance),
         effective_share=posterior.share,
         prior=prior,
+    )
+
+
+def _known(prior: Prior, place: int, moved: float, scatter: float) -> Known:
+    """A parameter from where the posterior has it, in standard deviations of the prior."""
+    one = prior.parameters[place]
+    middle = float(prior.base[one.key][0]) / one.scale
+    size = one.scale if one.added else one.power
+    before = float(prior.before[place])
+    way = before * float(moved) / size
+    return Known(
+        one,
+        middle + way if one.added else middle * math.exp(way),
+        before * float(scatter) / size,
+        before / size,
+        float(prior.sound[place]) / size,
+        middle,
     )

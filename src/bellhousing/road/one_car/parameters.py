@@ -2,65 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from bellhousing.boxes.box import Box
+from bellhousing.boxes.kinds import FOUR_SPEED
 from bellhousing.road.cars import DRIVER, Cars, middle_car
+from bellhousing.road.one_car.four_speed_parameters import FOUR_SPEED_OTHERS, FOUR_SPEED_PARAMETERS
+from bellhousing.road.one_car.parameter import Other, Parameter, valve_parameters
 from bellhousing.road.pressures import PSI
 
 FloatArray = NDArray[np.float64]
 
-WEAR = 0.12
-"""How far age may have moved a parameter of a car that still drives, one standard deviation, relative;
-common practice, no source."""
-
-
-@dataclass(frozen=True)
-class Parameter:
-    """A lumped parameter: the number of a car that moves it, the numbers it is made of, and how it is shown.
-
-    Parameters
-    ----------
-    key, power : number of a car it moves, and the power of that number in the parameter
-    made_of : numbers of the box with their powers, whose scatter is that of a sound unit
-    wears : whether age may move it; else only units differ
-    """
-
-    id: str
-    name: str
-    key: str
-    made_of: Mapping[str, float]
-    power: float = 1.0
-    unit: str = ""
-    scale: float = 1.0
-    wears: bool = True
-
-
-def _valve(short: str, name: str) -> tuple[Parameter, ...]:
-    said = {"12": "1–2", "23": "2–3"}[short]
-    made = [
-        ("spring", f"{said} valve's spring", "offset", "psi", PSI),
-        ("gain", f"{said} valve's throttle gain", "gain", "", 1.0),
-        ("coast", f"{said} valve's coast-down spring", "downshift_offset", "psi", PSI),
-        ("kick", f"{said} valve's downshift gain", "downshift_gain", "", 1.0),
-        ("detent", f"{said} valve's full-throttle gain", "detent_gain", "", 1.0),
-    ]
-    return tuple(
-        Parameter(
-            f"{short}-{ending}",
-            text,
-            f"shift_valves.{name}.{part}",
-            {f"shift_valves.{name}.{part}": 1.0},
-            unit=unit,
-            scale=scale,
-        )
-        for ending, text, part, unit, scale in made
-    )
-
+IDLE_VACUUM = 0.05
+"""How an engine's vacuum at idle scatters, relative; common practice, no source."""
 
 PARAMETERS: tuple[Parameter, ...] = (
     Parameter(
@@ -115,36 +72,51 @@ PARAMETERS: tuple[Parameter, ...] = (
         {"regulator.signal_gain": 1.0},
         wears=False,
     ),
-    *_valve("12", "first_second"),
-    *_valve("23", "second_third"),
+    *valve_parameters("12"),
+    *valve_parameters("23"),
+)
+
+
+OTHERS: tuple[Other, ...] = (
+    *(Other(key, added=True) for key in DRIVER),
+    Other("engine.idle_vacuum", IDLE_VACUUM),
 )
 
 
 @dataclass(frozen=True)
 class Prior:
-    """The middle car and how each parameter may lie about it; the last columns are what else moves rows."""
+    """The middle car and how each parameter may lie about it; the last columns are what else moves rows.
+
+    Parameters
+    ----------
+    base : the middle car, (1,)
+    before, sound : standard deviations of an aged and of a sound car, relative or as added, (parameters,)
+    scatter : standard deviations of what else moves the rows, (others,)
+    """
 
     base: Cars
+    parameters: tuple[Parameter, ...]
+    others: tuple[Other, ...]
     before: FloatArray
     sound: FloatArray
+    scatter: FloatArray
+
+    @property
+    def count(self) -> int:
+        """Parameters and what else moves the rows."""
+        return len(self.parameters) + len(self.others)
 
     def cars(self, z: FloatArray) -> Cars:
         """Cars with parameters moved by z (n, parameters and others), in standard deviations."""
         many = self.base.take(np.zeros(len(z), dtype=np.intp))
-        changed = {
-            one.key: many[one.key] * np.exp(self.before[i] * z[:, i] / one.power)
-            for i, one in enumerate(PARAMETERS)
-        }
-        first = len(PARAMETERS)
-        for i, key in enumerate(DRIVER):
-            changed[key] = z[:, first + i]
-        idle = many["engine.idle_vacuum"]
-        changed["engine.idle_vacuum"] = idle * np.exp(IDLE_VACUUM * z[:, first + len(DRIVER)])
+        changed: dict[str, FloatArray] = {}
+        for i, one in enumerate(self.parameters):
+            moved = self.before[i] * z[:, i] / one.power
+            changed[one.key] = many[one.key] + moved if one.added else many[one.key] * np.exp(moved)
+        for i, other in enumerate(self.others):
+            moved = self.scatter[i] * z[:, len(self.parameters) + i]
+            changed[other.key] = many[other.key] + moved if other.added else many[other.key] * np.exp(moved)
         return many.with_values(changed)
-
-
-IDLE_VACUUM = 0.05
-"""How an engine's vacuum at idle scatters, relative; common practice, no source."""
 
 
 def prior_of(box: Box) -> Prior:
@@ -154,14 +126,21 @@ def prior_of(box: Box) -> Prior:
     ------
     BoxFileError : a number that neither the box nor its family gives.
     """
-    sound = []
-    for one in PARAMETERS:
-        total = 0.0
-        for key, power in one.made_of.items():
-            given = box.number(key)
-            assert given.value is not None
-            total += (power * given.scatter / given.value) ** 2
-        sound.append(np.sqrt(total))
-    wear = np.array([WEAR if one.wears else 0.0 for one in PARAMETERS])
-    scatter = np.array(sound)
-    return Prior(middle_car(box), np.hypot(scatter, wear), scatter)
+    four = box.kind == FOUR_SPEED
+    parameters = FOUR_SPEED_PARAMETERS if four else PARAMETERS
+    others = FOUR_SPEED_OTHERS if four else OTHERS
+    sound = np.array([one.set_within or _scatter(box, one) for one in parameters])
+    aged = np.array([one.moved_by_age for one in parameters])
+    scatter = np.array([1.0 if one.added else one.scatter or _relative(box, one.key) for one in others])
+    return Prior(middle_car(box), parameters, others, np.hypot(sound, aged), sound, scatter)
+
+
+def _scatter(box: Box, one: Parameter) -> float:
+    """Relative scatter between sound units of what a parameter is made of."""
+    return float(np.sqrt(sum((power * _relative(box, key)) ** 2 for key, power in one.made_of.items())))
+
+
+def _relative(box: Box, key: str) -> float:
+    given = box.number(key)
+    assert given.value is not None
+    return given.scatter / given.value if given.value else 0.0

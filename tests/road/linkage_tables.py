@@ -1,0 +1,57 @@
+"""A four-speed with throttle linkage as a reduced model that shares nothing with the program.
+
+Common practice, no source, of low confidence: v in mph, pressures in psi, x the pedal's travel, 0 to 1. The
+axle is about 3.1 and the tyre turns about 730 times a mile. Tables round pressures to 5 psi, speeds to 1 mph.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+TYRE = 1609344.0 / 730.0 / 6.283185307  # rolling radius [mm]
+UP = {"1-2": (3.5, 0.30), "2-3": (15.5, 1.06), "3-4": (33.4, 1.71)}
+COAST = {"2-1": 5.0, "3-2": 10.0, "4-3": 16.0}  # road speeds [mph]
+FORCED = 60.0  # 4-3 with the pedal on its stop [mph]
+
+
+@dataclass(frozen=True)
+class Linkage:
+    """One car: what its rod adds to throttle pressure [psi], and the shares left of both governor signals."""
+
+    rod: float = 0.0
+    heavy: float = 1.0
+    light: float = 1.0
+
+    def throttle(self, x: float) -> float:
+        """Throttle pressure at a pedal travel: shut about 2, half about 30, full about 70."""
+        free = 2.0 + 56.0 * x if x < 0.5 else 30.0 + 80.0 * (x - 0.5)
+        return max(0.0, free + self.rod)
+
+    def heavy_signal(self, v: float) -> float:
+        """First governor signal."""
+        return min(90.0, self.heavy * 0.055 * v * v)
+
+    def light_signal(self, v: float) -> float:
+        """Second governor signal."""
+        return min(90.0, self.light * 0.014 * v * v)
+
+    def upshift(self, shift: str, x: float) -> float:
+        """Road speed of an upshift."""
+        spring, gain = UP[shift]
+        wanted = spring + gain * self.throttle(x)
+
+        def passed(v: float) -> bool:
+            second = 0.0 if shift == "1-2" else self.light_signal(v)
+            return self.heavy_signal(v) + second > wanted
+
+        return speed_where(passed)
+
+
+def speed_where(passed: Callable[[float], bool]) -> float:
+    """Lowest road speed at which something has come, to a millionth, by halving."""
+    low, high = 0.0, 120.0
+    while high - low > 1e-6:
+        middle = (low + high) / 2.0
+        low, high = (low, middle) if passed(middle) else (middle, high)
+    return high
