@@ -98,6 +98,30 @@ def test_what_would_tell_does_tell(thou: float) -> None:
         assert judged(fewer, low, high).outcome == CANNOT_TELL
 
 
+def test_a_spread_of_the_part_is_not_cured_by_an_instrument() -> None:
+    """Two readings two thousandths apart under a fine dial: more readings, never a coarser one."""
+    fine = shipped_instruments()["fine-dial-indicator"]
+    told = what_would_tell(
+        measure([12 * THOU, 14 * THOU], fine, unit="in"), 6 * THOU, 18 * THOU, shipped_instruments()
+    )
+    assert told is not None
+    assert told.instruments == ()
+    assert told.repeats == 3
+    wide = measure([12 * THOU, 22 * THOU, 17 * THOU], DIAL, unit="in")
+    again = what_would_tell(wide, 6 * THOU, 18 * THOU, shipped_instruments())
+    assert again is not None
+    assert again.instruments == ()
+
+
+def test_end_play_in_one_word_is_understood() -> None:
+    """Names are compared word by word, "endplay" and "run-out" as they are usually split."""
+    every = list(shipped_measures().values())
+    assert find_measure("front endplay 0.012 in", every).id == "front-end-play"
+    assert find_measure("flexplate run-out 0.012 in", every).id == "flexplate-runout"
+    with pytest.raises(QuantityError, match=r"front end play.*among the notes"):
+        find_measure("endplay 0.012 in", every)
+
+
 def test_something_is_named_in_most_doubtful_cases() -> None:
     """Half a thousandth from the limit a finer dial tells, a thousandth from it repeats do."""
     every = shipped_instruments()

@@ -57,7 +57,7 @@ def _shown(entry: MeasuredAnswer, budget: bool) -> str:
     if entry.ring:
         lines.append(f"  It {entry.ring}.")
     if entry.too_coarse:
-        lines.append(f"  Too coarse: {entry.too_coarse}.")
+        lines.append(f"  {entry.too_coarse[:1].upper()}{entry.too_coarse[1:]}.")
     if entry.would_tell:
         lines.append(f"  To tell: {entry.would_tell}.")
     if budget:

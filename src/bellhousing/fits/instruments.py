@@ -136,7 +136,7 @@ def find_instrument(text: str, instruments: Mapping[str, Instrument] | None = No
             names.setdefault(name.lower().replace("-", " "), entry)
     if wanted in names:
         return names[wanted]
-    near = get_close_matches(wanted, names, n=3, cutoff=0.4) or sorted(every)
+    near = get_close_matches(wanted, names, n=3, cutoff=0.5) or [entry.name for entry in every.values()][:6]
     raise QuantityError(
         f"no instrument is called '{text[:60]}'", remedy=f"known are for example {', '.join(near)}"
     )

@@ -220,7 +220,9 @@ def what_would_tell(
 ) -> Remedy | None:
     """Which instrument or how many repeats would tell, None where the reading tells already.
 
-    The figure is taken to stay as it is; every remedy named is worked out with the same budget.
+    The figure is taken to stay as it is; every remedy named is worked out with the same budget.  Only a finer
+    instrument is named, and where readings differ by more than twice what is usual for the one they were
+    taken with, that is the part, which no instrument cures.
     """
     if judged(measurement, low, high, rule=rule).outcome != CANNOT_TELL:
         return None
@@ -240,12 +242,25 @@ def what_would_tell(
         ),
         None,
     )
-    others = [entry for entry in instruments.values() if entry.reads & same.reads and entry.id != same.id]
-    able = [entry for entry in others if tells(entry, now, entry.figure("repeatability", value))]
+    usual = same.figure("repeatability", value)
+    of_the_part = measurement.repeat_spread if seen and measurement.repeat_spread > 2.0 * usual else 0.0
+    others = [
+        entry for entry in instruments.values() if entry.reads & same.reads and _finer(entry, same, value)
+    ]
+    able = [
+        entry for entry in others if tells(entry, now, max(entry.figure("repeatability", value), of_the_part))
+    ]
     able.sort(key=lambda entry: (-entry.figure("permissible_error", value), entry.id))
     names = tuple(entry.name for entry in able[:2])
     needed = uncertainty_needed(low, high, value, rule=rule)
     return Remedy(needed, repeats, names, _remedy_text(needed, repeats, names, measurement.unit))
+
+
+def _finer(one: Instrument, other: Instrument, value: float) -> bool:
+    """Whether an instrument is nowhere coarser than another, and somewhere finer."""
+    keys = ("resolution", "permissible_error", "repeatability")
+    pairs = [(one.figure(key, value), other.figure(key, value)) for key in keys]
+    return all(fine <= coarse for fine, coarse in pairs) and any(fine < coarse for fine, coarse in pairs)
 
 
 def _expected(

@@ -100,9 +100,10 @@ def find_measure(text: str, measures: Iterable[Measure]) -> Measure:
     shown = list(listed)[:6]
     raise QuantityError(
         f"nothing that is measured is called so in '{text.strip()[:60]}'",
-        remedy=f"name it first, such as {', '.join(shown)}",
+        remedy=f"name it first, such as {', '.join(shown)}; what gauge and road showed goes among the notes",
     )
 
 
 def _plain(text: str) -> str:
-    return " ".join(re.sub(r"[^a-z0-9.]+", " ", text.lower()).split())
+    words = " ".join(re.sub(r"[^a-z0-9.]+", " ", text.lower()).split())
+    return re.sub(r"\b(end|run) ?(play|float|out)\b", r"\1 \2", words)

@@ -86,13 +86,13 @@ def fine_enough(instrument: Instrument, value: float, most: float) -> bool:
 def _words(
     instrument: Instrument, fault: str, size: float, most: float, names: tuple[str, ...], unit: str
 ) -> str:
-    does = "reads in steps of" if fault == "resolution" else "may be wrong by"
+    what = "steps of" if fault == "resolution" else "an error of up to"
     text = (
-        f"the {instrument.name} {does} {_width(size, unit)}, more than a fifth of this window "
+        f"{instrument.name}: {what} {_width(size, unit)}, more than a fifth of this window "
         f"({_width(most, unit)})"
     )
     if names:
-        return f"{text}; {' or '.join(f'the {name}' for name in names)} would do"
+        return f"{text}; what would do: {' or '.join(names)}"
     return f"{text}; no instrument listed would do, it takes one right to {_width(most, unit)}"
 
 

@@ -198,7 +198,9 @@ def _readings(text: str, taken: Measure) -> tuple[tuple[float, ...], str]:
     for entry in found:
         own = entry.unit or last
         written = f"{entry.value} {own or ''}".strip()
-        measured = parse_measured(written, usual_unit=taken.unit, possible=taken.possible)
+        # A figure without a unit may be asked about; one with a unit is refused by the name of the measure.
+        possible = None if own else taken.possible
+        measured = parse_measured(written, usual_unit=taken.unit, possible=possible)
         check_possible(measured.value, taken.possible, measured.unit, taken.name)
         values.append(measured.value)
         name = measured.unit
@@ -256,7 +258,7 @@ def _answer(
     source = MANUAL if bench.origin == "box" else USUAL
     sentence = (
         f"{_capital(read.measure.name)} is {_shown(done)}: {judgement.text} of "
-        f"{span(window.low, window.high, window.unit)} ({source})."
+        f"{span(window.low, window.high, read.unit)} ({source})."
     )
     if judgement.outcome == OUTSIDE and read.measure.action:
         sentence += f" Then: {read.measure.action}."
