@@ -2,8 +2,8 @@
 
 Nobody in a workshop knows masses and areas, so what is fitted are the few sums that shifts and gauges can
 tell: level and knee of the governor, full signal and slope of the modulator, spring and gain of the regulator
-and of both shift valves; on a four-speed both governor signals, the throttle valve and its rod, the regulator,
-the front pump and three shift valves. Rows of one car, unlike a printed table's, hold no scatter between
+and of both shift valves; on a four-speed both governor signals, the throttle valve and its rod, regulator,
+front pump and three shift valves. Rows of one car, unlike a printed table's, hold no scatter between
 units.
 """
 
