@@ -7,6 +7,7 @@ from dataclasses import replace
 
 from bellhousing.errors import FindingError
 from bellhousing.words.answer import understood
+from bellhousing.words.by_range import ByRange, read_by_range
 from bellhousing.words.figures import measures_of
 from bellhousing.words.item import Item
 from bellhousing.words.leaning import with_context, with_neighbours
@@ -52,20 +53,36 @@ def understand(text: str, findings: Mapping[str, FindingShape], vocabulary: Voca
 
 def _read(text: str, told: Told, context: Context) -> Reading:
     """What a text says, with what was told of how a reading was taken out of it."""
-    items, rows = taken_out(settled(read_items(told.text, context.findings, context.vocabulary)))
+    ranges = read_by_range(told.text, context.findings)
+    rest = _without(told.text, ranges)
+    items, rows = taken_out(settled(read_items(rest, context.findings, context.vocabulary)))
     pieces: list[Piece] = []
     for sentence, first in sentences(items):
         pieces += pieces_of(sentence, context, first)
     pieces = with_context(with_neighbours(pieces, context), context)
-    return _answered(pieces, rows, text, context, told)
+    return _answered(pieces, rows, text, context, told, ranges)
+
+
+def _without(text: str, ranges: Sequence[ByRange]) -> str:
+    """A text with some stretches blanked, letter for letter, as sentences of their own."""
+    for stretch in ranges:
+        blank = ";" + " " * (stretch.end - stretch.start - 2) + ";"
+        text = f"{text[: stretch.start]}{blank}{text[stretch.end :]}"
+    return text
 
 
 def _answered(
-    pieces: Sequence[Piece], rows: Sequence[Row], text: str, context: Context, told: Told
+    pieces: Sequence[Piece],
+    rows: Sequence[Row],
+    text: str,
+    context: Context,
+    told: Told,
+    ranges: Sequence[ByRange],
 ) -> Reading:
     found: list[tuple[int, bool, Understood]] = [
         (row.item.start, True, item) for row in rows for item in speeds_of(row, context.findings)
     ]
+    found += [(stretch.start, True, item) for stretch in ranges for item in stretch.found]
     notes: list[Note] = []
     used = {item for piece in pieces if piece.best for item in piece.items}
     for piece in pieces:
