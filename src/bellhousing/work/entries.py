@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
-from datetime import datetime
+from datetime import date, datetime
 from decimal import Decimal
 from typing import Any
 
@@ -66,6 +66,14 @@ def _exact(value: Any) -> bool:
     return isinstance(value, str) and EXACT.fullmatch(value) is not None
 
 
+def _day(value: Any) -> bool:
+    """a day like 2026-06-30, or nothing"""
+    try:
+        return bool(value == "" or str(date.fromisoformat(value)) == value)
+    except (TypeError, ValueError):
+        return False
+
+
 def _one_of(*choices: str) -> Check:
     def check(value: Any) -> bool:
         return value in choices
@@ -87,7 +95,7 @@ _SLOT: Mapping[str, Check] = {"hole": _count, "pocket": _count}
 _ORDER: Mapping[str, Check] = {
     "supplier": _any_text,
     "price": _money,
-    "promised": _any_text,
+    "promised": _day,
     "note": _any_text,
 }
 _YES: Mapping[str, Check] = {"sum": _money, "by": _text, "how": _text}

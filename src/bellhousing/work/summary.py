@@ -1,0 +1,153 @@
+"""A job told in five lines, for whoever opens it after weeks."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import datetime
+
+from bellhousing.boxes.parts_tree import PartsTree
+from bellhousing.work.account import Terms
+from bellhousing.work.entries import WorkEntry, standing
+from bellhousing.work.ledger import Ledger, ledger
+from bellhousing.work.open_items import OpenItem, day, open_items, plain, where_lies
+from bellhousing.work.orders import OrderLine, blocking, order_lines
+
+MOST = 6
+ANSWERS_FIRST = ("hole:", "pocket:", "jack-bolts:", "baseline:", "money")
+"""Open items that are answered before anything else is done, by the start of their names."""
+
+
+def summary(
+    tree: PartsTree | None, entries: Sequence[WorkEntry], now: datetime, usual: Terms | None = None
+) -> tuple[str, ...]:
+    """Return five lines: when it was last touched, what is out, where it lies, what is awaited, what is next.
+
+    Parameters
+    ----------
+    tree : the parts of the box, None if it has none
+    entries : the job's book of work
+    now : the present moment
+    usual : rate and tax where the job's own do not say
+    """
+    kept = standing(entries)
+    if not kept:
+        return (
+            "Nothing was done yet.",
+            "Out: nothing.",
+            "Lies: nothing.",
+            "Awaited: nothing.",
+            "Next: begin.",
+        )
+    book = None if tree is None else ledger(tree, entries)
+    lines = order_lines(entries)
+    waiting = blocking(lines)
+    found = open_items(tree, entries, usual)
+    return (
+        _last_touched(kept, now),
+        f"Out: {_out(tree, book)}.",
+        f"Lies: {_lies(book, entries)}.",
+        f"Awaited: {_awaited(waiting, now)}.",
+        f"Next: {_next(tree, book, found, lines, waiting)}.",
+    )
+
+
+def _last_touched(kept: Sequence[WorkEntry], now: datetime) -> str:
+    last = max(kept, key=lambda entry: (entry.at, entry.id or 0))
+    days = (now.date() - last.at.astimezone(now.tzinfo).date()).days
+    ago = {0: "today", 1: "yesterday"}.get(days, f"{days} days ago")
+    what = plain(last.kind) if last.kind == last.subject else f"{plain(last.kind)}, {plain(last.subject)}"
+    return f"Last touched {ago}, on {day(last.at)}, by {last.who}: {what}."
+
+
+def _out(tree: PartsTree | None, book: Ledger | None) -> str:
+    if tree is None or book is None:
+        return "this box has no list of its parts"
+    off = [tree.parts[state.slug].name for state in book.parts_off]
+    told = [_some(off)] if off else []
+    for state in book.flanges.values():
+        if state.count.to_go_back:
+            flange = tree.flanges[state.slug]
+            told.append(
+                f"{state.count.to_go_back} of {state.count.drawn} {flange.fastener}s of the {flange.name}"
+            )
+    for part in book.parts.values():
+        if part.count.to_go_back:
+            told.append(f"{part.count.to_go_back} check balls of the {tree.parts[part.slug].name}")
+    jacks = [state.slug for state in book.flanges.values() if state.jack_bolts]
+    told += [f"puller bolts still in the {tree.flanges[slug].name}" for slug in jacks]
+    return "; ".join(told) or "nothing"
+
+
+def _lies(book: Ledger | None, entries: Sequence[WorkEntry]) -> str:
+    if book is None:
+        return "not known"
+    told = []
+    for state in book.flanges.values():
+        loose = state.holes.at("out", "bagged")
+        away = [line.where_now for slot in loose for line in slot.open_exceptions if line.where_now]
+        plainly = [slot for slot in loose if not any(line.where_now for line in slot.open_exceptions)]
+        if plainly:
+            told.append(f"{plain(state.slug)}: {where_lies(plainly, book)}")
+        told += away
+    bags = [bag for bag in book.bags if not bag.count and not bag.flange]
+    told += [f"{bag.tag}: {bag.place}" for bag in bags if bag.place]
+    notes = {
+        entry.subject: entry.text("note")
+        for entry in standing(entries)
+        if entry.kind == "part-off" and entry.text("note")
+    }
+    told += [f"{plain(state.slug)}: {notes[state.slug]}" for state in book.parts_off if state.slug in notes]
+    return "; ".join(told) or "nothing is noted"
+
+
+def _awaited(waiting: Sequence[OrderLine], now: datetime) -> str:
+    if not waiting:
+        return "nothing"
+    told = []
+    for line in waiting[:MOST]:
+        if line.came_different:
+            state = "came and differs"
+        elif line.late(now.date()):
+            state = (
+                f"promised for {line.promised}, {(now.date() - (line.promised or now.date())).days} days late"
+            )
+        elif line.promised is not None:
+            state = f"promised for {line.promised}"
+        else:
+            state = "not ordered yet" if line.status == "to-order" else "no day promised"
+        told.append(f"{line.name} ({state})")
+    more = len(waiting) - MOST
+    return "; ".join(told) + (f"; and {more} more" if more > 0 else "")
+
+
+def _next(
+    tree: PartsTree | None,
+    book: Ledger | None,
+    found: Sequence[OpenItem],
+    lines: Sequence[OrderLine],
+    waiting: Sequence[OrderLine],
+) -> str:
+    first = [item for item in found if item.id.startswith(ANSWERS_FIRST)]
+    if first:
+        return f"{first[0].what}: {first[0].next}"
+    decided = [item for item in found if item.id.startswith("decided:")]
+    if decided:
+        return f"{decided[0].what}: {decided[0].next}"
+    late = [line for line in waiting if line.status == "to-order" or line.came_different]
+    if late:
+        return f"{'send back' if late[0].came_different else 'order'} {late[0].name}"
+    off = book.parts_off if book is not None else ()
+    if off and tree is not None:
+        last = tree.parts[off[-1].slug]
+        held = [line.name for line in waiting if line.part in {last.slug, last.flange}]
+        if held:
+            return f"chase {held[0]}, then refit the {last.name}"
+        return f"refit the {last.name}, which came off last"
+    if waiting:
+        return f"chase {waiting[0].name}"
+    return f"{found[0].what}: {found[0].next}" if found else "nothing is open; hand over and close"
+
+
+def _some(names: Sequence[str]) -> str:
+    more = len(names) - MOST
+    return ", ".join(names[:MOST]) + (f" and {more} more" if more > 0 else "")
