@@ -82,5 +82,18 @@ class RecordError(BellhousingError):
     """A record that does not exist, or that storage refused."""
 
 
+class StillOpenError(RecordError):
+    """A job that cannot be closed; `problems` lists what is open, each with what answers it."""
+
+    def __init__(
+        self, what: str, *, problems: Sequence[str], where: str | None = None, remedy: str | None = None
+    ) -> None:
+        super().__init__(what, where=where, remedy=remedy)
+        self.problems = tuple(problems)
+
+    def __str__(self) -> str:
+        return "\n  ".join((super().__str__(), *self.problems))
+
+
 class InputFileError(BellhousingError):
     """A file handed in by the user that cannot be read or is not what it should be."""

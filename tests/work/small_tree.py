@@ -31,6 +31,7 @@ def small_tree() -> PartsTree:
             (0.5, number / 8),
             length=INCH * (2.25 if number == 6 else 1.75),
             shared_with="filler tube" if number == 6 else None,
+            shared_part="filler-tube" if number == 6 else None,
             washer="bonded sealing washer",
             sealant="thread sealant" if number == 1 else None,
         )
@@ -46,10 +47,12 @@ def small_tree() -> PartsTree:
             seals=(
                 Seal("pump-gasket", "pump gasket", "gasket"),
                 Seal("rings", "hook rings", "sealing-ring", False, 2),
+                Seal("pump-washers", "pump bolt washers", "sealing-washer", True, 7),
             ),
             minutes=20.0,
             measure_before=(Baseline("front-end-play", "the washer is chosen by it"),),
         ),
+        Part("filler-tube", "filler tube", minutes=5.0),
         Part("converter", "converter", minutes=10.0, hardness="hard"),
         Part(
             "pan", "pan", flange="pan-rail", seals=(Seal("pan-gasket", "pan gasket", "gasket"),), minutes=15.0

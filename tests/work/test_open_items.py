@@ -63,6 +63,15 @@ def test_the_line_of_a_shared_bolt_names_its_bracket() -> None:
     assert "shared with the filler tube and already out" in item.what
 
 
+def test_a_bracket_that_comes_off_takes_its_bolt_along() -> None:
+    """The flange is one short before anybody undid it: the line is there without being asked for."""
+    entries = book(("part-off", "filler-tube", {"note": "hung on the wall"}), ("bolts-out", PUMP, DRAWN))
+    found = ledger(TREE, entries)
+    assert (found.flanges[PUMP].count.out, found.flanges[PUMP].holes.by_number[6].entries) == (7, (1,))
+    (item, *_) = open_items(TREE, entries)
+    assert (item.id, item.where) == (f"hole:{PUMP}:6:shared-and-out", "hung on the wall")
+
+
 def test_one_use_washers_and_seals_must_be_new() -> None:
     """As many as came out; one that comes out again is wanted again."""
     steps: list[Step] = [("bolts-out", PUMP, {"holes": [1, 2, 3]}), ("bolts-back", PUMP, DRAWN)]

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import datetime
+from functools import partial
 
 from bellhousing.boxes.parts_tree import Flange, PartsTree
 from bellhousing.work import slots
@@ -290,6 +291,18 @@ class _Book:
             order=self.order,
             seals_new={} if state.ever_off else state.seals_new,
         )
+        self.brackets_off(entry)
+
+    def brackets_off(self, entry: WorkEntry) -> None:
+        """A bracket that came off took the bolts it shares: each is a line of its own."""
+        for flange in self.tree.flanges.values():
+            for hole in flange.holes:
+                state = self.flanges[flange.slug]
+                if hole.shared_part == entry.subject and state.holes.by_number[hole.number].place == "in":
+                    where = entry.text("note") or f"with the {hole.shared_with}"
+                    line = replace(entry, data={"what": "shared-and-out", "where_now": where})
+                    change = partial(slots.excepted, entry=line)
+                    self.moved(state, state.holes.changed(hole.number, change, line))
 
     def part_on(self, entry: WorkEntry) -> None:
         """A part is on again."""

@@ -8,7 +8,7 @@ from datetime import date
 from decimal import Decimal
 from typing import Any
 
-from bellhousing.boxes.parts_tree import Part, PartsTree
+from bellhousing.boxes.parts_tree import Part, PartsTree, Seal
 from bellhousing.work.entries import WorkEntry, number_of, standing
 from bellhousing.work.ledger import Ledger, ledger, washers_needed
 
@@ -175,7 +175,7 @@ def needs(
         soon = set(planned)
         for part in tree.parts.values():
             if part.slug in soon or book.parts[part.slug].ever_off:
-                found |= {need.line: need for need in _soft(part)}
+                found |= {need.line: need for need in _soft(tree, part)}
         for flange in tree.flanges.values():
             moved = washers_needed(flange, book.flanges[flange.slug])
             held = {part.slug for part in tree.held_by(flange.slug)}
@@ -197,12 +197,20 @@ def decisions(entries: Iterable[WorkEntry]) -> dict[str, WorkEntry]:
     return {entry.subject: entry for entry in standing(entries) if entry.kind == "part-finding"}
 
 
-def _soft(part: Part) -> Iterable[Need]:
-    for seal in part.seals:
-        if seal.one_use:
-            yield Need(
-                f"seal-{part.slug}-{seal.slug}", seal.name, seal.count, SOFT, "never used twice", part.slug
-            )
+def one_use(tree: PartsTree, part: Part) -> tuple[Seal, ...]:
+    """Return the seals of a part that must be new, without washers its flange counts by its bolts."""
+    flange = tree.flanges.get(part.flange or "")
+    by_bolts = flange is not None and flange.washers_one_use and bool(flange.washers)
+    return tuple(
+        seal for seal in part.seals if seal.one_use and not (by_bolts and seal.kind == "sealing-washer")
+    )
+
+
+def _soft(tree: PartsTree, part: Part) -> Iterable[Need]:
+    for seal in one_use(tree, part):
+        yield Need(
+            f"seal-{part.slug}-{seal.slug}", seal.name, seal.count, SOFT, "never used twice", part.slug
+        )
     if part.hardness == SOFT:
         yield Need(f"part-{part.slug}", part.order_name or part.name, 1, SOFT, "soft part", part.slug)
 
@@ -254,8 +262,8 @@ def seals_short(tree: PartsTree, book: Ledger) -> Mapping[tuple[str, str], tuple
         state = book.parts[part.slug]
         if not state.ever_off:
             continue
-        for seal in part.seals:
+        for seal in one_use(tree, part):
             new = state.seals_new.get(seal.slug, 0)
-            if seal.one_use and new < seal.count:
+            if new < seal.count:
                 short[part.slug, seal.slug] = (seal.name, seal.count, new)
     return short
