@@ -82,7 +82,7 @@ def test_library_box_says_that_it_is_invented() -> None:
         (LINE.replace("range: D", "range: drive"), "readings.rows.1.range: must be"),
         (LINE.replace("line", "lines", 1), "readings.rows.1.what: must be"),
         (LINE + ", shift: 1-2", "`shift` says nothing about line: leave it out"),
-        (LINE.replace("range: D", "range: R, gear: 2"), "only D has several gears"),
+        (LINE.replace("range: D", "range: R, gear: 2"), "only D and third have several gears"),
         (UP.replace("18 mph", "18 psi"), "'psi' is a unit of pressure"),
         (UP.replace("2-3", "3-2"), "3-2 is a downshift"),
         (UP.replace("vacuum: 16 inHg, ", ""), "names either `vacuum` or `throttle`"),
@@ -157,3 +157,61 @@ def test_every_fault_comes_at_once() -> None:
         LINE.replace("range", "rnge"), LINE, UP.replace("shift", "shft", 1).replace("16 inHg", "16")
     )
     assert [said.split(":")[0] for said in found] == ["line 8", "line 10", "line 10"]
+
+
+FOUR = HEAD.replace("three-speed-vacuum", "four-speed-linkage")
+TV = "what: throttle-signal, throttle: medium, reads: 30 psi"
+TOP = "what: upshift, shift: 3-4, throttle: closed, reads: 22 mph"
+G2 = "what: governor, signal: second, road_speed: 30 mph, reads: 15 psi"
+
+
+def four(*rows: str) -> Box:
+    """A four-speed with these rows, the first of them on line 8."""
+    listed = "".join(f"    - {{{row}}}\n" for row in rows)
+    return box_from_bytes(f"{FOUR}{CAR}  rows:\n{listed}".encode())
+
+
+def test_rows_of_a_four_speed() -> None:
+    """Throttle pressure by the pedal, both governor signals and four gears; the shipped table is invented."""
+    table = four(TV, TOP, G2, 'what: line, range: third, gear: "3", reads: 60-85 psi').table
+    assert table is not None
+    assert [row.throttle for row in table.rows] == ["medium", "closed", None, None]
+    assert table.rows[2].name == "row 3: governor second signal 30 mph, 15 psi"
+    box = load_box("four-speed-by-readings")
+    assert "describes no real unit" in box.note
+    assert {given.origin for given in box.figures.values()} == {"family"}
+
+
+@pytest.mark.parametrize(
+    ("rows", "said"),
+    [
+        ((TV.replace("medium", "half"),), "must be 'closed', 'light', 'medium' or 'full'"),
+        ((TV.replace(", throttle: medium", ""),), "must name `throttle`"),
+        ((TOP + ", vacuum: 10 inHg",), "`vacuum` says nothing about upshift on a four-speed: leave it out"),
+        ((G2.replace("signal: second, ", ""),), "a row for governor must name `signal`"),
+        (("what: line, range: second, reads: 80 psi",), "no four-speed-linkage has the range 'second'"),
+        ((TOP, TOP.replace("3-4", "2-3").replace("22", "30")), "2-3 comes before 3-4"),
+        ((TOP, "what: coast-down, shift: 4-3, reads: 28 mph"), "a downshift lies below its upshift"),
+        ((TV, TV.replace("medium", "full").replace("30", "20")), "pressure rises with the throttle"),
+        (
+            (G2, G2.replace("30 mph, reads: 15", "50 mph, reads: 5")),
+            "governor pressure rises with road speed",
+        ),
+    ],
+)
+def test_rows_refused_on_a_four_speed(rows: tuple[str, ...], said: str) -> None:
+    """What its linkage does not have, what is missing, and rows that contradict each other."""
+    with pytest.raises(BoxFileError) as caught:
+        four(*rows)
+    assert len(caught.value.problems) == 1
+    assert said in caught.value.problems[0]
+
+
+@pytest.mark.parametrize("word", ["throttle: closed", "signal: first", "shift: 3-4"])
+def test_words_of_a_four_speed_mean_nothing_on_a_three_speed(word: str) -> None:
+    """A pedal that is shut, a second governor signal and a fourth gear."""
+    key = word.split(":")[0]
+    row = (
+        UP.replace("shift: 2-3", word) if key == "shift" else f"{UP.replace('vacuum: 16 inHg, ', '')}, {word}"
+    )
+    assert any(f"readings.rows.1.{key}" in said for said in faults(row))

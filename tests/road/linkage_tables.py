@@ -55,3 +55,58 @@ def speed_where(passed: Callable[[float], bool]) -> float:
         middle = (low + high) / 2.0
         low, high = (low, middle) if passed(middle) else (middle, high)
     return high
+
+
+HEAD = "schema: 1\nname: n\nslug: n\nfamily: four-speed-linkage\n"
+FEET = {"closed": 0.0, "medium": 0.5, "full": 1.0}
+SOUND = Linkage()
+
+
+def psi(value: float) -> str:
+    """A pressure as printed."""
+    return f"{5 * round(value / 5.0)} psi"
+
+
+def mph(value: float) -> str:
+    """A speed as printed."""
+    return f"{round(value)} mph"
+
+
+def table_file(rows: list[str], more: str = "") -> bytes:
+    """A box file with these rows."""
+    listed = "".join(f"    - {{{row}}}\n" for row in rows)
+    car = f"  car: {{axle_ratio: 3.1, tyre_radius: {TYRE:.0f} mm}}\n"
+    return f"{HEAD}{more}readings:\n{car}  rows:\n{listed}".encode()
+
+
+def upshift_row(shift: str, throttle: str, car: Linkage = SOUND) -> str:
+    """A row of an upshift."""
+    reads = mph(car.upshift(shift, FEET[throttle]))
+    return f"what: upshift, shift: {shift}, throttle: {throttle}, reads: {reads}"
+
+
+def full_table(car: Linkage = SOUND) -> list[str]:
+    """Pressures and shifts; no 3-4 at full throttle, and no 4-3 with the pedal on its stop."""
+    rows = [
+        "what: line, range: D, engine_speed: 1000 rpm, reads: 85 psi",
+        "what: line, range: D, gear: 4, road_speed: 40 mph, reads: 90 psi",
+        "what: line, range: R, engine_speed: 1200 rpm, reads: 140-155 psi",
+    ]
+    rows += [
+        f"what: throttle-signal, throttle: {name}, reads: {psi(car.throttle(x))}"
+        for name, x in FEET.items()
+        if name != "closed"
+    ]
+    rows += [
+        f"what: governor, signal: first, road_speed: {v} mph, reads: {psi(car.heavy_signal(v))}"
+        for v in (10, 20, 30)
+    ]
+    rows += [
+        f"what: governor, signal: second, road_speed: {v} mph, reads: {psi(car.light_signal(v))}"
+        for v in (20, 30, 50, 60)
+    ]
+    rows += [
+        upshift_row(shift, name, car) for name in FEET for shift in UP if (shift, name) != ("3-4", "full")
+    ]
+    rows += [f"what: coast-down, shift: {shift}, reads: {mph(v)}" for shift, v in COAST.items()]
+    return rows

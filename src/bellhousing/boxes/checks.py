@@ -9,7 +9,7 @@ from bellhousing.boxes.assemblies import bench_problems
 from bellhousing.boxes.box import part_of
 from bellhousing.boxes.figures import Figure
 from bellhousing.boxes.gears import chart_problems
-from bellhousing.boxes.kinds import FOUR_SPEED, has_figure, kind_of
+from bellhousing.boxes.kinds import has_figure, kind_of
 from bellhousing.boxes.leak_sites import leak_problems
 from bellhousing.boxes.reading_checks import table_problems
 from bellhousing.boxes.readings import table_of
@@ -60,7 +60,8 @@ def cross_problems(file: BoxFile, figures: Mapping[str, Figure]) -> Iterator[Pro
     yield from bench_problems(file.assemblies, file.selective_parts, file.measurements)
     yield from strip_problems(file.strip, file.measurements or ())
     if file.readings is not None:
-        table, rows = table_of(file.readings)
+        kind = _kind(file, figures)
+        table, rows = table_of(file.readings, kind=kind)
         for path, said in (*rows, *table_problems(table)):
             yield ("readings", *path), said
     if file.gear_train is not None:
@@ -78,13 +79,14 @@ def cross_problems(file: BoxFile, figures: Mapping[str, Figure]) -> Iterator[Pro
 
 def _foreign_figures(file: BoxFile, figures: Mapping[str, Figure]) -> Iterator[Problem]:
     """Known figures that boxes of the file's kind do not have."""
-    known = [key for key, figure in figures.items() if figure.value is not None]
-    kind = kind_of(file.family, file.slug, known)
-    if kind == FOUR_SPEED and file.readings is not None:
-        yield ("readings",), "figures are fitted to a printed table for three-speeds only: type the figures"
-    for key in known:
-        if not has_figure(kind, key):
+    kind = _kind(file, figures)
+    for key in figures:
+        if _value(figures, key) is not None and not has_figure(kind, key):
             yield tuple(key.split(".")), f"a box of the kind {kind} has no such figure"
+
+
+def _kind(file: BoxFile, figures: Mapping[str, Figure]) -> str:
+    return kind_of(file.family, file.slug, [key for key in figures if _value(figures, key) is not None])
 
 
 def _value(figures: Mapping[str, Figure], key: str) -> float | None:

@@ -16,7 +16,7 @@ from typing import Any
 from bellhousing.boxes.assemblies import assemblies_of, measurements_of, parts_of
 from bellhousing.boxes.box import Box, part_of
 from bellhousing.boxes.given import Given, Origin
-from bellhousing.boxes.kinds import FAMILIES
+from bellhousing.boxes.kinds import FAMILIES, kind_of
 from bellhousing.boxes.leak_sites import landmarks_of, leak_sites_of, with_family
 from bellhousing.boxes.read import Reading, read_file
 from bellhousing.boxes.readings import Table, table_of
@@ -33,6 +33,7 @@ _SHIPPED = (
     "blank",
     "box-b",
     "four-speed-linkage",
+    "four-speed-by-readings",
     "blank-four-speed",
 )
 _ALIASES = {
@@ -171,7 +172,9 @@ def _table(reading: Reading) -> Table | None:
     typed = reading.file.readings
     if typed is None:
         return None
-    return table_of(typed, lambda place: reading.lines.get(f"readings.rows.{place}"))[0]
+    known = [key for key, figure in reading.figures.items() if figure.value is not None]
+    kind = kind_of(reading.file.family, reading.file.slug, known)
+    return table_of(typed, lambda place: reading.lines.get(f"readings.rows.{place}"), kind=kind)[0]
 
 
 def _givens(reading: Reading, origin: Origin, lines: Mapping[str, int]) -> dict[str, Given]:

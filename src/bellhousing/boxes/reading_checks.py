@@ -7,7 +7,8 @@ from itertools import combinations
 
 from bellhousing.boxes.readings import PRESSURES, THROTTLES, RowProblem, Table, TableRow
 
-UP_OF = {"2-1": "1-2", "3-2": "2-3"}
+UP_OF = {"2-1": "1-2", "3-2": "2-3", "4-3": "3-4"}
+NEXT = {"1-2": "2-3", "2-3": "3-4"}
 
 
 def table_problems(table: Table) -> Iterator[RowProblem]:
@@ -30,15 +31,15 @@ def _contradiction(low: TableRow, high: TableRow) -> str | None:
     if low.what == high.what == "upshift":
         if low.shift == high.shift and _lighter(low, high):
             return "an upshift comes no earlier with more throttle"
-        if (low.shift, high.shift) == ("1-2", "2-3") and _lighter(low, high):
-            return "1-2 comes before 2-3"
+        if NEXT.get(low.shift) == high.shift and _lighter(low, high):
+            return f"{low.shift} comes before {high.shift}"
     if high.what == "upshift" and UP_OF.get(low.shift) == high.shift and _comes_back_below(low, high):
         return "a downshift lies below its upshift, or the box would hunt"
-    if low.what == high.what == "governor" and _output(low) <= _output(high):
+    if low.what == high.what == "governor" and low.signal == high.signal and _output(low) <= _output(high):
         return "governor pressure rises with road speed"
     if low.what == high.what and low.what in ("line", "throttle-signal"):
-        if _same_but(low, high, ("vacuum",)) and _lighter(low, high):
-            return "pressure rises as vacuum falls"
+        if _same_but(low, high, ("vacuum", "throttle")) and _lighter(low, high):
+            return "pressure rises " + ("with the throttle" if low.vacuum is None else "as vacuum falls")
         if _same_but(low, high, ("engine_speed",)) and _slower(low, high):
             return "line pressure does not fall as revs rise"
     return None
@@ -71,7 +72,7 @@ def _slower(one: TableRow, other: TableRow) -> bool:
 
 
 def _same_but(one: TableRow, other: TableRow, apart: tuple[str, ...]) -> bool:
-    names = ("what", "range", "gear", "shift", "throttle", "vacuum", "engine_speed", "road_speed")
+    names = ("what", "range", "gear", "shift", "signal", "throttle", "vacuum", "engine_speed", "road_speed")
     return all(getattr(one, name) == getattr(other, name) for name in names if name not in apart)
 
 

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, StringConstraints
 
 from bellhousing.boxes.figures import Figure, Spec
+from bellhousing.boxes.kinds import FOUR_SPEED, THREE_SPEED
 from bellhousing.errors import QuantityError
 from bellhousing.quantities.parse import find_quantity, parse_interval
 from bellhousing.quantities.show import show
@@ -26,12 +27,14 @@ What = Literal[
 Word = Annotated[str, StringConstraints(max_length=200)]
 
 PRESSURES = frozenset({"line", "throttle-signal", "governor"})
-UPSHIFTS = ("1-2", "2-3")
-DOWNSHIFTS = ("2-1", "3-2")
-THROTTLES = ("light", "medium", "full")
+UPSHIFTS = ("1-2", "2-3", "3-4")
+DOWNSHIFTS = ("2-1", "3-2", "4-3")
+THROTTLES = ("closed", "light", "medium", "full")
 
-# What each kind of row must name besides `reads`, and what it may name.
-_NEEDS: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
+_Needs = Mapping[str, tuple[tuple[str, ...], tuple[str, ...]]]
+
+# What each kind of row must name besides `reads`, and what it may name, by kind of box.
+_VACUUM_NEEDS: _Needs = {
     "line": (("range",), ("gear", "vacuum", "engine_speed", "road_speed")),
     "throttle-signal": (("vacuum",), ("road_speed",)),
     "governor": (("road_speed",), ("vacuum", "engine_speed")),
@@ -40,7 +43,27 @@ _NEEDS: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
     "coast-down": (("shift",), ()),
     "forced-downshift": (("shift",), ()),
 }
-_CONDITIONS = ("range", "gear", "shift", "throttle", "vacuum", "engine_speed", "road_speed")
+_LINKAGE_NEEDS: _Needs = {
+    "line": (("range",), ("gear", "throttle", "engine_speed", "road_speed")),
+    "throttle-signal": (("throttle",), ()),
+    "governor": (("signal", "road_speed"), ("throttle",)),
+    "upshift": (("shift", "throttle"), ()),
+    "part-throttle-downshift": (("shift", "throttle"), ()),
+    "coast-down": (("shift",), ()),
+    "forced-downshift": (("shift",), ()),
+}
+_NEEDS: Mapping[str, _Needs] = {THREE_SPEED: _VACUUM_NEEDS, FOUR_SPEED: _LINKAGE_NEEDS}
+_CONDITIONS = ("range", "gear", "shift", "signal", "throttle", "vacuum", "engine_speed", "road_speed")
+
+# Words that mean nothing on boxes of the other kind.
+_FOREIGN: Mapping[str, frozenset[tuple[str, str]]] = {
+    THREE_SPEED: frozenset(
+        {("range", "third"), ("gear", "4"), ("shift", "3-4"), ("shift", "4-3"), ("throttle", "closed")}
+    ),
+    FOUR_SPEED: frozenset({("range", "second")}),
+}
+
+OF_KIND = {THREE_SPEED: "", FOUR_SPEED: " on a four-speed"}
 
 DEFAULT_STEPS = {"pressure": ("psi", 5.0), "speed": ("mph", 1.0)}
 """Steps to which tables are usually rounded; common practice, no source."""
@@ -89,10 +112,17 @@ class RowSection(_Part):
 
     what: What
     reads: Annotated[Word, Field(description="what the table prints: 65 psi, 60-75 psi, 18 mph")]
-    range: Literal["P", "R", "N", "D", "second", "low"] | None = None
-    gear: Literal["1", "2", "3"] | None = None
-    shift: Literal["1-2", "2-3", "2-1", "3-2"] | None = None
-    throttle: Literal["light", "medium", "full"] | None = None
+    range: Literal["P", "R", "N", "D", "third", "second", "low"] | None = None
+    gear: Literal["1", "2", "3", "4"] | None = None
+    shift: Literal["1-2", "2-3", "3-4", "2-1", "3-2", "4-3"] | None = None
+    signal: Annotated[
+        Literal["first", "second"] | None,
+        Field(description="governor signal of a four-speed: first of the heavy weight, second of the light"),
+    ] = None
+    throttle: Annotated[
+        Literal["closed", "light", "medium", "full"] | None,
+        Field(description="medium is half the pedal's travel; closed only on a four-speed"),
+    ] = None
     vacuum: Annotated[
         Figure | None,
         Spec("inHg", "pressure", 0, 30, "0 %", "vacuum at the modulator, or `hose off`"),
@@ -122,7 +152,7 @@ class TableRow:
     Parameters
     ----------
     number : place in the table, from 1
-    what, range, gear, shift, throttle : as typed; gear "" and shift "" where the row has none
+    what, range, gear, shift, signal, throttle : as typed; "" where the row has none, but for throttle
     vacuum : at the modulator [Pa], None = not named
     engine_speed : [rad/s], None = idle
     road_speed : [m/s], 0 = standing
@@ -138,6 +168,7 @@ class TableRow:
     range: str
     gear: str
     shift: str
+    signal: str
     throttle: str | None
     vacuum: float | None
     engine_speed: float | None
@@ -153,7 +184,7 @@ class TableRow:
     def name(self) -> str:
         """The row as a mechanic would call it."""
         where = self.shift or self.range
-        at = [self.throttle or ""]
+        at = [f"{self.signal} signal" if self.signal else "", self.throttle or ""]
         at += [show(self.vacuum, "inHg")] if self.vacuum is not None else []
         at += [show(self.engine_speed, "rpm")] if self.engine_speed else []
         at += [show(self.road_speed, "mph")] if self.road_speed else []
@@ -173,14 +204,17 @@ RowProblem = tuple[tuple[str | int, ...], str]
 
 
 def table_of(
-    section: ReadingsSection, line_of: Callable[[int], int | None] = lambda place: None
+    section: ReadingsSection,
+    line_of: Callable[[int], int | None] = lambda place: None,
+    *,
+    kind: str = THREE_SPEED,
 ) -> tuple[Table, list[RowProblem]]:
     """Read the rows into SI; return them with what is wrong in single rows, each with its path."""
     problems: list[RowProblem] = []
     rows: list[TableRow] = []
     needs_tyre = False
     for place, row in enumerate(section.rows):
-        found = [(("rows", place, *path), said) for path, said in _row_problems(row)]
+        found = [(("rows", place, *path), said) for path, said in _row_problems(row, kind)]
         on_the_road = row.what not in PRESSURES or _si(row.road_speed) is not None
         axle = _si(row.axle_ratio) or _si(section.car.axle_ratio)
         if on_the_road and axle is None and not found:
@@ -215,6 +249,7 @@ def _plain(
         range=row.range or "",
         gear=row.gear or ("1" if row.range == "D" else ""),
         shift=row.shift or "",
+        signal=row.signal or "",
         throttle=row.throttle,
         vacuum=_si(row.vacuum),
         engine_speed=_si(row.engine_speed),
@@ -232,28 +267,30 @@ def _si(figure: Figure | None) -> float | None:
     return None if figure is None else figure.value
 
 
-def _row_problems(row: RowSection) -> Iterator[RowProblem]:
-    needed, allowed = _NEEDS[row.what]
-    kind = row.what.replace("-", " ")
+def _row_problems(row: RowSection, kind: str) -> Iterator[RowProblem]:
+    needed, allowed = _NEEDS[kind][row.what]
+    said = row.what.replace("-", " ")
     named = {key for key in _CONDITIONS if getattr(row, key) is not None}
     named -= {
         key for key in named if isinstance(getattr(row, key), Figure) and getattr(row, key).value is None
     }
     for key in needed:
         if key not in named:
-            yield (), f"a row for {kind} must name `{key}`"
+            yield (), f"a row for {said} must name `{key}`"
     for key in _CONDITIONS:
         if key in named and key not in (*needed, *allowed):
-            yield (key,), f"`{key}` says nothing about {kind}: leave it out"
+            yield (key,), f"`{key}` says nothing about {said}{OF_KIND[kind]}: leave it out"
+        elif (key, getattr(row, key)) in _FOREIGN[kind]:
+            yield (key,), f"no {kind} has the {key} '{getattr(row, key)}'"
     if row.what == "upshift":
-        if ("vacuum" in named) == ("throttle" in named):
+        if kind == THREE_SPEED and ("vacuum" in named) == ("throttle" in named):
             yield (), "a row for upshift names either `vacuum` or `throttle`"
         if row.shift is not None and row.shift not in UPSHIFTS:
             yield ("shift",), f"{row.shift} is a downshift"
     elif row.what not in PRESSURES and row.shift is not None and row.shift not in DOWNSHIFTS:
         yield ("shift",), f"{row.shift} is an upshift"
-    if row.gear is not None and row.range not in (None, "D"):
-        yield ("gear",), "only D has several gears here"
+    if row.gear is not None and row.range not in (None, "D", "third"):
+        yield ("gear",), "only D and third have several gears here"
 
 
 def _reads(row: RowSection, steps: TableSteps) -> tuple[float, float, str]:

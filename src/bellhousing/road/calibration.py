@@ -18,18 +18,19 @@ from numpy.typing import NDArray
 from bellhousing.boxes.box import Box
 from bellhousing.boxes.given import Given
 from bellhousing.boxes.joint import Joint
+from bellhousing.boxes.kinds import FOUR_SPEED, THREE_SPEED
 from bellhousing.boxes.readings import TableRow
 from bellhousing.boxes.schema import specs
 from bellhousing.errors import BoxFileError
 from bellhousing.quantities.units import from_si, unit
-from bellhousing.road.cars import NUMBERS, Cars, middle_car
+from bellhousing.road.cars import Cars, middle_car, numbers_of
 from bellhousing.road.least_squares import LeastSquares, least_squares
 from bellhousing.road.table_rows import PrintedTable
 
 FloatArray = NDArray[np.float64]
 
-FAMILY, FAMILY_MARK = "three-speed-vacuum", "modulator.valve_area"
-"""The family whose hydraulics the rows are foretold by, and a figure that only its boxes have."""
+FAMILY_MARK = {THREE_SPEED: "modulator.valve_area", FOUR_SPEED: "throttle_valve.half_pressure"}
+"""A figure without which the hydraulics of a family foretell no row."""
 
 MODEL_SHARE = 0.01
 """How far the model itself may lie from a sound box's table, a share of the reading; common practice, no
@@ -101,15 +102,15 @@ def calibrated(box: Box) -> Box:
 
     Raises
     ------
-    BoxFileError : rows that no box of this family shows together, named with their lines; another family
+    BoxFileError : rows that no box of this family shows together, named with their lines; no family named
     """
     if box.table is None or box.joint is not None:
         return box
-    if box.family != FAMILY or FAMILY_MARK not in box.figures:
+    if FAMILY_MARK[box.kind] not in box.figures:
         raise BoxFileError(
-            "only boxes with a vacuum modulator are fitted to a table so far",
+            "without its family a table tells nothing of the figures",
             where=f"{box.slug}, readings",
-            remedy=f"write `family: {FAMILY}`, or leave the table out and type limits under `windows`",
+            remedy=f"write `family: {box.kind}`, or leave the table out and type limits under `windows`",
         )
     return with_fit(box, fit_table(box))
 
@@ -193,7 +194,7 @@ def _three_figures(value: float, name: str) -> str:
 def _moving(box: Box, printed: PrintedTable, base: Cars, spread: FloatArray) -> Open:
     """The family's figures that move any row at all, tried one by one over three scatters."""
     keys, middle, kinds, units = [], [], [], []
-    for key in NUMBERS:
+    for key in numbers_of(box):
         given = box.figures.get(key)
         if given is None or given.origin != "family" or not given.value or given.scatter <= 0.0:
             continue

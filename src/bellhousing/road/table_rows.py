@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from bellhousing.boxes.box import Box
+from bellhousing.boxes.kinds import FOUR_SPEED
 from bellhousing.boxes.readings import Table, TableRow
 from bellhousing.hydraulics.modulator import throttle_signal
 from bellhousing.road.cars import Cars
@@ -16,6 +17,7 @@ from bellhousing.road.driving import OVERRUN_VACUUM, TOP, down_speed, up_speed
 from bellhousing.road.engine import idle_vacuum, vacuum_under_way
 from bellhousing.road.gauge import IN_GEAR_LOSS
 from bellhousing.road.pressures import HOT, felt_vacuum, governor_at, line, signal_of
+from bellhousing.road.table_rows_four_speed import four_speed_row
 from bellhousing.road.vehicle import MPH, Vehicle, bare_vehicle
 
 FloatArray = NDArray[np.float64]
@@ -38,14 +40,15 @@ class PrintedTable:
         radius = table.tyre_radius or USUAL_RADIUS
         axles = {row.axle_ratio or 1.0 for row in table.rows}
         self.rows = table.rows
+        self._four = box.kind == FOUR_SPEED
         car = bare_vehicle(box, 1.0, radius, 0.0)
         self._cars = {axle: replace(car, axle_ratio=axle) for axle in axles}
 
     def foretold(self, cars: Cars) -> FloatArray:
         """What each car would show in each row, (n, rows) [Pa or m/s]; no shift counts above 110 mph."""
+        one = four_speed_row if self._four else _shown
         shown = [
-            np.broadcast_to(_shown(row, cars, self._cars[row.axle_ratio or 1.0]), len(cars))
-            for row in self.rows
+            np.broadcast_to(one(row, cars, self._cars[row.axle_ratio or 1.0]), len(cars)) for row in self.rows
         ]
         return np.stack(shown, axis=1).astype(np.float64)
 
