@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime
 from decimal import Decimal
+from math import isfinite
 from typing import Any
 
 from bellhousing.errors import RecordError
@@ -74,6 +75,16 @@ def _day(value: Any) -> bool:
         return False
 
 
+def _number(value: Any) -> bool:
+    """a figure in SI units"""
+    return isinstance(value, int | float) and not isinstance(value, bool) and isfinite(value)
+
+
+def _flag(value: Any) -> bool:
+    """yes or no"""
+    return isinstance(value, bool)
+
+
 def _one_of(*choices: str) -> Check:
     def check(value: Any) -> bool:
         return value in choices
@@ -130,8 +141,8 @@ KINDS: Mapping[str, Kind] = {
     "arrived": Kind({"check": _one_of(*CHECKS)}, _NOTE),
     "old-part": Kind({"what": _one_of(*OLD_PARTS)}, _NOTE),
     "identification": Kind({"value": _text}, _NOTE),
-    "gate": Kind(may=None),
-    "torque": Kind(may=None),
+    "gate": Kind(may={"value": _number, "unit": _any_text, "text": _any_text, "done": _flag, **_NOTE}),
+    "torque": Kind({"step": _count}, _NOTE),
     "authority": Kind(
         _YES, {"when": _any_text, "hours_low": _exact, "hours_high": _exact, "works": _any_text, **_NOTE}
     ),

@@ -13,6 +13,7 @@ from decimal import Decimal
 
 from bellhousing.boxes.parts_tree import Flange, Hole, PartsTree
 from bellhousing.work.account import Account, Terms, account
+from bellhousing.work.build import GATE, TORQUE, build, says
 from bellhousing.work.entries import WorkEntry, number_of, standing
 from bellhousing.work.ledger import FlangeState, Ledger, PartState, ledger, washers_needed
 from bellhousing.work.orders import (
@@ -92,6 +93,7 @@ def all_items(
         for part in tree.parts.values():
             found += _of_part(tree, part.slug, book.parts[part.slug])
         found += _of_seals(tree, book)
+        found += _of_build(tree, entries)
     lines = order_lines(entries)
     found += _of_decisions(tree, entries, lines)
     for line in lines:
@@ -228,6 +230,32 @@ def _of_seals(tree: PartsTree, book: Ledger) -> Iterator[OpenItem]:
             "never used twice",
             "fit it new and say so",
         )
+
+
+def _of_build(tree: PartsTree, entries: Sequence[WorkEntry]) -> Iterator[OpenItem]:
+    """Torques and gates of what came off; those of the hand-over only once the box was out of the car."""
+    built = build(tree, entries)
+    for step in built.steps:
+        if step.torque_left and step.flange is not None:
+            rounds = f"round {', '.join(map(str, step.torque_left))} of {step.flange.steps}"
+            yield OpenItem(
+                f"{TORQUE}{step.flange.slug}",
+                f"the {step.flange.fastener}s of the {step.flange.name} are not torqued ({rounds})",
+                step.flange.name,
+                "a joint is tight when somebody put the wrench to it and said so",
+                "torque them in their order and tick each round",
+            )
+    out = any(step.part.where != "in-car" for step in built.steps)
+    gates = built.gates if out else tuple(state for step in built.steps for state in step.gates)
+    for state in gates:
+        if state.passed != "passed":
+            yield OpenItem(
+                f"{GATE}{state.gate.slug}",
+                says(tree, state),
+                "" if state.part is None else tree.parts[state.part].name,
+                state.gate.why or "nothing is handed over unproved",
+                "measure it and note the figure" if state.gate.kind == "number" else "check it and say so",
+            )
 
 
 def _of_decisions(
