@@ -6,7 +6,7 @@ import re
 
 import pytest
 
-from bellhousing.boxes.load import box_from_bytes
+from bellhousing.boxes.load import box_from_bytes, load_box, shipped_text
 from bellhousing.boxes.parts_tree import PartsTree
 from bellhousing.errors import BoxFileError
 
@@ -160,3 +160,64 @@ def test_a_cycle_is_refused_by_name() -> None:
         "`support`, `support` comes off after `valve-body`, `valve-body` comes off after `pan`"
     ]
     assert tree(STRIP.replace("pan: {minutes", "pan: {after: [[support, tube]], minutes")).parts
+
+
+@pytest.mark.parametrize("name", ["box-a", "box-b"])
+def test_shipped_trees_are_whole(name: str) -> None:
+    """From the car down to the bare case, with all that has to come back together."""
+    box = load_box(name)
+    found = box.parts_tree
+    assert found is not None
+    assert 45 <= len(found.parts) <= 65
+    assert found.source == "invented"
+    for flange in found.flanges.values():
+        assert flange.torque is not None
+        assert flange.torque_source.startswith(("invented", "common practice"))
+        assert not flange.sequence or len(flange.sequence) == len(flange.holes) > 3
+    balls = [ball.pocket for part in found.parts.values() for ball in part.check_balls]
+    assert sorted(balls) == list(range(1, len(balls) + 1))
+    assert 5 <= len(balls) <= 9
+    holes = [hole for flange in found.flanges.values() for hole in flange.holes]
+    assert any(hole.hidden for hole in holes)
+    assert sum(hole.shared_with is not None for hole in holes) >= 5
+    pump = found.flanges["pump-ring"]
+    washers = next(s for s in found.parts["front-pump"].seals if s.slug == "pump-bolt-washers")
+    assert pump.jack_holes is not None
+    assert len(pump.washers) == len(pump.holes) == washers.count
+    assert all(part.minutes > 0 and part.refit.minutes > 0 for part in found.parts.values() if part.tools)
+    assert all(gate.window is not None for _, gate in found.gates() if gate.kind == "number")
+    slugs = {gate.slug for _, gate in found.gates()}
+    assert {"cooler-flow-measured", "fluid-level-hot", "pan-torque-after-heat", "level-after-heat"} <= slugs
+    assert sum(slug.startswith("hub-step-") for slug in slugs) == 3
+    assert "parts tree" not in " ".join(box.what_it_cannot_do())
+
+
+@pytest.mark.parametrize("name", ["box-a", "box-b"])
+def test_everything_of_a_shipped_box_comes_off_before_the_bare_case(name: str) -> None:
+    """What must be off names every bench part that is not a piece of another."""
+    found = load_box(name).parts_tree
+    assert found is not None
+    reached, waiting = set(), ["case"]
+    while waiting:
+        part = found.parts[waiting.pop()]
+        if part.slug not in reached:
+            reached.add(part.slug)
+            waiting += [other for group in part.after for other in group]
+    left = [part for part in found.parts.values() if part.slug not in reached and part.inside is None]
+    assert {part.slug for part in left if part.where == "bench"} <= BESIDE_THE_CASE
+
+
+BESIDE_THE_CASE = {"pump-hub-rings", "front-washer", "intermediate-one-way-clutch", "low-one-way-clutch"}
+
+
+@pytest.mark.parametrize("blank", ["blank", "blank-four-speed"])
+def test_the_blanks_example_loads(blank: str) -> None:
+    """The commented strip of the blank, with its marks taken away, is a tree; without it the box says so."""
+    text = shipped_text(blank)
+    head, rest = text.split("# strip:", 1)
+    example, after = rest.split("\n\n", 1)
+    typed = head + "strip:" + re.sub(r"^# ", "", example, flags=re.MULTILINE) + "\n\n" + after
+    found = box_from_bytes(typed.encode()).parts_tree
+    assert found is not None
+    assert found.flanges["pump-ring"].sequence == (1, 3, 2)
+    assert "No parts tree" in " ".join(load_box(blank).what_it_cannot_do())

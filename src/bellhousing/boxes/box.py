@@ -173,6 +173,8 @@ class Box:
             )
         if not self.windows:
             sentences.append("No limits typed from a manual: the windows shown are predicted ones.")
+        if self.parts_tree is None:
+            sentences.append("No parts tree: no strip plan, no flange to tick off, no gates of the build.")
         return tuple(sentences)
 
 
