@@ -91,7 +91,7 @@ def test_nothing_off_is_nothing_to_build() -> None:
 
 def test_hold_point_stops_what_comes_after_until_its_number_is_inside() -> None:
     """The bell waits for the end play; a number outside keeps it waiting, one inside lets it go."""
-    told = [*STRIPPED, ("part-on", "drum", {}), ("part-on", "pump", {})]
+    told: list[Any] = [*STRIPPED, ("part-on", "drum", {}), ("part-on", "pump", {})]
     assert build(SMALL, book(*told)).steps[2].waits_for == ("end play",)
     outside = ("gate", "end-play", {"value": 0.030 * INCH, "text": "0.030 in"})
     state = build(SMALL, book(*told, outside))
@@ -150,7 +150,7 @@ def test_what_was_not_torqued_or_proved_keeps_the_job_open() -> None:
     """Torque, gates of the parts and, with the box out, those of the hand-over are open until told."""
     done: list[Any] = [*STRIPPED, *(("part-on", slug, {}) for slug in ("drum", "pump", "bell"))]
     done += [("bolts-back", "pump-bolts", {"holes": "as-drawn"})]
-    proofs = {
+    proofs: dict[str, list[Any]] = {
         "torque:pump-bolts": [("torque", "pump-bolts", {"step": step}) for step in (1, 2)],
         "gate:end-play": [("gate", "end-play", {"value": 0.015 * INCH})],
         "gate:turns-freely": [("gate", "turns-freely", {"done": True})],
