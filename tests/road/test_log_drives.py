@@ -133,3 +133,23 @@ def test_a_restless_foot(tmp_path: Path, names: tuple[str, ...]) -> None:
     assert driven > 50
     assert found >= driven * 29 / 30
     assert near >= 0.95 * found
+
+
+@pytest.mark.parametrize("names", [("vacuum",), ("throttle",), ()])
+@pytest.mark.parametrize("seed", [7, 21, 51, 59, 66, 67, 77])
+def test_a_foot_that_moves_with_the_shift(tmp_path: Path, seed: int, names: tuple[str, ...]) -> None:
+    """Kickdowns, shifts as the foot lifts, running free on a one-way clutch, pulling away out of idle."""
+    drove = any_drive(seed)
+    reading = read_drive(tmp_path, drove, Logger(seed=seed), *names)
+    pairs, missed, invented = matched(seen(drove), reading.shifts)
+    assert missed == []
+    assert matched(drove.shifts, tuple(invented))[2] == []
+    assert worst_speed(pairs) < 1.0
+
+
+def test_first_and_second_are_told_by_what_the_car_gains(tmp_path: Path) -> None:
+    """With nothing but the two speeds every change up is named by the right gears."""
+    reading = read_drive(tmp_path, any_drive(62), Logger(seed=62))
+    assert [(shift.before, shift.after) for shift in reading.shifts if shift.after > shift.before] == [
+        (true.before, true.after) for true in any_drive(62).shifts if true.after > true.before
+    ]

@@ -25,13 +25,15 @@ source."""
 class GearSet:
     """Forward ratios, lowest gear first [-], and the highest engine speed against a standing turbine [rad/s].
 
-    axle_ratio [-] and tyre_radius [m] lead from the road to the output shaft.
+    axle_ratio [-] and tyre_radius [m] lead from the road to the output shaft; multiplies: torque ratio of the
+    converter against a standing turbine [-], 1 where there is none.
     """
 
     ratios: tuple[float, ...]
     stall: float
     axle_ratio: float
     tyre_radius: float
+    multiplies: float = 2.0
 
     @property
     def array(self) -> FloatArray:
@@ -57,7 +59,13 @@ def gear_set(box: Box, axle_ratio: float, tyre_radius: float) -> GearSet:
     holds = gears_of(box)
     names = ("first", "second", "third", "fourth")
     ratios = tuple(holds[name].ratio for name in names if name in holds)
-    return GearSet(ratios, _stall(box), axle_ratio, tyre_radius)
+    return GearSet(ratios, _stall(box), axle_ratio, tyre_radius, _multiplies(box))
+
+
+def _multiplies(box: Box) -> float:
+    if box.kind == FOUR_SPEED:
+        return 1.0
+    return float(middle_car(box)["converter.stall_torque_ratio"][0])
 
 
 def _stall(box: Box) -> float:

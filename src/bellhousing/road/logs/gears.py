@@ -16,6 +16,7 @@ from bellhousing.road.logs.gear_set import GearSet, pull
 from bellhousing.road.logs.smoothing import odd, parabola, robust_spread, slope
 from bellhousing.road.logs.tracks import Track
 from bellhousing.road.logs.units import RPM
+from bellhousing.road.logs.usual_gain import unusual_gain
 from bellhousing.road.logs.usual_pull import CLOSED, unusual_pull
 
 FloatArray = NDArray[np.float64]
@@ -27,6 +28,9 @@ STANDING = 0.7
 IDLE_ABOVE = 1.06
 """Engine speed over idle up to which engine speed tells nothing of the gear [-]."""
 
+USUAL_IDLE, HIGHEST_IDLE = 600 * RPM, 700 * RPM
+"""Idle of a car that never stands, and the highest it is then taken to be [rad/s]; judgement."""
+
 STEEP = 0.10
 """Rate of change of ln(engine speed) that road speed does not explain, from which it counts [1/s]."""
 
@@ -36,14 +40,36 @@ SPREAD_OF_PULL = 150 * RPM
 PULL_PER_LOAD = 1500 * RPM
 SPREAD_PER_LOAD = 1200 * RPM
 MOST_PER_SECOND = 10.0
-UP, DOWN, SKIP, FROM_REST = 0.7, 1.5, 3.0, 4.0
+UP, DOWN, SKIP, FROM_REST, HIDDEN = 0.7, 1.5, 3.0, 4.0, 0.4
+FREE = -0.15
+"""Acceleration below which the foot counts as off where nothing tells the throttle [m/s2]."""
+
+LIFTED, LIFT = -0.03, 0.3
+"""Change of the throttle opening from which the foot has come off, and what any gear costs across it [-]."""
+
+HIDES = 0.3
+"""Time within an edge that the engine idles from which a change may hide there [s]."""
+
+AT_TOP = (-0.12, 0.04)
+"""Logarithm of turbine over engine speed of an engine that keeps to the highest gear, foot off [-]."""
+
+KEEPS_TO_TOP = 1.5
+"""Cost of a lower gear while the engine, foot off, turns as the highest gear asks [1/s]."""
+
+SOFT = (0.15, 0.45, 0.75, 1.05)
+"""How long after the engine has risen with the foot a change down may hide in its rise [s]."""
+
+RISEN, HARDLY = 0.10, 1.0
 SLOW = 2.5
 """Road speed below which a change up is not expected [m/s]."""
 
 
 @dataclass(frozen=True)
 class Edge:
-    """Samples between which the ratio changes; kind: "ratio", "blind" (nothing to be seen) or "stand"."""
+    """Samples between which the ratio changes.
+
+    kind : "ratio", "soft" (little to be seen), "blind" (nothing to be seen) or "stand"
+    """
 
     begin: int
     end: int
@@ -92,8 +118,10 @@ def read_gears(track: Track, gears: GearSet, idle: float | None = None) -> GearP
     noise = float(robust_spread(np.diff(track.engine, 2)) / np.sqrt(6.0)) if len(track) > 3 else 0.0
     path, bounds = _best_path(track, edges, costs, pulls, gain, told, speed, noise)
     gear = _spread(path, bounds, len(track))
-    again = unusual_pull(track, gears, gear, pulls, gain, speed, told)
-    if again is not None:
+    usual = unusual_pull(track, gears, gear, pulls, gain, speed, told)
+    earned = unusual_gain(track, gears, gear, pulls, gain, speed, output, told)
+    if usual is not None or earned is not None:
+        again = (0.0 if usual is None else usual) + (0.0 if earned is None else earned)
         path, bounds = _best_path(track, edges, costs + again * step, pulls, gain, told, speed, noise)
         gear = _spread(path, bounds, len(track))
     changes = tuple(
@@ -118,7 +146,8 @@ def idle_of(track: Track) -> float:
     standing = running & (track.speed < 0.3)
     if np.count_nonzero(standing) * track.step > 2.0:
         return float(np.median(track.engine[standing]))
-    return float(np.quantile(track.engine[running], 0.02)) if running.any() else 600 * RPM
+    lowest = float(np.quantile(track.engine[running], 0.02)) if running.any() else USUAL_IDLE
+    return min(lowest, HIGHEST_IDLE)
 
 
 def _edges(track: Track, gears: GearSet, output: FloatArray, told: NDArray[np.bool_]) -> list[Edge]:
@@ -135,9 +164,27 @@ def _edges(track: Track, gears: GearSet, output: FloatArray, told: NDArray[np.bo
     runs = _runs(rate, limit, step)
     found = [Edge(b, e) for b, e in runs if abs(float(rate[b:e].sum())) * step > LEAST_CHANGE
              or float(np.abs(rate[b:e]).sum()) * step > 2.5 * LEAST_CHANGE]  # fmt: skip
+    found += _after_rises(found, engine, told, step)
     found += _quiet(~told & (output > gears.output_speed(np.asarray(STANDING))), "blind", step, 0.4)
     found += _quiet(output <= gears.output_speed(np.asarray(STANDING)), "stand", step, 0.4)
     return _apart(sorted(found, key=lambda edge: (edge.begin, edge.end)), len(track))
+
+
+def _after_rises(edges: list[Edge], engine: FloatArray, told: NDArray[np.bool_], step: float) -> list[Edge]:
+    """Edges after each rise of the engine: a change down under power may hardly show in engine speed."""
+    found = []
+    begins = [*(edge.begin for edge in edges[1:]), len(engine)]
+    for edge, following in zip(edges, begins, strict=False):
+        last = min(edge.end, len(engine) - 1)
+        if engine[last] - engine[edge.begin] < RISEN or not told[edge.begin]:
+            continue
+        places = [edge.end + max(1, round(after / step)) for after in SOFT]
+        found += [
+            Edge(place, place, "soft")
+            for place in dict.fromkeys(places)
+            if place + round(0.15 / step) < following
+        ]
+    return found
 
 
 def _runs(rate: FloatArray, limit: float, step: float) -> list[tuple[int, int]]:
@@ -190,6 +237,12 @@ def _costs(
     pulling = track.load > CLOSED if len(track.load) else gain > 0.3
     limit = np.where(pulling, 1.04, 1.20)[:, None]
     cost = 8.0 * np.maximum(ratio - limit, 0.0) / 0.05
+    # With the foot off a lower gear may run free on its one-way clutch while the engine falls to its idle;
+    # an engine that keeps to what the highest gear asks of it is driven by the wheels through that.
+    free = (track.load < CLOSED) & (gain < 0.3) if len(track.load) else gain < FREE
+    apart = np.log(ratio[:, -1:])
+    top = (apart > AT_TOP[0]) & (apart < AT_TOP[1])
+    cost[:, :-1] = np.where(free[:, None], np.where(top, KEEPS_TO_TOP, 0.0), cost[:, :-1])
     most = 1.15 * gears.stall * (np.sqrt(np.minimum(1.0, 0.35 + track.load)) if len(track.load) else 1.0)
     cost += 3.0 * np.maximum(pulls / np.reshape(most, (-1, 1)) - 1.0, 0.0) / 0.1
     cost += (0.4 if len(track.load) else 0.8) * np.abs(np.log(ratio))
@@ -246,23 +299,34 @@ def _crossings(
     slow = (speed[beside.begin] < SLOW)[:, None, None]
     change = np.where(apart > 0, UP, np.where(apart < 0, DOWN, 0.0)) + SKIP * np.maximum(np.abs(apart) - 1, 0)
     change = change[None, :, :] + np.where(slow & (apart > 0), 5.0, 0.0)
-    jump = beside.after(pulls)[:, None, :] - beside.before(pulls)[:, :, None]
+    settled = beside.after(pulls)
     if len(track.load):
         foot = beside.after(track.load) - beside.before(track.load)
         closed = beside.after(track.load) < CLOSED
     else:
         foot = np.clip((beside.after(gain) - beside.before(gain)) / 4.0, -1.0, 1.0)
         closed = beside.after(gain) < -0.3
+    # Foot off, a lower gear may run free: its pull is nought however fast the wheels turn.
+    free = closed[:, None] & (np.arange(pulls.shape[1]) < pulls.shape[1] - 1)[None, :]
+    settled = np.where(free, np.maximum(settled, 0.0), settled)
+    jump = settled[:, None, :] - beside.before(pulls)[:, :, None]
     spread = (SPREAD_OF_PULL + SPREAD_PER_LOAD * np.abs(foot))[:, None, None]
     strange = np.minimum((jump - PULL_PER_LOAD * foot[:, None, None]) ** 2 / (2.0 * spread**2), 8.0)
-    unseen = beside.before(told.astype(np.float64)) == 0.0
-    strange = np.where(unseen[:, None, None], 0.25 * strange, strange)
+    # A foot that comes off takes the pull to nothing in every gear.
+    strange = np.where((closed & (foot < LIFTED))[:, None, None], LIFT, strange)
+    unseen = (beside.before(told.astype(np.float64)) == 0.0) | (
+        beside.inside((~told).astype(np.float64)) > HIDES
+    )
+    strange = np.where(unseen[:, None, None], 0.05 * strange, strange)
+    # Coasting at idle the box has come down through its gears unseen.
+    change = np.where(unseen[:, None, None] & (apart < 0), HIDDEN * np.abs(apart), change)
     # With the foot off the engine does not rise by itself: the wheels drive it, in a lower gear.
     risen = beside.after(track.engine) - beside.before(track.engine)
     driven = closed & (foot < 0.05) & (risen > max(LEAST_RISE, 3.0 * noise))
     cost = change + np.where(driven[:, None, None], np.where(apart < 0, 0.0, 4.0), strange)
     kind = np.array([edge.kind for edge in edges])[:, None, None]
     at_rest = FROM_REST * np.where(apart == 0, 0.5, 1.0) * (np.arange(pulls.shape[1])[None, :] > 0)
+    cost = cost + np.where(kind == "soft", np.where(apart == 0, 0.0, HARDLY), 0.0)
     cost = np.where(kind == "stand", at_rest[None], cost)
     return np.where(kind == "blind", np.where(apart > 0, 3.0 * apart, -0.3 * apart)[None], cost)
 
@@ -272,15 +336,23 @@ class _Beside:
 
     def __init__(self, edges: list[Edge], step: float, count: int) -> None:
         width = max(2, round(0.5 / step))
+        self._step = step
         self.begin = np.array([edge.begin for edge in edges])
-        self._from = np.maximum(self.begin - width, 0)
         self._until = np.maximum(self.begin, 1)
         self._end = np.minimum(np.array([edge.end for edge in edges]), count - 1)
-        self._last = np.minimum(self._end + width, count)
+        # What the next edge changes, or the last one changed, is no part of it.
+        past, coming = np.append(0, self._end[:-1]), np.append(self.begin[1:], count)
+        self._from = np.minimum(np.maximum(self._until - width, past), self._until - 1)
+        self._last = np.maximum(np.minimum(self._end + width, coming), self._end + 1)
 
     def before(self, values: FloatArray) -> FloatArray:
         """Mean before each edge, along the first axis."""
         return _means(values, self._from, self._until)
+
+    def inside(self, values: FloatArray) -> FloatArray:
+        """Integral over time within each edge, along the first axis."""
+        total = np.concatenate([np.zeros((1, *values.shape[1:])), np.cumsum(values, axis=0)])
+        return np.asarray(total[self._end] - total[self.begin]) * self._step
 
     def after(self, values: FloatArray) -> FloatArray:
         """Mean after each edge, along the first axis."""

@@ -12,6 +12,7 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
+from bellhousing.road.logs.bursts import narrowed
 from bellhousing.road.logs.change_points import departure
 from bellhousing.road.logs.gear_set import engine_at, pull
 from bellhousing.road.logs.gears import STANDING, Change, GearPath
@@ -83,7 +84,7 @@ def measure_shifts(track: Track, path: GearPath) -> tuple[Shift, ...]:
     ends = [0, *(edge.end for edge in edges)]
     begins = [*(edge.begin for edge in edges[1:]), len(track)]
     for change, *around in zip(path.changes, ends, begins, strict=False):
-        if change.edge.kind != "ratio":
+        if change.edge.kind not in ("ratio", "soft"):
             continue
         shift = _measure(track, path, change, (around[0], around[1]))
         if shift is not None:
@@ -93,12 +94,14 @@ def measure_shifts(track: Track, path: GearPath) -> tuple[Shift, ...]:
 
 def _measure(track: Track, path: GearPath, change: Change, around: tuple[int, int]) -> Shift | None:
     step = track.step
+    whole = change
+    change, around, second = narrowed(track, path, change, around)
     edge = change.edge
     reach = max(3, round(1.6 / step))
     begin, end = max(0, edge.begin - reach), min(len(track), edge.end + reach)
     begin, end = max(begin, around[0]), min(end, around[1])
     time, engine = track.time[begin:end], _over_old_ratio(track, path, change, begin, end)
-    if len(time) < 5 or _unseen(track, path, change):
+    if len(time) < 5 or _unseen(track, path, change if second else whole):
         return None
     up = change.after > change.before
     left, settled = float(track.time[edge.begin]), float(track.time[min(edge.end, len(track) - 1)])
@@ -123,6 +126,8 @@ def _unseen(track: Track, path: GearPath, change: Change) -> bool:
     before = slice(max(0, edge.begin - max(2, round(0.4 / track.step))), edge.begin)
     if change.after > change.before:
         return bool(path.speed[edge.begin] < STANDING)
+    if path.speed[edge.begin] < 2.0 * STANDING:
+        return True
     risen = float(track.engine[edge.end : edge.end + 5].mean() - track.engine[before].mean())
     if risen < max(LEAST_SEEN, 3.0 * path.noise):
         return True
@@ -188,7 +193,10 @@ def _crossed(
     The ends lie 1.4 times the distance of the tenths from the middle beyond it, between what a straight
     change has (1.25) and a rounded one (1.65). None where the change is small against the noise.
     """
-    before, after = float(over[time <= left].mean()), float(over[(time >= settled)][:6].mean())
+    early, late = over[time <= left], over[time >= settled][:6]
+    if not len(early) or not len(late):
+        return None
+    before, after = float(early.mean()), float(late.mean())
     if abs(after - before) < CLEAR * noise:
         return None
     share = (over - before) / (after - before)
