@@ -94,3 +94,17 @@ def test_the_shops_own_instruments_count(shop: Shop, job: int) -> None:
     ]
     with pytest.raises(QuantityError, match="known are"):
         measuring.measure_on_job(shop, job, "front end play 0.012 in with the green dialler")
+
+
+def test_what_is_counted_puts_the_book_right(shop: Shop) -> None:
+    """Up or down, the order left alone unless it is given; the same figures again are no correction."""
+    stocking.add_stock(shop, "A", "front-washer", "0.080 in", 2)
+    stocking.add_stock(shop, "A", "front-washer", "0.080 in", 3, ordered=True)
+    fewer = stocking.count_stock(shop, "A", "front-washer", "0.080 in", 1)
+    assert (fewer.shelf, fewer.on_order) == (1, 3)
+    none = stocking.count_stock(shop, "A", "front-washer", "2.032 mm", 4, 0)
+    assert (none.shelf, none.on_order) == (4, 0)
+    with pytest.raises(RecordError, match="says so already"):
+        stocking.count_stock(shop, "A", "front-washer", "0.080 in", 4)
+    with pytest.raises(QuantityError, match="between 0 and"):
+        stocking.count_stock(shop, "A", "front-washer", "0.080 in", -1)

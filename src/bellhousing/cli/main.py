@@ -30,7 +30,7 @@ COMMANDS = {
     "bench": "What the measured parts explain of what the car showed (JOB or FILE).",
     "fits": "Which washer, snap ring, plate and pin go where, and what to order (JOB or FILE).",
     "margins": "What clutches and bands hold at each line pressure, over what full throttle asks, and heat.",
-    "stock": "Selective parts on the shelf and on order: list, add, use.",
+    "stock": "Selective parts on the shelf and on order: list, add, use, count.",
     "seal": "Which standard ring belongs in a measured groove, and what age leaves of its squeeze.",
     "bolt": "Torque to preload, what a tapped hole bears, when an insert is due, in which order to tighten.",
     "pull": "Pulling a part with two screws: largest safe torque, quarter turns alternately, when to stop.",

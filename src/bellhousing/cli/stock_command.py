@@ -92,3 +92,29 @@ def use(
 
     answer = stocking.use_stock(shop_at(shop_folder), box, part, size, count, mark=mark, job=job)
     tell(answer, as_json, lambda: answer.text)
+
+
+@command.command("count")
+@click.argument("part")
+@click.argument("size")
+@click.option("--box", required=True, help="The box it is for, by name or path.")
+@click.option("--shelf", type=int, required=True, help="How many lie on the shelf.")
+@click.option("--ordered", type=int, help="How many are on order; left out, that stays as it is.")
+@click.option("--mark", default="", help="Colour or number it is known by.")
+@shop_option
+@json_option
+def count(
+    part: str,
+    size: str,
+    box: str,
+    shelf: int,
+    ordered: int | None,
+    mark: str,
+    shop_folder: Path | None,
+    as_json: bool,
+) -> None:
+    """Put the book right by what was counted of a PART of a SIZE."""
+    from bellhousing.tasks import stocking
+
+    answer = stocking.count_stock(shop_at(shop_folder), box, part, size, shelf, ordered, mark=mark)
+    tell(answer, as_json, lambda: answer.text)

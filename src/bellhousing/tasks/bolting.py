@@ -59,7 +59,10 @@ class OrderOfTightening(Shape):
 
 
 class PullAnswer(Shape):
-    """Two pulling screws: largest torque on either, and what to do now where turns and torques were given."""
+    """Two pulling screws: largest torque on either, and what to do now where turns and torques were given.
+
+    `felt_lb_ft` is the greater of the torques felt, null where none was given.
+    """
 
     thread: str
     torque_lb_ft: float
@@ -73,6 +76,7 @@ class PullAnswer(Shape):
     text: str
     cautions: tuple[str, ...]
     assumed: tuple[str, ...]
+    felt_lb_ft: float | None = None
 
 
 def torque(
@@ -198,12 +202,15 @@ def pull(
     between = figures.read(apart, "distance between the holes", "in", 1.0, 20.0)
     plan = pulling.pull(tapped, between, finish=finish, grade=grade)
     most = show(plan.torque, "lb ft", digits=1)
-    now, stop = "", False
+    now, stop, most_felt = "", False, None
     if turns is not None or felt is not None:
         given = [figures.read(text, "turns", "", 0.0, 100.0) for text in turns or ("0", "0")]
-        hard = [figures.read(text, "torque felt", "lb ft", 0.0, 400.0) for text in felt or ("0", "0")]
+        hard = [
+            figures.read(text, "torque felt", "lb ft", 0.0, 400.0) for text in felt or ("0 lb ft", "0 lb ft")
+        ]
         step = pulling.next_turn(plan, tapped, (given[0], given[1]), (hard[0], hard[1]))
         now, stop = step.text, step.stop
+        most_felt = None if felt is None else _lb_ft(max(hard))
     return PullAnswer(
         thread=tapped.thread.name,
         torque_lb_ft=_lb_ft(plan.torque),
@@ -220,6 +227,7 @@ def pull(
         ),
         cautions=(pulling.NEVER,),
         assumed=tuple(figures.assumed),
+        felt_lb_ft=most_felt,
     )
 
 

@@ -30,8 +30,9 @@ class Figures:
             found = parse_measured(text, usual_unit=usual, possible=(to_si(low, usual), to_si(high, usual)))
         except QuantityError as error:
             raise QuantityError(error.what, where=what, remedy=error.remedy) from None
-        if found.unit_assumed and symbol:
-            self.assumed.append(f"{what} in {unit(found.unit).symbol}")
+        taken = f"{what} in {unit(found.unit).symbol}"
+        if found.unit_assumed and symbol and taken not in self.assumed:
+            self.assumed.append(taken)
         return found.value
 
     def share(self, text: str, what: str, low: float = 0.0, high: float = 100.0) -> float:

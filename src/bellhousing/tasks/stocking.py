@@ -7,7 +7,7 @@ from dataclasses import replace
 from difflib import get_close_matches
 
 from bellhousing.boxes.box import Box
-from bellhousing.errors import BellhousingError, FindingError, QuantityError
+from bellhousing.errors import BellhousingError, FindingError, QuantityError, RecordError
 from bellhousing.fits.parts import OUT_OF_FAMILY, Part, Piece
 from bellhousing.quantities.parse import parse_measured
 from bellhousing.quantities.show import show
@@ -19,6 +19,7 @@ from bellhousing.tasks.shop import Shop
 
 SIZES = (1e-5, 0.3)
 MOST = 1000
+COUNTED = "counted again"
 
 
 class StockAnswer(Shape):
@@ -57,8 +58,8 @@ def add_stock(
     """
     found, metres, name = _read(shop.box(box), part, size)
     how_many = _count(count)
-    counts = {"on_order": how_many} if ordered else {"shelf": how_many}
-    return _move(shop, shop.box(box), found, metres, name, mark, job=None, **counts)
+    shelf, on_order = (0, how_many) if ordered else (how_many, 0)
+    return _move(shop, shop.box(box), found, metres, name, mark, job=None, shelf=shelf, on_order=on_order)
 
 
 def arrived(shop: Shop, box: str, part: str, size: str, count: int, *, mark: str = "") -> StockAnswer:
@@ -76,6 +77,48 @@ def use_stock(
     return _move(shop, shop.box(box), found, metres, name, mark, job=job, shelf=-_count(count))
 
 
+def count_stock(
+    shop: Shop, box: str, part: str, size: str, shelf: int, on_order: int | None = None, *, mark: str = ""
+) -> StockAnswer:
+    """Put the book right by what was counted; what is on order stays where no number is given.
+
+    Raises
+    ------
+    FindingError, QuantityError : no such part, a size out of its family, no count
+    RecordError : the book says so already
+    """
+    loaded = shop.box(box)
+    found, metres, name = _read(loaded, part, size)
+    wanted = [_count(number, least=0) for number in (shelf, on_order) if number is not None]
+    called = _called(found, metres, mark)
+    booked = next(
+        (
+            entry
+            for entry in shop.store.in_stock(loaded.slug)
+            if (entry.part, entry.mark) == (found.id, called) and abs(entry.size_m - metres) < SAME
+        ),
+        None,
+    )
+    now = (booked.shelf, booked.on_order) if booked is not None else (0, 0)
+    goal = (wanted[0], now[1] if on_order is None else wanted[1])
+    if goal == now:
+        raise RecordError(
+            f"{found.name}: the book says so already, {now[0]} on the shelf and {now[1]} on order",
+            remedy="nothing is to be put right",
+        )
+    shelf_moved, order_moved = goal[0] - now[0], goal[1] - now[1]
+    return _move(
+        shop, loaded, found, metres, name, mark,
+        job=None, shelf=shelf_moved, on_order=order_moved, note=COUNTED,
+    )  # fmt: skip
+
+
+def _called(part: Part, metres: float, mark: str) -> str:
+    """The mark a size goes by: the one given, else that of the box file."""
+    known = next((piece for piece in part.pieces if abs(piece.size - metres) < SAME), None)
+    return mark.strip() or (known.mark if known is not None else "")
+
+
 def _move(
     shop: Shop,
     box: Box,
@@ -87,24 +130,27 @@ def _move(
     job: int | None,
     shelf: int = 0,
     on_order: int = 0,
+    note: str = "",
 ) -> StockAnswer:
     known = next((piece for piece in part.pieces if abs(piece.size - metres) < SAME), None)
-    called = mark.strip() or (known.mark if known is not None else "")
     move = StockMove(
         box=box.slug,
         part=part.id,
         size_m=metres if known is None else known.size,
         unit=unit_name,
-        mark=called,
+        mark=_called(part, metres, mark),
         shelf=shelf,
         on_order=on_order,
         job=job,
+        note=note,
     )
     return _answer(shop, shop.store.move_stock(move, at=shop.clock(), who=WHO))
 
 
 def _read(box: Box, part: str, size: str) -> tuple[Part, float, str]:
     found = _part(box, part)
+    if not size.strip():
+        raise QuantityError("no size was given", where=found.name, remedy="write for example 0.080 in")
     measured = parse_measured(size, usual_unit=found.unit, possible=SIZES)
     sizes = sorted(piece.size for piece in found.pieces)
     if sizes:
@@ -131,9 +177,9 @@ def _part(box: Box, said: str) -> Part:
     )
 
 
-def _count(count: int) -> int:
-    if not 1 <= count <= MOST:
-        raise QuantityError(f"a count lies between 1 and {MOST}", where="count")
+def _count(count: int, *, least: int = 1) -> int:
+    if not least <= count <= MOST:
+        raise QuantityError(f"a count lies between {least} and {MOST}", where="count")
     return count
 
 

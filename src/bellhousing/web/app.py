@@ -26,6 +26,7 @@ from bellhousing.web import (
     routes_proof,
     routes_road,
     routes_shop,
+    routes_tools,
 )
 from bellhousing.web.guard import LOCAL_HOSTS, Guard
 
@@ -51,6 +52,7 @@ def create_app(
             *routes_proof.ROUTES,
             *routes_bench.ROUTES,
             *routes_road.ROUTES,
+            *routes_tools.ROUTES,
             Mount("/static", StaticFiles(directory=static), name="static"),
         ],
         middleware=[Middleware(Guard, refuse=problems.on_http, hosts=tuple(hosts), larger=larger)],

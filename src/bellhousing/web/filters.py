@@ -76,6 +76,11 @@ def measured_line(entry: MeasuredAnswer) -> Markup:
     return Markup(limit_line_svg(line))
 
 
+def drawn(line: LimitLine) -> Markup:
+    """A limit line that is made already."""
+    return Markup(limit_line_svg(line))
+
+
 def minutes(value: float) -> str:
     """Minutes of work: "4 min", "1 h 30 min"."""
     whole = max(1, round(value))
@@ -129,6 +134,7 @@ FILTERS: dict[str, Callable[..., Any]] = {
     "bar_length": bar_length,
     "capital": capital,
     "day": day,
+    "drawn": drawn,
     "error_in_100": error_in_100,
     "factor": factor,
     "factor_in_words": factor_in_words,
