@@ -164,7 +164,29 @@ class TestDrift:
     def test_no_drift_names_none(self) -> None:
         """Readings that wander about one value."""
         seen = [Seen(2018.0 + n, 1.0 + 0.01 * (-1) ** n, 0.02) for n in range(6)]
-        assert drift(seen, (0.9, 1.1)).leaves is None
+        found = drift(seen, (0.9, 1.1))
+        assert found.leaves is None
+        assert found.text == "does not leave its window in the next 20 years (62 in 100)"
+
+    def test_a_long_quiet_record_leaves_no_window_for_twenty_years(self) -> None:
+        """Twelve years of readings that stay where they were, with the small chance that it does leave."""
+        seen = [Seen(2014.0 + 2 * n, 1.0 + 0.001 * (-1) ** n, 0.004) for n in range(7)]
+        found = drift(seen, (0.9, 1.1))
+        assert found.leaves is None
+        assert found.text == "does not leave its window in the next 20 years (over 99 in 100)"
+
+    def test_too_few_readings_say_no_way(self) -> None:
+        """Three poor readings would leave the window soon by either side."""
+        seen = [Seen(2024.0 + n, 1.0 + 0.01 * (-1) ** n, 0.05) for n in range(3)]
+        assert "which way it drifts is not sure" in drift(seen, (0.9, 1.1)).text
+
+    def test_a_year_beyond_the_horizon_is_not_named(self) -> None:
+        """The latest of 95 in 100 is said to be further off than anything is foretold."""
+        seen = [Seen(2014.0 + 4 * n, 1.0 - 0.006 * 4 * n, 0.02) for n in range(4)]
+        found = drift(seen, (0.85, 1.15))
+        assert found.leaves is not None
+        assert np.isinf(found.leaves[2])
+        assert "on, perhaps not in the next 20 years" in found.text
 
     def test_what_is_outside_is_said_to_be(self) -> None:
         """No year is foretold for what has left already."""

@@ -8,11 +8,14 @@ import numpy as np
 import pytest
 
 from bellhousing.errors import BoxFileError, FindingError, InputFileError, QuantityError
-from bellhousing.tasks.fitting_car import FitAnswer, fit
+from bellhousing.tasks import noting, opening
+from bellhousing.tasks.fit_shapes import DriftAnswer, FitAnswer
+from bellhousing.tasks.fitting_car import fit, fit_of_job
 from bellhousing.tasks.one_car_sources import Wanted, source_of_file
 from bellhousing.tasks.proving import proof
 from bellhousing.tasks.road_drive import drive_car, manoeuvre_names
 from bellhousing.tasks.road_logs import read_road_log
+from bellhousing.tasks.shop import Shop
 
 WANTED = Wanted(box="A")
 HEAD = "box: A\ncar: {axle_ratio: 3.08, tyre_radius: 0.345 m}\nfindings:\n"
@@ -119,29 +122,78 @@ def test_a_fit_tells_what_it_can_and_says_what_it_cannot(files: tuple[Path, Path
     assert first.low < first.middle < first.high
 
 
-def test_earlier_fits_give_the_drift(files: tuple[Path, Path], tmp_path: Path) -> None:
-    """Two dates cannot tell; four, with the governor losing three hundredths a year, name a year."""
-    now = fit(source_of_file(files[1], WANTED), date="2026-05-01")
-    earlier = []
-    for years in (1, 2, 3):
-        kept = tmp_path / f"fit{years}.json"
-        factor = float(np.exp(0.03 * years))
-        moved = tuple(
-            one.model_copy(update={key: getattr(one, key) * factor for key in ("value", "low", "high")})
-            if one.id == "governor-level"
-            else one
-            for one in now.parameters
-        )
-        old = now.model_copy(update={"date": f"{2026 - years}-05-01", "parameters": moved})
-        kept.write_text(old.model_dump_json())
-        earlier.append(kept)
+GOVERNOR = ((20, 22.0), (30, 26.0), (50, 41.0))
+START, YEARLY = 1.05, 0.992
+
+
+def worn(share: float) -> tuple[str, ...]:
+    """What a gauge shows with a share of the governor left."""
+    governor = tuple(f"governor pressure at {v} mph {psi * share:.1f} psi" for v, psi in GOVERNOR)
+    return (*governor, "line pressure in drive at idle 66 psi")
+
+
+def level(answer: FitAnswer) -> DriftAnswer:
+    """The drift of the governor's level."""
+    found = next(one.drift for one in answer.parameters if one.id == "governor-level")
+    assert found is not None
+    return found
+
+
+def test_fits_kept_with_the_car_give_its_drift(shop: Shop, job: int) -> None:
+    """Two dates cannot tell; four, with the governor losing a little each year, name the year it is out."""
+    answers = []
+    for number, year in enumerate((2014, 2018, 2022, 2026)):
+        at = job if number == 0 else opening.open_job(shop, "grey-saloon", "Shifts early").number
+        for text in worn(START * YEARLY ** (year - 2014)):
+            noting.note(shop, at, text)
+        answers.append(fit_of_job(shop, at, date=f"{year}-05-04", keep=True))
+    first, second, _, last = answers
+    assert first.earlier == ()
+    assert all(one.drift is None for one in first.parameters)
+    assert level(second).text == "cannot tell: 2 of the 3 dates that a line needs"
+    found = level(last)
+    assert [one.name for one in last.earlier] == ["job 1", "job 2", "job 3"]
+    assert [one.date[:4] for one in found.seen] == ["2014", "2018", "2022", "2026"]
+    assert found.per_year == pytest.approx(np.log(YEARLY), abs=0.004)
+    assert found.leaves is not None
+    early, middle, late = found.leaves
+    assert early is not None
+    assert middle is not None
+    # A share of one is a level of one, so it passes the lower end of its window in this year.
+    low = next(one.window[0] for one in last.parameters if one.id == "governor-level")
+    crossing = 2014.34 + np.log(START / low) / -np.log(YEARLY)
+    assert early < crossing < (late or 2046.0)
+    assert middle == pytest.approx(crossing, abs=4.0)
+    assert "leaves its window in about" in found.text
+
+
+def test_a_fit_is_kept_once_and_the_newest_of_a_job_counts(shop: Shop, job: int) -> None:
+    """Asked again nothing is added; after another reading the fit of that job is the newer one."""
+    for text in worn(1.0):
+        noting.note(shop, job, text)
+    assert not fit_of_job(shop, job).kept
+    assert fit_of_job(shop, job, keep=True).kept
+    assert fit_of_job(shop, job, keep=True).kept
+    assert fit_of_job(shop, job).kept
+    (one,) = shop.store.fits_of("grey-saloon")
+    assert (one.job, one.day.isoformat(), one.box) == (job, "2026-05-04", "box-a")
+    noting.note(shop, job, "2-3 light 18 mph")
+    assert not fit_of_job(shop, job).kept
+    fit_of_job(shop, job, keep=True)
+    (newer,) = shop.store.fits_of("grey-saloon")
+    assert len(newer.data["rows"]) == len(one.data["rows"]) + 1
+    with pytest.raises(InputFileError, match="no date"):
+        fit_of_job(shop, job, date="2026-13-40")
+
+
+def test_an_earlier_fit_may_come_from_a_file(files: tuple[Path, Path], tmp_path: Path) -> None:
+    """Its date and file are named, and two dates cannot tell a drift."""
     source = source_of_file(files[1], WANTED)
-
-    def level(answer: FitAnswer) -> str | None:
-        return next(one.drift for one in answer.parameters if one.id == "governor-level")
-
-    assert "cannot tell" in (level(fit(source, date="2026-05-01", earlier=earlier[:1])) or "")
-    assert (level(fit(source, date="2026-05-01", earlier=earlier)) or "").startswith("-3.0 % a year")
+    path = tmp_path / "earlier.json"
+    path.write_text(fit(source, date="2024-05-01").model_dump_json())
+    answer = fit(source, date="2026-05-01", earlier=[path])
+    assert [(one.date, one.name) for one in answer.earlier] == [("2024-05-01", str(path))]
+    assert "cannot tell" in level(answer).text
 
 
 def test_files_that_hold_nothing_are_refused(tmp_path: Path) -> None:

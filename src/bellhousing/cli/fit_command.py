@@ -7,11 +7,11 @@ from typing import TYPE_CHECKING
 
 import click
 
-from bellhousing.cli.doors import JOB_OR_FILE, json_option, shop_option, tell
+from bellhousing.cli.doors import JOB_OR_FILE, job_number, json_option, refuse_box, shop_at, shop_option, tell
 from bellhousing.cli.one_car_doors import car_options, source_at
 
 if TYPE_CHECKING:
-    from bellhousing.tasks.fitting_car import FitAnswer, ForetoldAnswer
+    from bellhousing.tasks.fit_shapes import FitAnswer, ForetoldAnswer
 
 
 @click.command("fit")
@@ -23,6 +23,9 @@ if TYPE_CHECKING:
     type=click.Path(path_type=Path),
     help="An earlier fit of this car, as --json wrote it; may be repeated, for its drift.",
 )
+@click.option(
+    "--keep/--no-keep", default=True, show_default=True, help="Keep the fit of a job with its car's records."
+)
 @car_options
 @shop_option
 @json_option
@@ -30,6 +33,7 @@ def command(
     job_or_file: str,
     date: str | None,
     earlier: tuple[Path, ...],
+    keep: bool,
     box: str | None,
     axle: str,
     tyre_radius: str,
@@ -40,14 +44,20 @@ def command(
     """This car's own governor, throttle signal, regulator and valves, fitted to its shifts and pressures.
 
     With it come what the readings cannot tell, the drift since earlier fits, and what the car would do with
-    the vacuum hose off, or with a longer throttle rod.  Fits are kept in files: keep the answer of --json.
+    the vacuum hose off, or with a longer throttle rod.  The fit of a job is kept with its car, and its drift
+    reckoned over all that are; of a file, keep the answer of --json and name it later with --earlier.
     """
-    from bellhousing.tasks.fitting_car import fit
+    from bellhousing.tasks.fitting_car import fit, fit_of_job
 
-    source = source_at(
-        job_or_file, shop_folder, box=box, axle=axle, tyre_radius=tyre_radius, altitude=altitude
-    )
-    answer = fit(source, date=date, earlier=earlier)
+    number = job_number(job_or_file)
+    if number is None:
+        source = source_at(
+            job_or_file, shop_folder, box=box, axle=axle, tyre_radius=tyre_radius, altitude=altitude
+        )
+        answer = fit(source, date=date, earlier=earlier)
+    else:
+        refuse_box(box)
+        answer = fit_of_job(shop_at(shop_folder), number, date=date, earlier=earlier, keep=keep)
     tell(answer, as_json, lambda: _shown(answer))
 
 
@@ -75,9 +85,10 @@ def _shown(answer: FitAnswer) -> str:
         f"“{row.said}” does not fit the others: {row.value:g} {row.unit}, they say {row.fitted:g}"
         for row in odd
     ]
-    drifts = [(one.name, one.drift) for one in answer.parameters if one.drift is not None]
+    drifts = [(one.name, one.drift.text) for one in answer.parameters if one.drift is not None]
     if drifts:
-        lines += ["", "Drift", *(f"  {name}: {text}" for name, text in drifts)]
+        since = ", ".join(f"{one.date} ({one.name})" for one in answer.earlier)
+        lines += ["", f"Drift since {since}", *(f"  {name}: {text}" for name, text in drifts)]
     if answer.hose_off:
         lines += ["", "With the vacuum hose off it would shift", *map(_foretold, answer.hose_off)]
     if answer.rod_longer:
@@ -86,6 +97,9 @@ def _shown(answer: FitAnswer) -> str:
             "With the throttle rod 1/16 in longer it would shift, at half throttle",
             *map(_foretold, answer.rod_longer),
         ]
+    lines += ["", *answer.notes] if answer.notes else []
+    if answer.kept:
+        lines += ["", "Kept with the car's records."]
     return "\n".join(lines)
 
 

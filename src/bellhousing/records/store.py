@@ -17,7 +17,7 @@ from sqlalchemy import Connection, Engine, insert, select, update
 from sqlalchemy.exc import DBAPIError
 
 from bellhousing.errors import RecordError
-from bellhousing.records import learning, queries, rows, stock, tables, work_book
+from bellhousing.records import car_fits, learning, queries, rows, stock, tables, work_book
 from bellhousing.records.closing import Closing
 from bellhousing.records.database import back_up, open_engine, writing
 from bellhousing.records.entries import (
@@ -346,6 +346,18 @@ class Store(Closing):
         """The newest entry of a kind on any job, None if there is none."""
         with self._reading() as connection:
             return work_book.last_of_kind(connection, kind)
+
+    # Fits
+
+    def keep_fit(self, fit: car_fits.KeptFit) -> car_fits.KeptFit:
+        """Keep what was fitted of a car; said again, it is kept once."""
+        with self._writing() as connection:
+            return car_fits.keep(connection, fit)
+
+    def fits_of(self, car: str) -> tuple[car_fits.KeptFit, ...]:
+        """The fits of a car by day, the newest of each job."""
+        with self._reading() as connection:
+            return car_fits.of_car(connection, car)
 
     # Within
 

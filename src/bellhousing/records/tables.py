@@ -9,6 +9,7 @@ from sqlalchemy import (
     Boolean,
     CheckConstraint,
     Column,
+    Date,
     DateTime,
     Dialect,
     Float,
@@ -26,7 +27,7 @@ from sqlalchemy import (
 # Written into the head of the file, so that another program's database is known for what it is ("BELL").
 APPLICATION_ID = 0x42454C4C
 # The newest migration; a test holds it to the scripts, so that the scripts need not be read on each start.
-NEWEST = "0005"
+NEWEST = "0006"
 
 
 class UtcDateTime(TypeDecorator[datetime]):
@@ -206,5 +207,20 @@ work_entries = Table(
     Column("supersedes", ForeignKey("work_entries.id"), unique=True),
     Column("key", String(200), unique=True),
     CheckConstraint("supersedes IS NULL OR supersedes < id", name="supersedes_earlier"),
+    sqlite_autoincrement=True,
+)
+
+car_fits = Table(
+    "car_fits",
+    metadata,
+    Column("id", Integer, primary_key=True),
+    Column("car", ForeignKey("cars.slug"), nullable=False, index=True),
+    Column("job", ForeignKey("jobs.number"), nullable=False),
+    # The day of the drives, which is not the moment the fit was kept.
+    Column("day", Date, nullable=False),
+    Column("at", UtcDateTime, nullable=False),
+    Column("who", String(200), nullable=False),
+    Column("box", String(120), nullable=False),
+    Column("data", JSON, nullable=False),
     sqlite_autoincrement=True,
 )

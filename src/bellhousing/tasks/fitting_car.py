@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import contextlib
 import datetime
-import math
+import json
 from collections.abc import Mapping, Sequence
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,15 +15,18 @@ from numpy.typing import NDArray
 from bellhousing.boxes.kinds import FOUR_SPEED
 from bellhousing.errors import InputFileError
 from bellhousing.quantities.units import from_si
+from bellhousing.records.car_fits import KeptFit
 from bellhousing.road.cars import Cars
 from bellhousing.road.engine import INHG
-from bellhousing.road.one_car.drift import Seen, drift
 from bellhousing.road.one_car.fit import CarFit, Known, Row, fit_car
 from bellhousing.road.one_car.observed import unit_of
 from bellhousing.road.shifts import shift_speeds
 from bellhousing.road.vehicle import Vehicle
-from bellhousing.tasks.answers import Shape
-from bellhousing.tasks.one_car_sources import Source
+from bellhousing.tasks.fit_drift import Earlier, day_of, drift_of, figure
+from bellhousing.tasks.fit_shapes import EarlierAnswer, FitAnswer, ForetoldAnswer, ParameterAnswer, RowAnswer
+from bellhousing.tasks.noting import WHO
+from bellhousing.tasks.one_car_sources import Source, source_of_job
+from bellhousing.tasks.shop import Shop
 
 DRAWS = 400
 HALF_THROTTLE = 10.0
@@ -29,61 +34,6 @@ HALF_THROTTLE = 10.0
 
 SIXTEENTH = 0.0254 / 16.0
 """A sixteenth of an inch [m]."""
-
-
-class ParameterAnswer(Shape):
-    """A parameter: value with where 95 in 100 lie, the sound unit's window, and whether it is told at all."""
-
-    id: str
-    name: str
-    unit: str
-    value: float
-    low: float
-    high: float
-    window: tuple[float, float]
-    inside: float
-    told: bool
-    drift: str | None
-
-
-class RowAnswer(Shape):
-    """A row as said, as the fitted car shows it, and how far off it is in standard deviations."""
-
-    said: str
-    value: float
-    fitted: float
-    unit: str
-    off: float
-    odd: bool
-
-
-class ForetoldAnswer(Shape):
-    """An upshift under other conditions [mph], where 95 in 100 lie, and now the middle; null: never."""
-
-    shift: str
-    now: float | None = None
-    low: float | None
-    middle: float | None
-    high: float | None
-
-
-class FitAnswer(Shape):
-    """The fit of one car on one date; a later fit takes this answer as an earlier one.
-
-    `hose_off` are the upshifts without vacuum hose, of a three-speed; `rod_longer` those at half throttle
-    with the throttle rod a sixteenth of an inch longer, of a four-speed.
-    """
-
-    box: str
-    date: str
-    rows: tuple[RowAnswer, ...]
-    parameters: tuple[ParameterAnswer, ...]
-    cannot_tell: tuple[str, ...]
-    together: tuple[tuple[str, str], ...]
-    hose_off: tuple[ForetoldAnswer, ...] = ()
-    rod_longer: tuple[ForetoldAnswer, ...] = ()
-    effective_share: float
-    notes: tuple[str, ...]
 
 
 def fit(source: Source, *, date: str | None = None, earlier: Sequence[Path] = ()) -> FitAnswer:
@@ -94,8 +44,63 @@ def fit(source: Source, *, date: str | None = None, earlier: Sequence[Path] = ()
     FindingError : nothing to fit, or rows that no car of this specification shows.
     InputFileError : an earlier fit that cannot be read, or a date that is none.
     """
-    day = _day(date or source.date or datetime.date.today().isoformat())
-    before = [_earlier(path, source.prepared.box.slug) for path in earlier]
+    today = datetime.date.today()
+    return _fitted(source, day_of(date or source.date or today.isoformat()), _of_files(earlier, source))
+
+
+def fit_of_job(
+    shop: Shop, job: int, *, date: str | None = None, earlier: Sequence[Path] = (), keep: bool = False
+) -> FitAnswer:
+    """Fit the car of a job, with its drift over the fits kept of that car; `keep` keeps this one as well.
+
+    Raises
+    ------
+    RecordError : no such job.
+    FindingError : nothing to fit, or rows that no car of this specification shows.
+    InputFileError : an earlier fit that cannot be read, or a date that is none.
+    """
+    source = source_of_job(shop, job)
+    day = day_of(date or source.date or shop.clock().date().isoformat())
+    car = shop.store.job(job).car
+    stored = [one for one in shop.store.fits_of(car) if one.day <= day]
+    before, notes = _of_records([one for one in stored if one.job != job], source.prepared.box.slug)
+    answer = _fitted(source, day, [*before, *_of_files(earlier, source)])
+    answer = answer.model_copy(update={"notes": (*answer.notes, *notes)})
+    data = _to_keep(answer)
+    kept = any((one.job, one.day, one.data) == (job, day, data) for one in stored)
+    if keep and not kept:
+        shop.store.keep_fit(
+            KeptFit(car=car, job=job, day=day, at=shop.clock(), who=WHO, box=answer.box, data=data)
+        )
+    return answer.model_copy(update={"kept": keep or kept})
+
+
+def _to_keep(answer: FitAnswer) -> dict[str, Any]:
+    """A fit by itself, without what other fits say of it."""
+    alone = tuple(one.model_copy(update={"drift": None}) for one in answer.parameters)
+    plain = answer.model_copy(update={"parameters": alone, "earlier": (), "notes": (), "kept": True})
+    return plain.model_dump(mode="json")
+
+
+def _of_files(paths: Sequence[Path], source: Source) -> list[Earlier]:
+    """Earlier fits from the files --json wrote."""
+    return [Earlier(str(path), _read(path, source.prepared.box.slug)) for path in paths]
+
+
+def _of_records(kept: Sequence[KeptFit], box: str) -> tuple[list[Earlier], tuple[str, ...]]:
+    """Earlier fits from the car's records, and what was left out of them."""
+    found = []
+    for one in kept:
+        if one.box == box:
+            with contextlib.suppress(ValueError):
+                answer = FitAnswer.model_validate_json(json.dumps(one.data))
+                found.append(Earlier(f"job {one.job}", answer))
+    left = len(kept) - len(found)
+    said = f"{left} earlier fits of this car are of another box or another version, and left out"
+    return found, (said,) if left else ()
+
+
+def _fitted(source: Source, day: datetime.date, before: Sequence[Earlier]) -> FitAnswer:
     car = source.prepared.model.vehicle
     found = fit_car(source.prepared.box, car, source.observed)
     names = {known.parameter.id: known.parameter.name for known in found.known}
@@ -106,20 +111,15 @@ def fit(source: Source, *, date: str | None = None, earlier: Sequence[Path] = ()
         parameters=tuple(_parameter(known, day, before) for known in found.known),
         cannot_tell=tuple(known.parameter.name for known in found.known if not known.told),
         together=tuple((names[a], names[b]) for a, b in found.together),
-        **_foretold(found, car),
+        hose_off=_hose_off(found, car),
+        rod_longer=_rod_longer(found, car),
         effective_share=round(found.effective_share, 3),
         notes=source.notes,
+        earlier=tuple(EarlierAnswer(date=one.fit.date, name=one.name) for one in before),
     )
 
 
-def _day(text: str) -> datetime.date:
-    try:
-        return datetime.date.fromisoformat(text)
-    except ValueError:
-        raise InputFileError(f"'{text}' is no date", remedy="write it as 2026-05-01") from None
-
-
-def _earlier(path: Path, box: str) -> FitAnswer:
+def _read(path: Path, box: str) -> FitAnswer:
     try:
         found = FitAnswer.model_validate_json(path.read_bytes())
     except OSError as error:
@@ -133,39 +133,20 @@ def _earlier(path: Path, box: str) -> FitAnswer:
     return found
 
 
-def _parameter(known: Known, day: datetime.date, before: Sequence[FitAnswer]) -> ParameterAnswer:
+def _parameter(known: Known, day: datetime.date, before: Sequence[Earlier]) -> ParameterAnswer:
     (low, high), window = known.ends, known.window
     return ParameterAnswer(
         id=known.parameter.id,
         name=known.parameter.name,
         unit=known.parameter.unit,
-        value=_figure(known.value),
-        low=_figure(low),
-        high=_figure(high),
-        window=(_figure(window[0]), _figure(window[1])),
+        value=figure(known.value),
+        low=figure(low),
+        high=figure(high),
+        window=(figure(window[0]), figure(window[1])),
         inside=known.inside,
         told=known.told,
-        drift=_drift(known, day, before) if before and known.parameter.wears and known.told else None,
+        drift=drift_of(known, day, before) if before and known.parameter.wears and known.told else None,
     )
-
-
-def _drift(known: Known, day: datetime.date, before: Sequence[FitAnswer]) -> str:
-    """The drift of a parameter, in logarithms, over the earlier fits that tell it and this one."""
-    seen = [Seen(_year(day), math.log(known.value), known.scatter)]
-    for one in before:
-        for entry in one.parameters:
-            if entry.id == known.parameter.id and entry.told:
-                scatter = math.log(entry.high / entry.low) / (2.0 * 1.96)
-                seen.append(Seen(_year(_day(one.date)), math.log(entry.value), scatter))
-    low, high = (math.log(end) for end in known.window)
-    found = drift(seen, (low, high))
-    if found.per_year is None:
-        return found.text
-    return f"{100.0 * found.per_year:+.1f} % a year; {found.text}"
-
-
-def _year(day: datetime.date) -> float:
-    return day.year + (day.timetuple().tm_yday - 1) / 365.25
 
 
 def _row(row: Row) -> RowAnswer:
@@ -180,15 +161,23 @@ def _row(row: Row) -> RowAnswer:
     )
 
 
-def _foretold(found: CarFit, car: Vehicle) -> dict[str, tuple[ForetoldAnswer, ...]]:
-    """Upshifts of cars that fit with the hose pulled off, or with a longer throttle rod."""
+def _hose_off(found: CarFit, car: Vehicle) -> tuple[ForetoldAnswer, ...]:
+    """Upshifts of cars that fit with the vacuum hose pulled off."""
+    if car.kind == FOUR_SPEED:
+        return ()
     drawn: Cars = found.draw(DRAWS, np.random.default_rng(3))
-    half = HALF_THROTTLE * INHG
+    return _shifted(shift_speeds(drawn, car, HALF_THROTTLE * INHG), shift_speeds(drawn, car, 0.0))
+
+
+def _rod_longer(found: CarFit, car: Vehicle) -> tuple[ForetoldAnswer, ...]:
+    """Upshifts of cars that fit at half throttle with a longer throttle rod."""
     if car.kind != FOUR_SPEED:
-        return {"hose_off": _shifted(shift_speeds(drawn, car, half), shift_speeds(drawn, car, 0.0))}
+        return ()
+    drawn: Cars = found.draw(DRAWS, np.random.default_rng(3))
     rod = "throttle_valve.rod_error"
     longer = drawn.with_values({rod: drawn[rod] + SIXTEENTH})
-    return {"rod_longer": _shifted(shift_speeds(drawn, car, half), shift_speeds(longer, car, half))}
+    half = HALF_THROTTLE * INHG
+    return _shifted(shift_speeds(drawn, car, half), shift_speeds(longer, car, half))
 
 
 def _shifted(
@@ -205,7 +194,3 @@ def _shifted(
         )
         answers.append(ForetoldAnswer(shift=shift, now=usual, low=low, middle=middle, high=high))
     return tuple(answers)
-
-
-def _figure(value: float) -> float:
-    return float(f"{value:.5g}")

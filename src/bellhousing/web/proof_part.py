@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from markupsafe import Markup
 
 from bellhousing.errors import BellhousingError
-from bellhousing.tasks.fitting_car import FitAnswer, fit
+from bellhousing.tasks.fit_shapes import FitAnswer
+from bellhousing.tasks.fitting_car import fit_of_job
 from bellhousing.tasks.one_car_sources import Source, source_of_job
 from bellhousing.tasks.proving import ProofAnswer, proof, proof_picture
 from bellhousing.tasks.shop import Shop
@@ -37,7 +38,7 @@ def proof_part(shop: Shop, number: int, *, asked: bool, before: str, unit: str) 
     except BellhousingError as error:
         return ProofPart(problem=Problem.of(error), before=before)
     try:
-        return ProofPart(answer, drawn, fit(after), None, None, before)
+        return ProofPart(answer, drawn, fit_of_job(shop, number), None, None, before)
     except BellhousingError as error:
         return ProofPart(answer, drawn, None, Problem.of(error), None, before)
 

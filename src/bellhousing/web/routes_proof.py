@@ -7,10 +7,21 @@ from starlette.responses import Response
 from starlette.routing import Route
 
 from bellhousing.errors import BellhousingError
-from bellhousing.tasks.fitting_car import fit
+from bellhousing.tasks.fitting_car import fit_of_job
 from bellhousing.tasks.one_car_sources import source_of_job
 from bellhousing.tasks.proving import proof, proof_picture
-from bellhousing.web.pages import as_json, refused, see, shop_of, speed_unit, wants_json
+from bellhousing.web.pages import (
+    Sent,
+    address,
+    as_json,
+    kept,
+    refused,
+    see,
+    shop_of,
+    speed_unit,
+    taking,
+    wants_json,
+)
 from bellhousing.web.proof_part import earlier
 from bellhousing.web.sheet import number_of
 
@@ -39,9 +50,20 @@ def fitted(request: Request) -> Response:
     if not wants_json(request):
         return see(f"/job/{number}?prove=1#prove")
     try:
-        return as_json(fit(source_of_job(shop, number)))
+        return as_json(fit_of_job(shop, number))
     except BellhousingError as error:
         return refused(request, error, 422) or see(f"/job/{number}#prove")
+
+
+def keep_fit(request: Request, sent: Sent) -> Response:
+    """Keep the fit of a job with its car's records."""
+    number, shop = number_of(request), shop_of(request)
+    before = sent.given("before")
+    try:
+        answer = fit_of_job(shop, number, keep=True)
+    except BellhousingError as error:
+        return refused(request, error, 422) or see(address(f"/job/{number}", "prove", prove=1, before=before))
+    return kept(request, answer, address(f"/job/{number}", "prove", prove=1, before=before))
 
 
 def _before(request: Request) -> str:
@@ -52,6 +74,7 @@ ROUTES = [
     Route("/job/{number:int}/proof", proved),
     Route("/job/{number:int}/proof.json", proved),
     Route("/job/{number:int}/proof.svg", picture),
-    Route("/job/{number:int}/fit", fitted),
+    Route("/job/{number:int}/fit", fitted, methods=["GET"]),
+    Route("/job/{number:int}/fit", taking(keep_fit), methods=["POST"]),
     Route("/job/{number:int}/fit.json", fitted),
 ]

@@ -10,7 +10,7 @@ import numpy as np
 FEWEST = 3
 """Dates from which a straight line says anything."""
 
-FURTHEST = 40.0
+FURTHEST = 20.0
 """Years beyond which nothing is foretold; common practice, no source."""
 
 SURE = 0.9
@@ -35,7 +35,8 @@ class Drift:
     Parameters
     ----------
     per_year, uncertainty : slope of the straight line and its standard uncertainty; None = cannot tell
-    leaves : year in which it leaves its window: earliest, middle, latest of 95 in 100; None = not foretold
+    leaves : year in which it leaves its window: earliest, middle, latest of 95 in 100; None = not foretold,
+        infinite = not within FURTHEST years
     text : the same in words
     """
 
@@ -89,13 +90,16 @@ def drift(seen: Sequence[Seen], window: tuple[float, float]) -> Drift:
         years = np.where(outside, 0.0, (limit - now) / lines[:, 1])
     if outside.mean() > SURE:
         return Drift(b, uncertainty, None, "already outside its window")
-    way = max((lines[:, 1] > 0.0).mean(), (lines[:, 1] < 0.0).mean())
     soon = np.sort(years)
-    if way < SURE or soon[int(0.5 * DRAWS)] > FURTHEST:
-        return Drift(
-            b, uncertainty, None, f"no drift that would leave its window within {FURTHEST:.0f} years"
-        )
-    early, half, late = (float(last + soon[int(share * DRAWS)]) for share in (0.025, 0.5, 0.975))
-    until = f"{late:.0f}" if late - last < FURTHEST else "not for long"
-    text = f"leaves its window in about {half:.0f} (95 in 100: {early:.0f} to {until})"
+    ends = [float(soon[int(share * DRAWS)]) for share in (0.025, 0.5, 0.975)]
+    if ends[1] > FURTHEST:
+        stays = float((years > FURTHEST).mean())
+        said = "over 99" if stays > 0.99 else f"{100.0 * stays:.0f}"
+        text = f"does not leave its window in the next {FURTHEST:.0f} years ({said} in 100)"
+        return Drift(b, uncertainty, None, text)
+    if max((lines[:, 1] > 0.0).mean(), (lines[:, 1] < 0.0).mean()) < SURE:
+        return Drift(b, uncertainty, None, "cannot tell: which way it drifts is not sure")
+    early, half, late = (last + end if end <= FURTHEST else np.inf for end in ends)
+    until = f"to {late:.0f}" if np.isfinite(late) else f"on, perhaps not in the next {FURTHEST:.0f} years"
+    text = f"leaves its window in about {half:.0f} (95 in 100: from {early:.0f} {until})"
     return Drift(b, uncertainty, (early, half, late), text)
