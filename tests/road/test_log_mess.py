@@ -97,6 +97,32 @@ FORMS: dict[str, tuple[str | bytes, float]] = {
         ),
         0.0,
     ),
+    "days of a spreadsheet": (
+        written({"Date": 45360 + (36000 + ROWS["t"]) / 86400, "mph": ROWS["mph"], "RPM": ROWS["rpm"]}, digits=9),
+        45360 * 86400.0 + 36000.0,
+    ),
+    "a date and a clock in one row of digits": (
+        written({"utc": [f"20240309T{text.replace(':', '')}Z" for text in clock(ROWS["t"] + 36000.0)],
+                 "mph": ROWS["mph"], "rpm": ROWS["rpm"]}), 36000.0,
+    ),
+    "a clock of six digits and knots": (
+        written({"UTC": [text.replace(":", "") for text in clock(ROWS["t"] + 36000.0)],
+                 "SOG (kn)": ROWS["mph"] * 0.868976, "RPM": ROWS["rpm"]}), 36000.0,
+    ),
+    "marks between the thousands": (
+        "time;speed_kmh;rpm\n"
+        + "".join(
+            f"{t:.2f};{v:.1f};{n:,.1f}".replace(",", "_").replace(".", ",").replace("_", ".") + "\n"
+            for t, v, n in zip(ROWS["t"], KMH, ROWS["rpm"], strict=True)
+        ),
+        0.0,
+    ),
+    "cut off in the middle of a row": (
+        written({"Time": ROWS["t"], "mph": ROWS["mph"], "rpm": ROWS["rpm"]})[:-9], 0.0,
+    ),
+    "rows counted, no clock": (
+        written({"Sample": np.arange(COUNT) + 1.0, "mph": ROWS["mph"], "rpm": ROWS["rpm"]}), 0.0,
+    ),
     "Windows letters": (
         written(
             {"Temps [s]": ROWS["t"], "Vitesse éch. [km/h]": KMH, "Régime [tr/min]": ROWS["rpm"]}

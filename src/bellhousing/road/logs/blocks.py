@@ -30,6 +30,7 @@ BLOCK = 16 * 1024 * 1024
 LONGEST_LINE = 64 * 1024
 
 _CLOCK = r"(\d{1,3}):(\d{1,2}(?:[.,]\d+)?)(?::(\d{1,2}(?:[.,]\d+)?))?"
+_BARE = r"^\"?(?:\d{8}[T_ ])?(\d{2})(\d{2})(\d{2}(?:[.,]\d+)?)"
 _FIGURE = r"([+-]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][+-]?\d+)?)"
 
 
@@ -136,6 +137,7 @@ def _parse(data: bytes, layout: Layout, columns: Sequence[Column]) -> Rows:
         data = re.sub(rb"(?m)^[ \t]+", b"", re.sub(rb"[ \t]+", b" ", data))
     as_text = {column.index for column in columns if column.clock or column.dressed or column.lettered}
     used = {column.index for column in columns}
+    data = _wide(data, delimiter, len(layout.names))
     schema = {
         f"column_{index}": pl.String if index in as_text or index not in used else pl.Float64
         for index in range(len(layout.names))
@@ -161,25 +163,43 @@ def _parse(data: bytes, layout: Layout, columns: Sequence[Column]) -> Rows:
         elif column.clock:
             figures[column.meaning] = _seconds(cells)
         else:
-            figures[column.meaning] = _figures(cells)
+            figures[column.meaning] = _figures(
+                cells, "," if not layout.decimal_comma else ".", column.grouped
+            )
     return Rows(figures, texts)
 
 
-def _figures(cells: pl.Series) -> FloatArray:
+def _wide(data: bytes, delimiter: str, width: int) -> bytes:
+    """The same rows, the first one with as many cells as the header has: the parser counts on it."""
+    end = data.find(b"\n")
+    first = data if end < 0 else data[:end]
+    short = width - 1 - first.count(delimiter.encode())
+    if short <= 0:
+        return data
+    first = first.rstrip(b"\r") + delimiter.encode() * short
+    return first if end < 0 else first + data[end:]
+
+
+def _figures(cells: pl.Series, mark: str, grouped: bool) -> FloatArray:
     if cells.dtype == pl.String:
+        cells = cells.str.replace_all(mark, "", literal=True) if grouped else cells
         cells = cells.str.extract(_FIGURE).str.replace(",", ".", literal=True).cast(pl.Float64, strict=False)
     values = cells.cast(pl.Float64).fill_null(float("nan")).to_numpy()
     return np.where(np.isfinite(values), values, np.nan)
 
 
 def _seconds(cells: pl.Series) -> FloatArray:
-    """Seconds since midnight of `14:03:22.5`, seconds of `03:22.5`, whatever date stands before."""
+    """Seconds since midnight of `14:03:22.5` or `140322.5`, seconds of `03:22.5`, whatever date stands before."""
+    text = pl.col("cell").str
+    bare = not bool(cells.str.contains(":", literal=True).any())
+    pattern = _BARE if bare else _CLOCK
     frame = pl.DataFrame({"cell": cells}).select(
-        pl.col("cell").str.extract(_CLOCK, 1).cast(pl.Float64).alias("a"),
-        pl.col("cell").str.extract(_CLOCK, 2).str.replace(",", ".").cast(pl.Float64).alias("b"),
-        pl.col("cell").str.extract(_CLOCK, 3).str.replace(",", ".").cast(pl.Float64).alias("c"),
-        pl.col("cell").str.contains(r"(?i)p\.?m").fill_null(False).alias("late"),
-        pl.col("cell").str.contains(r"(?i)a\.?m").fill_null(False).alias("early"),
+        *(
+            text.extract(pattern, place).str.replace(",", ".").cast(pl.Float64).alias(name)
+            for place, name in enumerate("abc", 1)
+        ),
+        text.contains(r"(?i)p\.?m").fill_null(False).alias("late"),
+        text.contains(r"(?i)a\.?m").fill_null(False).alias("early"),
     )
     first, second, third = (frame[name].fill_null(float("nan")).to_numpy() for name in "abc")
     late, early = frame["late"].to_numpy(), frame["early"].to_numpy()

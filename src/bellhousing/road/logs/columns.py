@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from bellhousing.errors import InputFileError
-from bellhousing.road.logs.layout import CLOCK, DRESSED, NUMBER, Layout
+from bellhousing.road.logs.layout import BARE_CLOCK, CLOCK, DRESSED, GROUPED, NUMBER, Layout
 from bellhousing.road.logs.units import LogUnit, log_unit
 
 MEANINGS: Mapping[str, Mapping[str, float]] = {
@@ -35,8 +35,13 @@ MEANINGS: Mapping[str, Mapping[str, float]] = {
 }  # fmt: skip
 """Words in the name of a column and how strongly each speaks for a meaning: judgement, no source."""
 
+COUNTERS = frozenset(
+    {"sample", "samples", "index", "row", "record", "count", "counter", "no", "nr", "line", "id"}
+)
+"""Words of a column that counts rows: it grows as a time does and is none."""
+
 AGAINST: Mapping[str, frozenset[str]] = {
-    "time": frozenset({"date", "datum", "lap", "gps_week", "delta", "dt", "duration"}),
+    "time": frozenset({"date", "datum", "lap", "gps_week", "delta", "dt", "duration"}) | COUNTERS,
     "speed": frozenset({"engine", "motor", "rpm", "wind", "fan", "output", "turbine", "accuracy", "error",
                         "drehzahl", "crank", "shaft", "limit", "target", "vertical", "input", "pump"}),
     "engine-speed": frozenset({"output", "turbine", "propshaft", "temp", "temperature", "load", "shaft",
@@ -84,6 +89,7 @@ class Column:
 
     how : "guessed", "corrected" or "remembered"; `unit_from` says where the unit comes from
     clock : cells are a clock (14:03:22.5); dressed : cells carry their unit; lettered : cells are words
+    grouped : thousands carry a mark
     """
 
     index: int
@@ -95,6 +101,7 @@ class Column:
     clock: bool = False
     dressed: bool = False
     lettered: bool = False
+    grouped: bool = False
 
 
 @dataclass(frozen=True)
@@ -197,7 +204,9 @@ def _worth(words: Sequence[str], meaning: str, layout: Layout, index: int) -> fl
     if clocked:
         worth = worth + 3.0 if meaning == "time" else 0.0
     cells = layout.cells(index)
-    lettered = bool(cells) and not any(_plain(cell) or DRESSED.fullmatch(cell) for cell in cells)
+    lettered = bool(cells) and not any(
+        _plain(cell) or DRESSED.fullmatch(cell) or GROUPED.fullmatch(cell) for cell in cells
+    )
     if (lettered and not clocked and meaning not in ("time", "lever")) or not cells:
         worth = 0.0
     return worth
@@ -209,6 +218,15 @@ def _plain(cell: str) -> bool:
 
 def _is_clock(cells: Sequence[str]) -> bool:
     return bool(cells) and sum(bool(CLOCK.fullmatch(cell.strip('"'))) for cell in cells) > 0.7 * len(cells)
+
+
+def _is_bare_clock(layout: Layout, index: int) -> bool:
+    """Whether six digits are hours, minutes and seconds: no more than 59 seconds, then the next minute."""
+    cells = [cell.strip('"') for cell in layout.cells(index, 2000)]
+    if not cells or not all(map(BARE_CLOCK.fullmatch, cells)):
+        return False
+    steps = np.diff([float(cell.replace(",", ".")) for cell in cells])
+    return bool(np.any((steps > 40.0) & (steps - 40.0 <= 2.0 * max(float(np.median(steps)), 0.1))))
 
 
 def _written_unit(layout: Layout, index: int, meaning: str) -> LogUnit | None:
@@ -237,17 +255,24 @@ def _column(layout: Layout, index: int, meaning: str) -> Column:
     written = _written_unit(layout, index, meaning)
     unit = written or log_unit(USUAL_UNITS[meaning], meaning) or LogUnit("", "number", 1.0)
     lettered = meaning == "lever" and not any(_plain(cell) for cell in cells)
-    dressed = any(DRESSED.fullmatch(cell) for cell in cells[:50]) or any('"' in cell for cell in cells[:50])
+    bare = meaning == "time" and _is_bare_clock(layout, index)
+    grouped = any(GROUPED.fullmatch(cell.strip('"')) for cell in layout.cells(index, 2000))
+    dressed = (
+        grouped
+        or any(DRESSED.fullmatch(cell) for cell in cells[:50])
+        or any('"' in cell for cell in cells[:50])
+    )
     return Column(
         index,
         layout.names[index] or f"column {index + 1}",
         meaning,
         unit,
         unit_from="name" if written else "figures",
-        clock=meaning == "time" and _is_clock(cells),
+        clock=bare or (meaning == "time" and _is_clock(cells)),
         dressed=dressed
         or any(cell != cell.strip() for row in layout.sample[:50] for cell in row[index : index + 1]),
         lettered=lettered,
+        grouped=grouped,
     )
 
 
@@ -268,7 +293,11 @@ def _guess_by_figures(layout: Layout, taken: dict[str, int]) -> None:
     figures = {index: values for index, values in figures.items() if len(values) >= 5}
     if "time" not in taken:
         clocks = [index for index in free if _is_clock(layout.cells(index))]
-        rising = [i for i, values in figures.items() if np.mean(np.diff(values) > 0) > 0.9]
+        rising = [
+            i
+            for i, values in figures.items()
+            if np.mean(np.diff(values) > 0) > 0.9 and not COUNTERS & set(_words(layout.names[i]))
+        ]
         if clocks or rising:
             taken["time"] = (clocks or rising)[0]
             figures.pop(taken["time"], None)

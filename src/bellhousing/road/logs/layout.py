@@ -18,7 +18,14 @@ MOST_PREAMBLE = 200
 NEEDED = "a table with a row for each moment: a time, a road speed and an engine speed, in columns"
 
 NUMBER = re.compile(r"[+-]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][+-]?\d+)?")
-CLOCK = re.compile(r"(?:\d{1,4}[-./]\d{1,2}[-./]\d{1,4}[T ,_]*)?\d{1,3}:\d{1,2}(?::\d{1,2})?(?:[.,]\d+)?.*")
+CLOCK = re.compile(
+    r"(?:\d{1,4}[-./]\d{1,2}[-./]\d{1,4}[T ,_]*)?\d{1,3}:\d{1,2}(?::\d{1,2})?(?:[.,]\d+)?.*"
+    r"|\d{8}[T_ ]\d{6}(?:[.,]\d+)?\s*(?:Z|[+-]\d{2}:?\d{2})?"
+)
+BARE_CLOCK = re.compile(r"(?:[01]\d|2[0-4])[0-5]\d[0-5]\d(?:[.,]\d+)?")
+"""Hours, minutes and seconds in one row of digits, as receivers of satellites give them."""
+GROUPED = re.compile(r"[+-]?\d{1,3}(?:(?P<point>\.\d{3})+,\d+|(?P<comma>,\d{3})+\.\d+)")
+"""A number with marks between its thousands: both marks in one cell, or it is not told from decimals."""
 DRESSED = re.compile(r"[+-]?\d+(?:[.,]\d+)?\s*(?P<unit>[A-Za-z%°][A-Za-z%°/]*)")
 EMPTY = frozenset({"", "-", "--", "---", "n/a", "na", "nan", "null", "none", "err", "error", "inf", "-inf"})
 
@@ -75,7 +82,10 @@ def is_figure(cell: str) -> bool:
     """Whether a cell holds a number, a clock, or nothing."""
     plain = cell.strip().strip('"')
     return plain.casefold() in EMPTY or bool(
-        NUMBER.fullmatch(plain) or CLOCK.fullmatch(plain) or DRESSED.fullmatch(plain)
+        NUMBER.fullmatch(plain)
+        or CLOCK.fullmatch(plain)
+        or DRESSED.fullmatch(plain)
+        or GROUPED.fullmatch(plain)
     )
 
 
@@ -186,4 +196,7 @@ def _decimal_comma(sample: Sequence[Sequence[str]], delimiter: str) -> bool:
             if NUMBER.fullmatch(plain):
                 commas += "," in plain
                 points += "." in plain
+            elif grouped := GROUPED.fullmatch(plain):
+                commas += grouped["point"] is not None
+                points += grouped["comma"] is not None
     return commas > points

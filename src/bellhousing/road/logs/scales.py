@@ -16,6 +16,9 @@ FloatArray = NDArray[np.float64]
 
 DELAYS = (0.0, 0.5, 1.0, 1.5, 2.0, 2.5)
 MOST = 40_000
+DAYS = 2e-4
+"""Step of a time without a unit below which it counts days, as spreadsheets do: no logger is so quick."""
+
 SPEEDS = ("mph", "km/h", "m/s", "knots")
 
 
@@ -43,10 +46,20 @@ def _time(column: Column, values: FloatArray) -> Column:
     steps = np.diff(values[np.isfinite(values)])
     usual = float(np.median(steps[steps > 0])) if (steps > 0).any() else 0.1
     if column.clock or column.unit_from == "name":
-        wrong = column.unit.name == "s" and usual >= 15
+        wrong = column.unit.name == "s" and usual >= 15 and not column.clock
         if not wrong:
             return column
-    name = "s" if usual < 8 else "ms" if usual < 8000 else "us" if usual < 8e6 else "ns"
+    name = (
+        "days"
+        if usual < DAYS
+        else "s"
+        if usual < 8
+        else "ms"
+        if usual < 8000
+        else "us"
+        if usual < 8e6
+        else "ns"
+    )
     return replace(column, unit=named_unit(name, "time"))
 
 

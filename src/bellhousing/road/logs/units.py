@@ -31,6 +31,7 @@ OWN: Mapping[str, LogUnit] = {
     "us": LogUnit("us", "time", 1e-6),
     "ns": LogUnit("ns", "time", 1e-9),
     "ft/s": LogUnit("ft/s", "speed", 0.3048),
+    "days": LogUnit("days", "time", 86400.0),
 }
 
 SPELLINGS: Mapping[str, str] = {
@@ -41,6 +42,7 @@ SPELLINGS: Mapping[str, str] = {
     "rpm/1000": "rpm x1000", "x1000 rpm": "rpm x1000", "rev/s": "rev/s",
     "us": "us", "µs": "us", "usec": "us", "microseconds": "us", "ns": "ns", "nanoseconds": "ns",
     "millis": "ms", "msec": "ms", "milliseconds": "ms", "ft/s": "ft/s", "fps": "ft/s",
+    "days": "days", "day": "days",
     "mi/hr": "mph", "km/hr": "km/h", "km/u": "km/h", "mps": "m/s", "m/sec": "m/s", "metres/s": "m/s",
     "hg": "inHg", "\"hg": "inHg", "in hg": "inHg", "in.hg": "inHg", "kpaa": "kPa", "kpag": "kPa",
     "bara": "bar", "barg": "bar", "psia": "psi", "psig": "psi", "pct": "%", "percent": "%",
