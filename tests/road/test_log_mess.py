@@ -98,7 +98,9 @@ FORMS: dict[str, tuple[str | bytes, float]] = {
         0.0,
     ),
     "days of a spreadsheet": (
-        written({"Date": 45360 + (36000 + ROWS["t"]) / 86400, "mph": ROWS["mph"], "RPM": ROWS["rpm"]}, digits=9),
+        written(
+            {"Date": 45360 + (36000 + ROWS["t"]) / 86400, "mph": ROWS["mph"], "RPM": ROWS["rpm"]}, digits=9
+        ),
         45360 * 86400.0 + 36000.0,
     ),
     "a date and a clock in one row of digits": (
