@@ -12,8 +12,10 @@ from hypothesis import strategies as st
 from bellhousing.boxes.load import box_from_bytes, load_box, shipped_text
 from bellhousing.errors import BellhousingError, BoxFileError
 
-A = shipped_text("box-a").encode()
+A = shipped_text("box-a").split("\nstrip:\n", 1)[0].encode()
 LINES = A.splitlines(keepends=True)
+EXAMPLE = shipped_text("blank").split("\n# strip:\n", 1)[1].split("\n\n", 1)[0].splitlines()
+STRIP = [b"schema: 1\nname: n\nslug: n\nstrip:\n", *(f"{line[2:]}\n".encode() for line in EXAMPLE)]
 SCRAPS = (
     b"&x |*x|!!set |{|[|]|}|: |- |\t|'|\"|>\n|%YAML 9.9\n|\x00|\xff|---\n|...\n|? |<<: |#|1e999 psi|nan psi"
     b"|-0 psi|1/0 g|\xe2\x80\xa8|\xef\xbb\xbf|unknown|~|0x1F g|\r"
@@ -42,11 +44,9 @@ def test_any_text(content: str) -> None:
     answered(content.encode("utf-8", "surrogatepass"))
 
 
-@settings(max_examples=60)
-@given(st.randoms(use_true_random=False))
-def test_damaged_box_a(chance: random.Random) -> None:
-    """Box A with lines lost, doubled, moved, cut or sprinkled with scraps of syntax is answered."""
-    lines = list(LINES)
+def damaged(whole: list[bytes], chance: random.Random) -> list[bytes]:
+    """Lines with some lost, doubled, moved, cut or sprinkled with scraps of syntax."""
+    lines = list(whole)
     for _ in range(chance.randint(1, 6)):
         at = chance.randrange(len(lines))
         kind = chance.randrange(5)
@@ -61,7 +61,22 @@ def test_damaged_box_a(chance: random.Random) -> None:
             lines[at] = lines[at][: chance.randrange(len(lines[at]) + 1)]
         else:
             lines[at] = b" " * chance.randrange(6) + lines[at].lstrip()
-    answered(b"".join(lines))
+    return lines
+
+
+@settings(max_examples=60)
+@given(st.randoms(use_true_random=False))
+def test_damaged_box_a(chance: random.Random) -> None:
+    """Box A with lines lost, doubled, moved, cut or sprinkled with scraps of syntax is answered."""
+    answered(b"".join(damaged(LINES, chance)))
+
+
+@settings(max_examples=60)
+@given(st.randoms(use_true_random=False))
+def test_damaged_strip(chance: random.Random) -> None:
+    """A parts tree damaged in the same ways is answered."""
+    assert box_from_bytes(b"".join(STRIP)).parts_tree is not None
+    answered(b"".join(damaged(STRIP, chance)))
 
 
 ANY = st.recursive(
@@ -71,7 +86,7 @@ ANY = st.recursive(
 )
 TOP = (
     *("schema", "name", "slug", "family", "source", "note", "lacks", "windows"),
-    *("pump", "governor", "shift_valves", "ratios", "gear_train", "forward_clutch"),
+    *("pump", "governor", "shift_valves", "ratios", "gear_train", "forward_clutch", "strip"),
 )
 
 

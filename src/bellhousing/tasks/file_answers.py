@@ -77,7 +77,7 @@ def _read(path: Path, box_name: str | None) -> Case:
 
 def _read_all(path: Path, box_name: str | None) -> tuple[Case, tuple[OnBench, ...]]:
     file = read_findings_file(path)
-    box = _box(file.box, path) if box_name is None else load_box(box_name)
+    box = box_named(file.box, path) if box_name is None else load_box(box_name)
     catalogue = shipped_catalogue()
     heard = _hear_all(file, catalogue, box, str(path))
     numbers = _measured(file, box, str(path))
@@ -97,7 +97,8 @@ def _measured(file: FindingsFile, box: Box, name: str) -> tuple[OnBench, ...]:
     return tuple(found.values())
 
 
-def _box(name: str, path: Path) -> Box:
+def box_named(name: str, path: Path) -> Box:
+    """Return the box that a findings file names: a file beside it, else a shipped one or another path."""
     beside = path.parent / name
     return load_box(str(beside)) if beside.is_file() else load_box(name)
 
