@@ -34,6 +34,7 @@ from bellhousing.records.entries import (
     StatusChange,
     Verdict,
 )
+from bellhousing.records.photos import Photos
 from bellhousing.work.entries import WorkEntry
 
 
@@ -53,6 +54,7 @@ class Store(Closing):
     def __init__(self, engine: Engine) -> None:
         self._engine = engine
         self._where = str(engine.url.database)
+        self.photos = Photos(self._reading, self._writing)
 
     def close(self) -> None:
         """Let go of the database."""

@@ -27,7 +27,7 @@ from sqlalchemy import (
 # Written into the head of the file, so that another program's database is known for what it is ("BELL").
 APPLICATION_ID = 0x42454C4C
 # The newest migration; a test holds it to the scripts, so that the scripts need not be read on each start.
-NEWEST = "0006"
+NEWEST = "0007"
 
 
 class UtcDateTime(TypeDecorator[datetime]):
@@ -222,5 +222,34 @@ car_fits = Table(
     Column("who", String(200), nullable=False),
     Column("box", String(120), nullable=False),
     Column("data", JSON, nullable=False),
+    sqlite_autoincrement=True,
+)
+
+photos = Table(
+    "photos",
+    metadata,
+    Column("id", Integer, primary_key=True),
+    Column("job", ForeignKey("jobs.number"), nullable=False, index=True),
+    Column("at", UtcDateTime, nullable=False),
+    Column("who", String(200), nullable=False),
+    # The file is named by the SHA-256 of its bytes; the same photo may stand at several places.
+    Column("digest", String(64), nullable=False, index=True),
+    Column("kind", String(10), nullable=False),
+    Column("size", Integer, nullable=False),
+    Column("width", Integer, nullable=False),
+    Column("height", Integer, nullable=False),
+    # As the camera's own clock had it, often without a zone, so it is kept as text.
+    Column("taken", String(40)),
+    Column("name", String(120), nullable=False),
+    Column("caption", Text, nullable=False),
+    Column("finding", ForeignKey("findings.id")),
+    Column("part", String(120), nullable=False),
+    Column("step", String(120), nullable=False),
+    Column("reason", Text, nullable=False),
+    Column("supersedes", ForeignKey("photos.id"), unique=True),
+    Column("withdrawn", Boolean, nullable=False),
+    Column("key", String(200), unique=True),
+    CheckConstraint("supersedes IS NULL OR supersedes < id", name="supersedes_earlier"),
+    CheckConstraint("supersedes IS NOT NULL OR NOT withdrawn", name="withdrawn_is_of_something"),
     sqlite_autoincrement=True,
 )
