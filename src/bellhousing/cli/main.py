@@ -17,6 +17,7 @@ COMMANDS = {
     "car": "Cars of the shop: list them, add one.",
     "job": "Jobs: open one, list them, show one, answer the questions about the complaint.",
     "note": "Write down what was found, in the trade's own words.",
+    "photo": "Photos of a job: add one, list them, take one back, check that all are there.",
     "causes": "The causes in order, with what speaks for and against each (JOB or FILE).",
     "next": "What to look at next, what it takes and what it would tell (JOB or FILE).",
     "leaks": "Where it leaks, and when the level leaves the stick (JOB or FILE).",

@@ -26,11 +26,8 @@ def strip(entry: StripAnswer) -> str:
     for step in entry.steps:
         lines += ["", *_step(step, warned)]
     if entry.to_measure:
-        count = f"{entry.to_measure} thing{'s' if entry.to_measure > 1 else ''}"
-        said = (
-            f"To measure first: {count}. Stop at step {entry.stops_at} until it is written down or declined."
-        )
-        lines += ["", *_wrap(said)]
+        first = f"To measure first: {entry.to_measure}. What is not measured before cannot be afterwards."
+        lines += ["", *_wrap(first)]
     source = f" Parts tree: {entry.source}." if entry.source else ""
     lines += ["", *_wrap(f"A plan is no manual: follow the vehicle's own manual and local rules.{source}")]
     return "\n".join(lines)
