@@ -118,10 +118,13 @@ def test_noting_keeps_the_page_and_the_focus(browser: Browser, address: str, sho
         assert page.get_by_label("Write what you found").input_value() == ""
 
 
-def test_a_note_that_cannot_be_sent_stays_in_the_field(browser: Browser, address: str, shop: Shop) -> None:
-    """With the connection gone, what was typed is still there and the page says so."""
+def test_a_note_that_nothing_keeps_stays_in_the_field(browser: Browser, address: str, shop: Shop) -> None:
+    """In a browser told to keep nothing, with the connection gone, what was typed is still there."""
     number = job_with(shop)
     with opened(browser, address) as (page, _):
+        page.add_init_script(
+            "Object.defineProperty(window, 'indexedDB', { value: { open() { throw 1; } } });"
+        )
         page.goto(f"/job/{number}")
         page.context.set_offline(True)
         page.get_by_label("Write what you found").fill(LATE)

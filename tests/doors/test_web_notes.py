@@ -125,6 +125,23 @@ def test_an_entry_can_be_taken_back(web: TestClient, new_job: Callable[[], int])
     assert sheet(web, number).answer.findings == ()
 
 
+def test_one_tap_takes_an_answer_and_a_measurement_back(web: TestClient, new_job: Callable[[], int]) -> None:
+    """The button beside it sends all that is needed; the book says that it was a tap."""
+    job = new_job()
+    web.post(f"/job/{job}/answer", data={"finding": "onset", "answer": "overnight"})
+    web.post(f"/job/{job}/measure", data={"text": "front end play 0.021 in"})
+    for _ in range(2):
+        page = web.get(f"/job/{job}").text
+        form = re.search(
+            r'action="([^"]+/withdraw)" data-keep data-outbox>(<input[^>]+>)<button class="tap"', page
+        )
+        assert form is not None
+        hidden = re.search(r'name="(\w+)" value="([^"]+)"', form[2])
+        assert hidden is not None
+        assert web.post(form[1], data={hidden[1]: hidden[2]}).status_code == 200
+    assert web.get(f"/job/{job}.json").json()["answer"]["findings"] == []
+
+
 def test_an_entry_can_be_taken_for_another(web: TestClient, new_job: Callable[[], int]) -> None:
     """One tap takes the figure for another finding."""
     number = new_job()

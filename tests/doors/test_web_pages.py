@@ -62,6 +62,7 @@ def test_the_job_sheet_has_its_parts_and_the_next_thing_on_top(web: TestClient) 
         ("adjust", "Adjusting"),
         ("bench", "The bench"),
         ("prove", "Proof"),
+        ("photos", "Photos"),
         ("job-end", "This job"),
     ]
     places = re.findall(r'<section id="([a-z-]+)"', text)

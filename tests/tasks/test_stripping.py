@@ -100,7 +100,7 @@ def test_a_plan_tells_each_step_in_words() -> None:
     assert box_out.flange.out_already == (1, 3)
     assert any("gearbox jack" in text for text in box_out.cautions)
     assert answer.minutes == sum(step.minutes for step in answer.steps)
-    assert (answer.to_measure, answer.stops_at) == (3, 7)
+    assert answer.to_measure == 3
 
 
 def test_balls_and_springs_are_counted() -> None:
@@ -130,9 +130,6 @@ def test_a_job_goes_on_from_where_its_strip_stands(shop: Shop, job: int) -> None
     assert after.minutes == whole.minutes - 26.0
     assert after.steps[-1].measure_before[0].done
     assert after.to_measure == whole.to_measure - 2
-    written(shop, job, "part-off", "front-pump")
-    done = strip_of_job(shop, job, ["front pump"])
-    assert (done.headline, done.steps, done.stops_at) == ("To Front pump: off already", (), None)
 
 
 def test_a_job_without_a_target_aims_at_its_leading_causes(shop: Shop, job: int) -> None:

@@ -64,8 +64,10 @@ def correct(
     return _keep(shop, job, text, heard, who=who, key=key, instead_of=number)
 
 
-def withdraw(shop: Shop, job: int, number: int, reason: str, *, who: str = WHO) -> NoteAnswer:
-    """Take an entry back; it stays in the book but counts no more.
+def withdraw(
+    shop: Shop, job: int, number: int, reason: str, *, who: str = WHO, key: str | None = None
+) -> NoteAnswer:
+    """Take an entry back; it stays in the book but counts no more. Sent twice with one key, it is done once.
 
     Raises
     ------
@@ -81,7 +83,7 @@ def withdraw(shop: Shop, job: int, number: int, reason: str, *, who: str = WHO) 
         )
     need_open(shop, job)
     withdrawn = from_record(shop, entry).answer
-    shop.store.withdraw_finding(number, at=shop.clock(), who=who, reason=reason.strip())
+    shop.store.withdraw_finding(number, at=shop.clock(), who=who, reason=reason.strip(), key=key)
     return NoteAnswer(job=job, findings=(), withdrawn=withdrawn)
 
 

@@ -78,8 +78,7 @@ class StripAnswer(Shape):
     """The least work that reaches the parts aimed at.
 
     `off` names parts that are off already; `to_measure` counts what must still be measured or declined
-    before its part is undone, and `stops_at` is the first step that waits for it, None if none does;
-    `source` says where the parts tree comes from.
+    before its part is undone; `source` says where the parts tree comes from.
     """
 
     box: str
@@ -90,7 +89,6 @@ class StripAnswer(Shape):
     steps: tuple[StripStep, ...]
     off: tuple[str, ...] = ()
     to_measure: int = 0
-    stops_at: int | None = None
     elsewhere: tuple[StripElsewhere, ...] = ()
     source: str = ""
     notes: tuple[str, ...] = ()

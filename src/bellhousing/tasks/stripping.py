@@ -61,7 +61,6 @@ def strip(
     tree = need_tree(box)
     plan = strip_plan(tree, [aim.part for aim in aims], off)
     steps = StripTeller(box, tree, plan, measured or {}).steps()
-    waiting = [step.number for step in steps for row in step.measure_before if not row.done]
     targets = tuple(_target(tree, aims, slug) for slug in plan.targets)
     return StripAnswer(
         box=box.slug,
@@ -71,8 +70,7 @@ def strip(
         targets=targets,
         steps=steps,
         off=tuple(part.name for part in tree.parts.values() if part.slug in off),
-        to_measure=len(waiting),
-        stops_at=waiting[0] if waiting else None,
+        to_measure=sum(not row.done for step in steps for row in step.measure_before),
         elsewhere=tuple(elsewhere),
         source=tree.source,
         notes=tuple(notes),

@@ -9,7 +9,9 @@ from pathlib import Path
 from starlette.applications import Starlette
 from starlette.exceptions import HTTPException
 from starlette.middleware import Middleware
-from starlette.routing import Mount
+from starlette.requests import Request
+from starlette.responses import FileResponse
+from starlette.routing import Mount, Route
 from starlette.staticfiles import StaticFiles
 
 from bellhousing.errors import BellhousingError
@@ -22,6 +24,7 @@ from bellhousing.web import (
     routes_leaks,
     routes_learn,
     routes_note,
+    routes_photos,
     routes_plan,
     routes_proof,
     routes_road,
@@ -29,6 +32,13 @@ from bellhousing.web import (
     routes_tools,
 )
 from bellhousing.web.guard import LOCAL_HOSTS, Guard
+
+STATIC = Path(str(resources.files("bellhousing.web") / "static"))
+
+
+def helper(request: Request) -> FileResponse:
+    """The browser's helper for pages without the server; it may only help pages below its own address."""
+    return FileResponse(STATIC / "worker.js", media_type="text/javascript")
 
 
 def create_app(
@@ -38,8 +48,7 @@ def create_app(
 
     Logs of drives may hold up to `largest_log` bytes; everything else that is sent is small.
     """
-    static = Path(str(resources.files("bellhousing.web") / "static"))
-    larger = {routes_road.TAKES_LOGS: largest_log}
+    larger = {routes_road.TAKES_LOGS: largest_log, routes_photos.TAKES_PHOTOS: routes_photos.LARGEST_FORM}
     app = Starlette(
         routes=[
             *routes_shop.ROUTES,
@@ -53,7 +62,9 @@ def create_app(
             *routes_bench.ROUTES,
             *routes_road.ROUTES,
             *routes_tools.ROUTES,
-            Mount("/static", StaticFiles(directory=static), name="static"),
+            *routes_photos.ROUTES,
+            Route("/worker.js", helper),
+            Mount("/static", StaticFiles(directory=STATIC), name="static"),
         ],
         middleware=[Middleware(Guard, refuse=problems.on_http, hosts=tuple(hosts), larger=larger)],
         exception_handlers={

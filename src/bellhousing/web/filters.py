@@ -119,6 +119,11 @@ def day(text: str) -> str:
     return f"{moment.day} {moment:%b %Y}"
 
 
+def file_size(count: int) -> str:
+    """Bytes as a person reads them: "3.4 MB", "87 kB"."""
+    return f"{count / 2**20:.1f} MB" if count >= 2**19 else f"{max(1, round(count / 1024))} kB"
+
+
 def sentence(text: str) -> str:
     """Text that ends as a sentence."""
     return text if text.endswith((".", "?", "!")) else f"{text}."
@@ -138,6 +143,7 @@ FILTERS: dict[str, Callable[..., Any]] = {
     "error_in_100": error_in_100,
     "factor": factor,
     "factor_in_words": factor_in_words,
+    "file_size": file_size,
     "hours": hours,
     "hours_span": hours_span,
     "in_100": in_100,

@@ -142,7 +142,8 @@ def _marked(send: Send, path: str) -> Send:
             headers = MutableHeaders(scope=message)
             for name, value in HEADERS.items():
                 headers[name] = value
-            headers["Cache-Control"] = "no-cache" if path.startswith("/static/") else "no-store"
+            # A picture named by its content says itself that it never changes.
+            headers.setdefault("Cache-Control", "no-cache" if path.startswith("/static/") else "no-store")
         await send(message)
 
     return marked

@@ -50,6 +50,8 @@ def on_http(request: Request, error: Exception) -> Response:
     if isinstance(error, TooLarge) and error.largest > LARGEST_BODY:
         most = max(1, error.largest // 2**20)
         remedy = f"a log may hold {most} MB here; add a larger one with: bellhousing road add JOB LOG"
+        if "/photos" in request.url.path:
+            remedy = f"a photo may hold {most} MB; set the camera to a smaller size"
     problem = Problem(WHAT.get(status, error.detail), request.url.path, remedy)
     answer = tell(request, problem, status)
     answer.headers.update(error.headers or {})

@@ -93,9 +93,13 @@ def correct(request: Request, sent: Sent) -> Response:
 def withdraw(request: Request, sent: Sent) -> Response:
     """Take an entry back."""
     shop, number, entry = shop_of(request), number_of(request), _entry(request)
-    reason = sent.text("reason")
+    reason, key = sent.text("reason"), sent.given("key")
     return _kept(
-        request, number, f"correct-{entry}", sent, lambda: noting.withdraw(shop, number, entry, reason)
+        request,
+        number,
+        f"correct-{entry}",
+        sent,
+        lambda: noting.withdraw(shop, number, entry, reason, key=key),
     )
 
 
@@ -113,8 +117,9 @@ def instead(request: Request, sent: Sent) -> Response:
 def answer(request: Request, sent: Sent) -> Response:
     """Answer one question about the complaint."""
     shop, number = shop_of(request), number_of(request)
+    finding, given, key = sent.text("finding"), sent.text("answer"), sent.given("key")
     try:
-        noted = noting.answer_question(shop, number, sent.text("finding"), sent.text("answer"))
+        noted = noting.answer_question(shop, number, finding, given, key=key)
     except BellhousingError as error:
         return _sheet_back(request, number, error, "complaint", sent)
     return kept(request, noted, f"/job/{number}#complaint")

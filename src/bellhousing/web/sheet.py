@@ -37,6 +37,7 @@ from bellhousing.tasks.plan import plan_on
 from bellhousing.tasks.shop import Shop
 from bellhousing.web.bench_part import bench_part
 from bellhousing.web.pages import Filled, Problem, page, shop_of, speed_unit
+from bellhousing.web.photo_part import photo_part
 from bellhousing.web.problems import NotFound
 from bellhousing.web.proof_part import proof_part
 from bellhousing.web.road_part import road_part
@@ -112,6 +113,8 @@ def sheet_page(request: Request, number: int, filled: Filled | None = None, stat
         bench=bench,
         adjust=adjusting.adjusting_on(now),
         road=road_part(request, number),
+        photos=photo_part(shop, number, query.get("about", "")),
+        noted_entries=shop.store.current_findings(number),
         own=proof_part(
             shop,
             number,

@@ -1,38 +1,160 @@
-// Sends a form and puts the new page in place of the old one, without losing place, folds or focus.
+// Sends a form and puts the new page in place of the old one, without losing place, folds, focus or what is typed.
+import * as outbox from "./outbox.js";
+import * as shelf from "./shelf.js";
+import { draw } from "./unsent.js";
+import { remember } from "./anew.js";
+
 const WHAT = "#page";
+// How long a form waits for an answer before what it said is shown as not sent yet.
+const SHOWN_AFTER = 4000;
 
 export function keep(begin) {
   document.addEventListener("submit", async (event) => {
     const form = event.target;
     if (!("keep" in form.dataset)) return;
     event.preventDefault();
-    const body = new URLSearchParams(new FormData(form, event.submitter));
+    if (form.getAttribute("aria-busy") === "true") return;
     form.setAttribute("aria-busy", "true");
-    let answer;
-    let text;
     try {
-      answer = await fetch(form.action, { method: "POST", headers: { Accept: "text/html" }, body });
-      text = await answer.text();
-    } catch {
+      const { entry, datas, whole } = await entryOf(form, event.submitter);
+      if (whole && "outbox" in form.dataset) await throughOutbox(form, entry, datas, begin);
+      else await straight(form, entry, datas, begin);
+    } finally {
       form.removeAttribute("aria-busy");
-      tell("No connection: not sent. What you typed is still here; try again.", form);
-      return;
     }
-    const fresh = new DOMParser().parseFromString(text, "text/html");
-    if (!fresh.querySelector(WHAT) || !fresh.querySelector("form[data-live]")) {
-      form.removeAttribute("aria-busy");
-      tell(fresh.querySelector(".problem")?.textContent ?? "That could not be kept.", form);
-      return;
-    }
-    put(fresh, form, answer);
-    begin();
   });
+  outbox.onChange(() => draw(showing));
+  outbox.onSent((pages) => { if (pages.includes(location.pathname)) renew(begin); });
+  outbox.start();
 }
 
-function put(fresh, form, answer) {
+// The entry whose answer a form is waiting for: it is not shown as unsent before its time.
+let showing = null;
+
+// What a form says, and whether it says anything that is worth waiting with.
+async function entryOf(form, submitter) {
+  const fields = [];
+  const files = [];
+  const datas = [];
+  for (const [name, value] of new FormData(form, submitter)) {
+    if (typeof value === "string") {
+      if (name !== "key") fields.push([name, value]);
+    } else if (value.size) {
+      files.push({ id: shelf.ownId(), name, called: value.name, type: value.type });
+      datas.push(await value.arrayBuffer());
+    }
+  }
+  fields.push(["key", shelf.ownId()]);
+  const main = form.querySelector("input[type=text], textarea")?.name ?? "";
+  const typed = fields.find(([name]) => name === main)?.[1].trim() ?? "";
+  const entry = {
+    action: new URL(form.action).pathname,
+    page: location.pathname,
+    title: document.title,
+    at: form.id || form.closest("[id]").id,
+    says: typed || saysOf(form, submitter, files),
+    main,
+    fields,
+    files,
+    written: Date.now(),
+  };
+  const whole = form.querySelector("input[type=file]") ? files.length > 0 : !main || typed !== "";
+  return { entry, datas, whole };
+}
+
+function saysOf(form, submitter, files) {
+  if (files.length) return files.map((file) => file.called).join(", ");
+  const asked = form.querySelector("legend")?.textContent.trim();
+  return [asked, submitter?.textContent.trim()].filter(Boolean).join(" ");
+}
+
+async function throughOutbox(form, entry, datas, begin) {
+  try {
+    await outbox.keepEntry(entry, datas);
+  } catch {
+    // No room, or a browser told to keep nothing: the form itself still holds it.
+    await straight(form, entry, datas, begin);
+    return;
+  }
+  showing = entry.place;
+  const sending = outbox.flush(entry.place);
+  const late = new Promise((done) => { setTimeout(done, SHOWN_AFTER, null); });
+  const result = await Promise.race([sending, late]);
+  if (result && result.outcome !== "waiting") {
+    // Refused at once, it stands in the form again with the reason beside it.
+    if (result.outcome === "refused") await outbox.drop(entry);
+    showing = null;
+    shown(result, form, begin);
+    return;
+  }
+  showing = null;
+  clear(form);
+  await draw();
+  tell(`Not sent yet: ${entry.says}. It is kept here and sent when the connection is back.`);
+  if (!result) sending.then((later) => { if (later.outcome === "sent") arrived(later, begin); });
+}
+
+// The answer came when the form had long been given back for the next line.
+function arrived({ text, fresh }, begin) {
+  put(fresh, null);
+  remember(location.pathname, text);
+  begin();
+}
+
+function clear(form) {
+  for (const field of form.querySelectorAll("input[type=text], input[type=file], textarea")) {
+    field.value = form.dataset.outbox === "stays" && field.type !== "file" ? field.defaultValue : "";
+  }
+  form.querySelector(".problem")?.remove();
+  if (form.id === "write") document.getElementById("understood").replaceChildren();
+}
+
+async function straight(form, entry, datas, begin) {
+  try {
+    const headers = { Accept: "text/html" };
+    const body = outbox.body(entry, datas);
+    const answer = await fetch(entry.action, { method: "POST", headers, body });
+    const text = await answer.text();
+    shown({ answer, text, fresh: new DOMParser().parseFromString(text, "text/html") }, form, begin);
+  } catch {
+    tell("No connection: not sent. What you typed is still here; try again.", form);
+  }
+}
+
+function shown({ answer, text, fresh }, form, begin) {
+  if (!fresh?.querySelector(WHAT) || !fresh.querySelector("form[data-keep]")) {
+    tell(fresh?.querySelector(".problem")?.textContent ?? "That could not be kept.", form);
+    return;
+  }
+  put(fresh, form);
+  if (answer.redirected) history.replaceState(null, "", new URL(answer.url).pathname);
+  if (answer.ok) remember(location.pathname, text);
+  begin();
+}
+
+// Shows the page as it is now, because something of it went up meanwhile.
+export async function renew(begin) {
+  try {
+    const answer = await fetch(location.pathname + location.search, { headers: { Accept: "text/html" } });
+    if (!answer.ok) return;
+    const text = await answer.text();
+    const fresh = new DOMParser().parseFromString(text, "text/html");
+    if (!fresh.querySelector(WHAT)) return;
+    put(fresh, null);
+    delete document.body.dataset.kept;
+    remember(location.pathname, text);
+    begin();
+  } catch {
+    // Gone again: what is on the page stays, and the outbox tries on.
+  }
+}
+
+function put(fresh, form) {
   const folds = new Map([...document.querySelectorAll("details[id]")].map((fold) => [fold.id, fold.open]));
-  const writing = form.id === "write";
-  const place = form.closest("[id]")?.id;
+  const typed = typing(form);
+  const { id: active, selectionStart: caret } = document.activeElement ?? {};
+  const writing = form?.id === "write";
+  const place = form?.closest("[id]")?.id;
   const top = window.scrollY;
   document.querySelector(WHAT).replaceWith(document.adoptNode(fresh.querySelector(WHAT)));
   document.title = fresh.title;
@@ -40,12 +162,28 @@ function put(fresh, form, answer) {
     // A fold that a problem opened stays open.
     if (folds.has(fold.id) && !fold.querySelector(".problem")) fold.open = folds.get(fold.id);
   }
-  if (answer.redirected) history.replaceState(null, "", new URL(answer.url).pathname);
+  for (const [id, value] of typed) {
+    const field = document.getElementById(id);
+    if (field) field.value = value;
+  }
   window.scrollTo({ top, behavior: "instant" });
+  if (!form) {
+    const field = active && document.getElementById(active);
+    if (field) field.focus({ preventScroll: true });
+    if (field && caret != null) field.setSelectionRange(caret, caret);
+    return;
+  }
   const target = writing ? document.getElementById("text") : place && document.getElementById(place);
   focus(target ?? document.getElementById("main"));
   const said = document.querySelector(".problem") ?? document.getElementById("just-noted");
   if (said) tell(said.textContent.replace(/\s+/g, " ").trim());
+}
+
+// What stands half-written in the fields of other forms.
+function typing(sent) {
+  return [...document.querySelectorAll(`${WHAT} input[type=text][id], ${WHAT} textarea[id]`)]
+    .filter((field) => field.form !== sent && field.value !== field.defaultValue)
+    .map((field) => [field.id, field.value]);
 }
 
 function focus(target) {

@@ -25,7 +25,7 @@ export function listen() {
       });
       if (answer.ok) place.innerHTML = await answer.text();
     } catch (error) {
-      if (error.name !== "AbortError") place.textContent = "No connection: not sent yet, it stays in the field.";
+      if (error.name !== "AbortError") place.textContent = "No connection: noted all the same, it is kept here and understood when it is sent.";
     }
   }
 

@@ -1,12 +1,19 @@
-// What a page gains with scripts: the answer while typing, notes without a new page, the margin that follows.
+// What a page gains with scripts: the answer while typing, notes without a new page, the margin that follows,
+// and entries that wait in the browser when the server is away.
 import { listen } from "./listen.js";
-import { keep } from "./keep.js";
+import { keep, renew } from "./keep.js";
 import { follow } from "./margin.js";
+import { begin as openAnew } from "./anew.js";
+import { draw } from "./unsent.js";
+import { watch } from "./alive.js";
 
 function begin() {
   listen();
   follow();
+  draw();
 }
 
 keep(begin);
 begin();
+openAnew();
+watch(() => renew(begin));
