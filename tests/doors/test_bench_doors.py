@@ -131,6 +131,17 @@ def test_a_coarse_instrument_is_named_in_the_verdict(demo: Shop, new_job: Callab
     assert (fine.too_coarse, "coarse" in fine.text) == ("", False)
 
 
+def test_the_budget_says_what_the_rule_does_to_many_parts(demo: Shop, new_job: Callable[[], int]) -> None:
+    """A coarse instrument turns sound ones away, a window with one end says nothing of the kind."""
+    job = new_job()
+    coarse = measuring.measure_on_job(demo, job, "front end play 0.012 in").risks
+    fine = measuring.measure_on_job(demo, job, "front end play 0.012 in with fine dial").risks
+    turned = [int(text.split(" sound ones")[0].split(", ")[-1].split(" ")[0]) for text in (coarse, fine)]
+    assert turned[0] > turned[1] > 0
+    assert "of those called inside are not" in coarse
+    assert measuring.measure_on_job(demo, job, "flexplate runout 0.005 in").risks == ""
+
+
 def test_a_later_measurement_counts_and_a_withdrawn_one_does_not(
     demo: Shop, new_job: Callable[[], int]
 ) -> None:

@@ -74,6 +74,37 @@ def test_a_bolt_and_its_hole(capsys: pytest.CaptureFixture[str]) -> None:
     assert _json(["bolt", "order", "6", "--torque", "20 lb ft"], capsys)["order"][:2] == [1, 4]
 
 
+def test_a_ring_as_it_came_out_and_the_groove_for_a_new_one(capsys: pytest.CaptureFixture[str]) -> None:
+    """Its section tells the set; the fluid's swelling adds; the groove of a textbook's example."""
+    ring = ["seal", "aged", "--section", "0.125 in", "--depth", "0.09375 in"]
+    told = _json([*ring, "--out", "0.120 in"], capsys)  # 0.005 of 0.03125: 16 %
+    assert told["left_squeeze"] == pytest.approx(0.25 - 0.04, abs=1e-4)
+    assert told == _json([*ring, "--set", "16 %"], capsys)
+    more = _json([*ring, "--out", "0.120 in", "--swell", "5 %"], capsys)
+    assert more["left_squeeze"] == pytest.approx(0.26, abs=1e-4)
+    cut = _json(["seal", "cut", "--bore", "4 in", "--section", "0.140 in", "--squeeze", "20 %"], capsys)
+    assert (cut["floor_in"], cut["width_in"]) == (3.776, 0.196)
+    lying = _json(
+        ["seal", "groove", "--floor", "0.75 in", "--width", "0.187 in", "--depth", "0.113 in"], capsys
+    )
+    first = lying["rings"][0]
+    assert first["outside_in"] == pytest.approx(first["inside_in"] + 2 * first["section_in"])
+
+
+def test_the_turn_of_a_bolt_its_sizes_and_the_order_of_a_cover(capsys: pytest.CaptureFixture[str]) -> None:
+    """Angle by hand, 2π F L / (A E P); a cover is tightened from the middle, corners last."""
+    found = _json(["bolt", "torque", "3/8-16", "--torque", "30 lb ft", "--length", "1 in"], capsys)
+    by_hand = 360 * found["preload_high_n"] * 0.0254 / (0.0775 * 0.0254**2 * 207e9 * 0.0254 / 16)
+    assert found["turn_degrees"][1] == pytest.approx(by_hand, rel=0.002)
+    assert "from snug on" in found["text"]
+    sizes = _json(["bolt", "thread", "5/16-24"], capsys)
+    assert sizes["root_mm"] == pytest.approx(0.2629 * 25.4, abs=0.003)
+    assert "24 to the inch" in sizes["text"]
+    cover = _json(["bolt", "order", "10", "--rows", "2"], capsys)["order"]
+    assert set(cover[:2]) == {3, 8}
+    assert set(cover[-4:]) == {1, 5, 6, 10}
+
+
 def test_pulling_takes_turns_and_stops(capsys: pytest.CaptureFixture[str]) -> None:
     """Quarter turns alternately, stop and look when the torque is reached, never lever on the case face."""
     plan = _json(PULL, capsys)
@@ -118,6 +149,12 @@ def test_margins_of_a_box(box: str, capsys: pytest.CaptureFixture[str]) -> None:
         (["bolt", "torque", "3/8-16", "--grade", "9"], "known are"),
         (["bolt", "hole", "M8", "--torque", "20", "--engagement", "9 mm", "--metal", "wood"], "say one of"),
         (["bolt", "order", "0"], "1 to 60"),
+        (["bolt", "order", "7", "--rows", "2"], "do not stand in 2 rows"),
+        (
+            ["seal", "aged", "--section", "0.139 in", "--depth", "0.116 in", "--out", "0.15 in"],
+            "thicker than new",
+        ),
+        (["seal", "cut", "--bore", "0.15 in", "--section", "0.139 in"], "too thick"),
         (["pull", "--engagement", "0.5 in", "--apart", "0.1 in"], "impossible"),
         (["pull", "--engagement", "0.2 in", "--apart", "7 in", "--damaged", "9"], "no sound thread"),
         (["margins", "C"], "no box and no file"),

@@ -14,7 +14,6 @@ from bellhousing.fits.seals import (
     MOST_FILL,
     MOST_STRETCH,
     SQUEEZE,
-    compression_set_under_force,
     fitted,
     follows,
     gland_fill,
@@ -121,11 +120,6 @@ def test_hard_rubber_does_not_follow() -> None:
     assert follows(0.0035, 0.0028, hardness=90.0) < 0.0003
     # One that stands clear already stands as clear whatever its hardness.
     assert follows(0.0035, 0.0035, shrink=0.1, hardness=95.0) == pytest.approx(-0.00035)
-
-
-def test_set_under_constant_force_is_a_share_of_the_thickness() -> None:
-    """12.5 mm back to 12.0 mm: 4 %."""
-    assert compression_set_under_force(12.5e-3, 12.0e-3) == pytest.approx(0.04)
 
 
 @pytest.mark.parametrize(("section", "depth"), [(0.0, 0.001), (0.001, 0.0), (-0.001, 0.001)])

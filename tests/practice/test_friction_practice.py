@@ -4,13 +4,10 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from numpy.typing import ArrayLike
 
-from bellhousing.errors import QuantityError
 from bellhousing.friction.band import servo_force
-from bellhousing.friction.capacity import capacity_margin, joint_capacity
+from bellhousing.friction.capacity import capacity_margin
 from bellhousing.friction.engagement import ramp_engagement
-from bellhousing.friction.one_way_clutch import one_way_slips, one_way_torque
 from bellhousing.friction.plate_clutch import apply_force, centrifugal_force
 
 
@@ -36,36 +33,9 @@ def test_servo_force_balance() -> None:
     assert servo_force([5e5, 0.5e5], 20e-4, 200.0, 3.0) == pytest.approx([2400.0, 0.0])
 
 
-def test_one_way_clutch_limits() -> None:
-    """It over-runs one way, carries the demand the other way, and slips above its capacity."""
-    demand = np.array([-50.0, 0.0, 300.0, 900.0])
-    assert one_way_torque(demand, 700.0) == pytest.approx([0.0, 0.0, 300.0, 700.0])
-    assert one_way_slips(demand, 700.0).tolist() == [False, False, False, True]
-    assert not one_way_slips(-10.0, -1.0)
-
-
 def test_margin_is_infinite_without_demand() -> None:
     """Capacity over the size of the demand, sample by sample."""
     assert capacity_margin([300.0, 300.0, 300.0], [150.0, -600.0, 0.0]).tolist() == [2.0, 0.5, np.inf]
-
-
-def test_joint_capacity_adds_paths_and_takes_the_weakest_of_a_chain() -> None:
-    """A band beside a chain of clutch and one-way clutch."""
-    capacities: dict[str, ArrayLike] = {
-        "clutch": np.array([400.0, 100.0]),
-        "free-wheel": 250.0,
-        "band": 120.0,
-    }
-    paths = (("free-wheel", "clutch"), ("band",))
-    assert joint_capacity(paths, capacities) == pytest.approx([370.0, 220.0])
-
-
-def test_joint_capacity_names_what_is_missing() -> None:
-    """A capacity not given is an error with its name, and so is an empty path."""
-    with pytest.raises(QuantityError, match="band"):
-        joint_capacity((("band",),), {"clutch": 1.0})
-    with pytest.raises(QuantityError):
-        joint_capacity((), {})
 
 
 def test_ordinary_shift_time() -> None:

@@ -49,15 +49,29 @@ def command() -> None:
 @click.option(
     "--torque", help="For example '30 lb ft'; without it, that of three quarters of proof strength."
 )
+@click.option("--length", help="Length clamped; shows the turn from snug on as well.")
 @finish_option
 @grade_option
 @json_option
-def torque(thread: str, torque: str | None, finish: str, grade: str, as_json: bool) -> None:
+def torque(
+    thread: str, torque: str | None, length: str | None, finish: str, grade: str, as_json: bool
+) -> None:
     """What a torque pulls on a THREAD such as 3/8-16 or M8."""
     from bellhousing.tasks import bolting
 
-    answer = bolting.torque(thread, wanted=torque, finish=finish, grade=grade)
+    answer = bolting.torque(thread, wanted=torque, finish=finish, grade=grade, clamped=length)
     tell(answer, as_json, lambda: told([answer.text], answer.cautions, answer.assumed))
+
+
+@command.command("thread")
+@click.argument("thread")
+@json_option
+def thread(thread: str, as_json: bool) -> None:
+    """The sizes a THREAD is known by, and its hole before tapping."""
+    from bellhousing.tasks import bolting
+
+    answer = bolting.thread(thread)
+    tell(answer, as_json, lambda: folded(answer.text))
 
 
 @command.command("hole")
@@ -89,10 +103,16 @@ def hole(
 @command.command("order")
 @click.argument("bolts", type=int)
 @click.option("--torque", help="Shows the torques of the rounds.")
+@click.option(
+    "--rows", type=int, default=0, help="A cover with its bolts in so many rows, from the middle out."
+)
 @json_option
-def order(bolts: int, torque: str | None, as_json: bool) -> None:
-    """In which order the BOLTS of a round flange are tightened, numbered round it."""
+def order(bolts: int, torque: str | None, rows: int, as_json: bool) -> None:
+    """In which order the BOLTS of a round flange, or of a cover, are tightened.
+
+    They are numbered round a flange, and along each row of a cover.
+    """
     from bellhousing.tasks import bolting
 
-    answer = bolting.order(bolts, torque)
+    answer = bolting.order(bolts, torque, rows=rows)
     tell(answer, as_json, lambda: folded(answer.text))

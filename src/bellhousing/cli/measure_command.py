@@ -62,6 +62,8 @@ def _shown(entry: MeasuredAnswer, budget: bool) -> str:
         lines.append(f"  To tell: {entry.would_tell}.")
     if budget:
         lines.append(f"  Read with the {entry.instrument}; rule: {entry.rule}.")
+        if entry.risks:
+            lines.append(f"  By this rule: {entry.risks}.")
         lines += [
             f"  {line.uncertainty:>12.3g} {entry.unit}  {line.name} ({line.kind}, {line.shape}, "
             f"{100 * line.share:.0f} in 100)"

@@ -51,6 +51,8 @@ def groove(
 @click.option("--depth", required=True, help="From the groove's floor to the facing wall.")
 @click.option("--set", "lasting", default="0 %", show_default=True, help="Share of its squeeze that has set.")
 @click.option("--shrink", default="0 %", show_default=True, help="Share by which the rubber has shrunk.")
+@click.option("--swell", default="0 %", show_default=True, help="Share the fluid adds to its section.")
+@click.option("--out", "taken_out", help="Section of the ring as it came out, in place of --set.")
 @click.option("--hardness", default="75", show_default=True, help="Shore A.")
 @click.option("--play", help="How far the faces move apart, by heat or pressure.")
 @click.option("--square", is_flag=True, help="A square-cut ring.")
@@ -60,6 +62,8 @@ def aged(
     depth: str,
     lasting: str,
     shrink: str,
+    swell: str,
+    taken_out: str | None,
     hardness: str,
     play: str | None,
     square: bool,
@@ -69,10 +73,31 @@ def aged(
     from bellhousing.tasks import sealing
 
     answer = sealing.aged(
-        section, depth=depth, lasting=lasting, shrink=shrink, hardness=hardness, square=square, play=play
+        section,
+        depth=depth,
+        lasting=lasting,
+        shrink=shrink,
+        swell=swell,
+        taken_out=taken_out,
+        hardness=hardness,
+        square=square,
+        play=play,
     )
     shown = [answer.text, answer.torque, f"{SHOWN_RULE}{answer.rule}."]
     tell(answer, as_json, lambda: told(shown, (), answer.assumed))
+
+
+@command.command("cut")
+@click.option("--bore", required=True, help="The ring seals against it.")
+@click.option("--section", required=True, help="Thickness of the ring.")
+@click.option("--squeeze", default="18 %", show_default=True, help="Share of its section pressed together.")
+@json_option
+def cut(bore: str, section: str, squeeze: str, as_json: bool) -> None:
+    """The groove to cut on a piston for a ring in its bore."""
+    from bellhousing.tasks import sealing
+
+    answer = sealing.cut(bore, section, wanted=squeeze)
+    tell(answer, as_json, lambda: told([answer.text], (), answer.assumed))
 
 
 @command.command("gasket")

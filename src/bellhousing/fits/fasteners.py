@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from types import MappingProxyType
 
 from bellhousing.errors import QuantityError
-from bellhousing.fits.threads import Thread, hole_shear_area, least_material
+from bellhousing.fits.threads import Thread, engagement_needed, hole_shear_area, least_material
 from bellhousing.quantities.show import show, show_interval
 
 KSI = 6894.757e3
@@ -197,7 +197,7 @@ def thread_advice(hole: Hole, torque: float, finish: str, *, wanted: float = WAN
     """
     greatest = preload_band(torque, hole.thread.diameter, finish)[1]
     margin = hole.strip_force / greatest if greatest > 0.0 else math.inf
-    needed = wanted * greatest / (SHEAR_SHARE * hole.strength * hole_shear_area(hole.thread, 1.0))
+    needed = engagement_needed(wanted * greatest, hole.thread, SHEAR_SHARE * hole.strength)
     said = (
         f"{show(torque, 'lb ft')} may pull {show(greatest, 'N', digits=0)}; the thread strips at "
         f"{show(hole.strip_force, 'N', digits=0)}, {margin:.1f} times that"

@@ -10,7 +10,16 @@ import numpy as np
 
 from bellhousing.errors import QuantityError
 from bellhousing.fits.instruments import Instrument
-from bellhousing.fits.uncertainty import Array, Budget, Input, bounded, known, propagate, repeated
+from bellhousing.fits.uncertainty import (
+    Array,
+    Budget,
+    Input,
+    bounded,
+    curved_trapezoid,
+    known,
+    propagate,
+    repeated,
+)
 from bellhousing.fits.verdict import CANNOT_TELL, Judgement, Rule, judge, uncertainty_needed
 from bellhousing.quantities import units
 from bellhousing.quantities.show import show, show_interval
@@ -134,6 +143,7 @@ def _repeats(readings: Sequence[float], mean: float, usual: float) -> Input:
 def _heat(heat: Heat) -> list[Input]:
     shape = "arcsine" if heat.swings else "rectangular"
     away = heat.temperature - REFERENCE
+    off = max(1e-6, 0.1 * abs(heat.expansion))
     return [
         bounded(
             "temperature above 20 °C",
@@ -141,7 +151,8 @@ def _heat(heat: Heat) -> list[Input]:
             heat.half_width,
             "arcsine" if shape == "arcsine" else "rectangular",
         ),
-        bounded("difference of expansion", heat.expansion, max(1e-6, 0.1 * abs(heat.expansion))),
+        # How far the difference may be off is itself only known to a tenth of it.
+        curved_trapezoid("difference of expansion", heat.expansion, off, 0.1 * off),
     ]
 
 

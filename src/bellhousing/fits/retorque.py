@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 
 from bellhousing.errors import QuantityError
@@ -118,15 +117,3 @@ def gasket_regains(
         "Only a new gasket does."
     )
     return Retorque(lost, min(regained, max(lost, 0.0)), drawn, text)
-
-
-def sealing_pressure(force: float, bolts: int, area: float) -> float:
-    """Mean pressure on a gasket under its bolts.
-
-    Formula: ``p = n·F/A`` [Pa], force of one bolt F [N] and area of the gasket A [m²].
-
-    Source: definition.
-    """
-    if not (math.isfinite(force) and bolts > 0 and area > 0.0):
-        raise QuantityError("a gasket needs a force, bolts and an area", where="gasket")
-    return bolts * force / area

@@ -158,17 +158,6 @@ def compression_set(thickness: float, spacer: float, recovered: float) -> float:
     return (thickness - recovered) / (thickness - spacer)
 
 
-def compression_set_under_force(thickness: float, recovered: float) -> float:
-    """Compression set of a sample kept under constant force, as a share of its first thickness.
-
-    Formula: ``C_A = (t0 − ti)/t0`` [-].
-
-    Source: ASTM D395-16, method A.
-    """
-    _positive(thickness=thickness)
-    return (thickness - recovered) / thickness
-
-
 def section_after(section: float, depth: float, *, set_share: float = 0.0, shrink: float = 0.0) -> float:
     """Section a ring springs back to after years in its groove.
 
@@ -181,15 +170,17 @@ def section_after(section: float, depth: float, *, set_share: float = 0.0, shrin
     return (section - set_share * squeezed) * (1.0 - shrink)
 
 
-def remaining_squeeze(section: float, depth: float, *, set_share: float = 0.0, shrink: float = 0.0) -> float:
+def remaining_squeeze(
+    section: float, depth: float, *, set_share: float = 0.0, shrink: float = 0.0, swell: float = 0.0
+) -> float:
     """Squeeze left after years, as a share of the new section; negative where the ring stands clear [-].
 
-    Formula: ``(W' − depth)/W`` with W' of `section_after`.
+    Formula: ``s_new + swell − (W − W')/W`` with W' of `section_after`.
 
-    Source: own derivation from `section_after`.
+    Source: `squeeze_budget`; own derivation from `section_after`.
     """
-    _positive(section=section, depth=depth)
-    return (section_after(section, depth, set_share=set_share, shrink=shrink) - depth) / section
+    lost = (section - section_after(section, depth, set_share=set_share, shrink=shrink)) / section
+    return squeeze_budget(squeeze(section, depth), swell, lost)
 
 
 def spring_back(hardness: float) -> float:
@@ -204,15 +195,21 @@ def spring_back(hardness: float) -> float:
 
 
 def follows(
-    section: float, depth: float, *, set_share: float = 0.0, shrink: float = 0.0, hardness: float = 75.0
+    section: float,
+    depth: float,
+    *,
+    set_share: float = 0.0,
+    shrink: float = 0.0,
+    swell: float = 0.0,
+    hardness: float = 75.0,
 ) -> float:
     """How far the faces may move apart, by heat, pressure or play, before the ring lets go.
 
-    Formula: ``(W' − depth)·spring-back`` [m], negative where it stands clear already.
+    Formula: ``s·W·spring-back`` [m] with s of `remaining_squeeze`, negative where it stands clear already.
 
-    Source: own derivation from `section_after` and `spring_back`.
+    Source: own derivation from `remaining_squeeze` and `spring_back`.
     """
-    left = section_after(section, depth, set_share=set_share, shrink=shrink) - depth
+    left = section * remaining_squeeze(section, depth, set_share=set_share, shrink=shrink, swell=swell)
     return left * spring_back(hardness) if left > 0.0 else left
 
 
@@ -272,15 +269,13 @@ def fitted(
     # A loose ring is not thickened: it is pressed outwards by its own oil and lies against the wall.
     lying = max(floor, size.inside_diameter)
     thin = stretched_section(size.section, size.inside_diameter, lying)
-    ends = (thin - size.section_tolerance, thin + size.section_tolerance)
     fill = gland_fill(thin, lying, width, depth, shape=shape, floor=floor)
     within = squeeze(thin, depth)
     return Fitted(
         size,
         pulled,
         within,
-        squeeze(ends[0], depth),
-        squeeze(ends[1], depth),
+        *squeeze_span(thin, size.section_tolerance, depth, depth),
         fill,
         _problems(pulled, within, fill, thin > width, duty),
     )

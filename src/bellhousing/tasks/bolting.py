@@ -7,13 +7,25 @@ import math
 from bellhousing.errors import QuantityError
 from bellhousing.fits import fasteners, pulling
 from bellhousing.fits.fasteners import Hole
-from bellhousing.fits.threads import Thread, engagement_for_bolt, find_thread, weaker_hole_factor
+from bellhousing.fits.threads import (
+    Thread,
+    basic_sizes,
+    engagement_for_bolt,
+    find_thread,
+    weaker_hole_factor,
+)
 from bellhousing.quantities.show import show
 from bellhousing.quantities.units import from_si
 from bellhousing.tasks.answers import Shape
 from bellhousing.tasks.figures import Figures
 
 MOST_BOLTS = 60
+ROW = 2.0
+"""Distance of rows of a cover, in those of its bolts along a row; common practice, no source."""
+
+STEEL = 207e9
+"""Modulus of a steel bolt [Pa]; from memory."""
+
 CLEAN = "clean threads and dry holes: fluid in a blind hole cracks the case as the bolt goes in"
 BOTTOMS = "measure the hole's depth: a bolt that bottoms shows its torque and clamps nothing"
 MANUAL = "the manual's torque comes first; what stands here only says what the thread bears"
@@ -29,6 +41,7 @@ class TorqueAnswer(Shape):
     preload_low_n: float
     preload_high_n: float
     proof_share: float
+    turn_degrees: tuple[float, float] | None = None
     text: str
     cautions: tuple[str, ...]
     assumed: tuple[str, ...]
@@ -80,9 +93,16 @@ class PullAnswer(Shape):
 
 
 def torque(
-    thread: str, *, wanted: str | None = None, finish: str = "oiled", grade: str = "5"
+    thread: str,
+    *,
+    wanted: str | None = None,
+    finish: str = "oiled",
+    grade: str = "5",
+    clamped: str | None = None,
 ) -> TorqueAnswer:
     """What a torque pulls, or without one the torque of three quarters of the bolt's proof strength.
+
+    With the length clamped, also the turn from snug on, the joint taken as rigid.
 
     Raises
     ------
@@ -99,6 +119,11 @@ def torque(
     least, greatest = fasteners.preload_band(value, found.diameter, finish)
     said = fasteners.preload_text(value, found, finish)
     share = greatest / proof
+    turn: tuple[float, float] | None = None
+    if clamped is not None:
+        long = figures.read(clamped, "clamped length", "in", 0.05, 12.0)
+        turn = (_turn(found, least, long), _turn(found, greatest, long))
+        said += f"; from snug on {turn[0]:.0f}–{turn[1]:.0f}° of turn"
     verdict = f"at most {100 * share:.0f} in 100 of what a grade {grade} bolt stands"
     if share > 1.0:
         verdict += ": it may stretch for good; use less, or a stronger bolt"
@@ -110,9 +135,58 @@ def torque(
         preload_low_n=round(least, 1),
         preload_high_n=round(greatest, 1),
         proof_share=round(share, 4),
+        turn_degrees=turn,
         text=f"{said}; {verdict}.",
         cautions=(MANUAL, CLEAN, BOTTOMS),
         assumed=tuple(figures.assumed),
+    )
+
+
+def _turn(thread: Thread, preload: float, length: float) -> float:
+    angle = fasteners.turn_angle(preload, length, thread.stress_area, STEEL, thread.pitch)
+    return round(math.degrees(angle), 1)
+
+
+class ThreadAnswer(Shape):
+    """A thread's basic sizes, to know it by: bolt outside, pitch and root, and the hole before tapping."""
+
+    thread: str
+    outside_mm: float
+    pitch_mm: float
+    per_inch: float
+    pitch_diameter_mm: float
+    root_mm: float
+    hole_mm: float
+    stress_area_mm2: float
+    text: str
+
+
+def thread(name: str) -> ThreadAnswer:
+    """The sizes a thread is known by.
+
+    Raises
+    ------
+    QuantityError : a thread that is not known
+    """
+    found = find_thread(name)
+    sizes = basic_sizes(found)
+    per_inch = 25.4e-3 / found.pitch
+    pitch = f"{found.pitch * 1e3:.3g} mm" if found.metric else f"{per_inch:.0f} to the inch"
+    name_in = "mm" if found.metric else "in"
+    outside, root, bore = (
+        show(size, name_in, digits=2 if found.metric else 3)
+        for size in (sizes.major, found.external_minor, sizes.hole_minor)
+    )
+    return ThreadAnswer(
+        thread=found.name,
+        outside_mm=round(sizes.major * 1e3, 4),
+        pitch_mm=round(found.pitch * 1e3, 4),
+        per_inch=round(per_inch, 3),
+        pitch_diameter_mm=round(sizes.pitch * 1e3, 4),
+        root_mm=round(found.external_minor * 1e3, 4),
+        hole_mm=round(sizes.hole_minor * 1e3, 4),
+        stress_area_mm2=round(found.stress_area * 1e6, 3),
+        text=f"{found.name}: {pitch}, {outside} outside, {root} at the root; hole before tapping {bore}.",
     )
 
 
@@ -159,8 +233,10 @@ def hole(
     )
 
 
-def order(bolts: int, wanted: str | None = None) -> OrderOfTightening:
-    """In which order the bolts of a round flange are tightened.
+def order(bolts: int, wanted: str | None = None, *, rows: int = 0) -> OrderOfTightening:
+    """In which order bolts are tightened: across a round flange, or from the middle of a cover in rows.
+
+    `rows` is how many rows a cover has, its bolts numbered along each row; 0 is a round flange.
 
     Raises
     ------
@@ -168,9 +244,20 @@ def order(bolts: int, wanted: str | None = None) -> OrderOfTightening:
     """
     if not 1 <= bolts <= MOST_BOLTS:
         raise QuantityError(f"a flange has 1 to {MOST_BOLTS} bolts", where="bolts")
-    found = fasteners.star_pattern(bolts)
+    if rows and not (1 <= rows <= bolts and bolts % rows == 0):
+        raise QuantityError(
+            f"{bolts} bolts do not stand in {rows} rows alike",
+            where="rows",
+            remedy="leave rows out for a ring",
+        )
     rounds: tuple[float, ...] = ()
-    said = f"Across and across: {', '.join(str(bolt) for bolt in found)}"
+    if rows:
+        each = bolts // rows
+        found = fasteners.middle_out([(bolt % each, (bolt // each) * ROW) for bolt in range(bolts)])
+        said = f"From the middle outwards: {', '.join(str(bolt) for bolt in found)}"
+    else:
+        found = fasteners.star_pattern(bolts)
+        said = f"Across and across: {', '.join(str(bolt) for bolt in found)}"
     if wanted is not None:
         value = Figures().read(wanted, "torque", "lb ft", 0.5, 400.0)
         rounds = tuple(_lb_ft(step) for step in fasteners.tightening_steps(value))

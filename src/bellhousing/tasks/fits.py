@@ -16,7 +16,7 @@ from bellhousing.fits.parts import Limits, Part, Stack
 from bellhousing.fits.selective import Chosen, Fit, Open, Order, Solution, solve_fits
 from bellhousing.fits.stack import Member, draw_stack, stack_up
 from bellhousing.fits.verdict import Rule, in_hundred
-from bellhousing.quantities.units import from_si
+from bellhousing.quantities.units import from_si, unit
 from bellhousing.tasks import measuring
 from bellhousing.tasks.fits_shapes import (
     FitsAnswer,
@@ -203,14 +203,19 @@ def _spread(stack: Stack, clearance: float | None, members: Sequence[Member]) ->
     found, drawn = stack_up(members), draw_stack(members, draws=50_000)
     low, high = drawn.shortest(0.95)
     moved = clearance - _in(found.nominal, stack.unit)
+    # What was drawn lies about the sizes as drawn; the parts chosen move it all alike.
+    by = moved * unit(stack.unit).factor
+    share = drawn.share_between(stack.low - by, stack.high - by)
     first = max(range(len(members)), key=lambda place: found.shares[place])
     worst, square = (length(half, stack.unit) for half in (found.worst, found.root_sum_square))
     text = f"The sizes of its stack leave ±{worst} at worst, ±{square} as root-sum-square"
+    text += f"; {in_hundred(share)} drawn lie in the window"
     if found.shares[first] > 0.0:
         text += f"; most of it is {members[first].name} ({in_hundred(found.shares[first])})"
     return SpreadAnswer(
         worst=_in(found.worst, stack.unit),
         root_sum_square=_in(found.root_sum_square, stack.unit),
+        inside=round(share, 4),
         low=round(_in(low, stack.unit) + moved, DIGITS),
         high=round(_in(high, stack.unit) + moved, DIGITS),
         members=tuple(

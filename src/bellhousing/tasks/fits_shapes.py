@@ -23,6 +23,7 @@ class MeasuredAnswer(Shape):
     is null where they have no end; `low` and `high` where the window has no such end; `source` is empty where
     there is no window.  `outcome` is inside, outside or cannot tell; `text` says it in a sentence.
     `too_coarse` names what makes the instrument unfit for the window and which would do, empty if it is fit.
+    `risks` says what rule and instrument do to many such parts, empty where the window has one end only.
     """
 
     number: int | None
@@ -47,6 +48,7 @@ class MeasuredAnswer(Shape):
     text: str
     would_tell: str = ""
     too_coarse: str = ""
+    risks: str = ""
     ring: str = ""
     action: str = ""
     at: str = ""
@@ -96,11 +98,12 @@ class SpreadAnswer(Shape):
     """What the sizes of a stack alone leave open, each a half-width in the unit of the stack.
 
     `low` and `high` are the shortest interval that holds 95 in 100 of the clearances drawn at random, about
-    the clearance that results.
+    the clearance that results; `inside` is the part of all drawn that lies in the window [1].
     """
 
     worst: float
     root_sum_square: float
+    inside: float
     low: float
     high: float
     members: tuple[MemberShare, ...]

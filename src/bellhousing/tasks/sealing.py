@@ -34,6 +34,7 @@ class RingAnswer(Shape):
     ring: str
     inside_in: float
     section_in: float
+    outside_in: float
     stretch: float
     squeeze: float
     least_squeeze: float
@@ -177,6 +178,7 @@ def _ring(entry: Fitted) -> RingAnswer:
         ring=size.dash,
         inside_in=_inch(size.inside_diameter),
         section_in=_inch(size.section),
+        outside_in=_inch(size.outside_diameter),
         stretch=round(entry.stretch, 4),
         squeeze=round(entry.squeeze, 4),
         least_squeeze=round(entry.least_squeeze, 4),
@@ -208,11 +210,16 @@ def aged(
     depth: str,
     lasting: str = "0 %",
     shrink: str = "0 %",
+    swell: str = "0 %",
+    taken_out: str | None = None,
     hardness: str = "75",
     square: bool = False,
     play: str | None = None,
 ) -> AgedAnswer:
     """What setting, shrinking and hardening have left of a ring's squeeze, and why torque gives none back.
+
+    `taken_out` is the section of the ring as it came out, which stands for `lasting`; `swell` what the fluid
+    adds to the section.
 
     Raises
     ------
@@ -221,14 +228,17 @@ def aged(
     figures = Figures()
     thick = figures.read(section, "section", "in", 0.02, 0.6)
     deep = figures.read(depth, "depth", "in", 0.02, 0.6)
+    new = seals.squeeze(thick, deep)
     took = figures.share(lasting, "compression set")
+    if taken_out is not None:
+        took = _set_of(thick, deep, figures.read(taken_out, "section as it came out", "in", 0.02, 0.6))
+    swollen = figures.share(swell, "swelling", 0.0, 60.0)
     shrunk = figures.share(shrink, "shrinking", 0.0, 60.0)
     shore = figures.read(hardness, "hardness", "", 20.0, 100.0)
     wanted = 0.0 if play is None else figures.read(play, "play", "mm", 0.0, 5.0)
-    new = seals.squeeze(thick, deep)
-    left = seals.remaining_squeeze(thick, deep, set_share=took, shrink=shrunk)
-    now = seals.section_after(thick, deep, set_share=took, shrink=shrunk)
-    goes = seals.follows(thick, deep, set_share=took, shrink=shrunk, hardness=shore)
+    left = seals.remaining_squeeze(thick, deep, set_share=took, shrink=shrunk, swell=swollen)
+    now = seals.section_after(thick, deep, set_share=took, shrink=shrunk) + swollen * thick
+    goes = seals.follows(thick, deep, set_share=took, shrink=shrunk, swell=swollen, hardness=shore)
     lost = max((new - left) * thick, 0.0)
     back = ring_regains(lost, EXTRA_FORCE, length=CLAMPED, area=UNDER_HEAD)
     sealing = goes > wanted
@@ -249,6 +259,18 @@ def aged(
     )
 
 
+def _set_of(section: float, depth: float, out: float) -> float:
+    if not depth < section:
+        raise QuantityError("a ring that was never squeezed has not set", remedy="look at section and depth")
+    if out > section:
+        raise QuantityError(
+            "a ring thicker than new has not set",
+            where="section as it came out",
+            remedy="give it as swelling",
+        )
+    return min(seals.compression_set(section, depth, out), 1.0)
+
+
 def _left(new: float, left: float, goes: float, wanted: float, shore: float) -> str:
     start = f"Of {100 * new:.0f} % squeeze when new {100 * left:.0f} % is left"
     if left <= 0.0:
@@ -260,6 +282,43 @@ def _left(new: float, left: float, goes: float, wanted: float, shore: float) -> 
         verdict = "it seals while nothing moves further than that"
     asked = f" against {show(wanted, 'mm', digits=3)}" if wanted > 0.0 else ""
     return f"{start}; {takes}{asked}: {verdict}."
+
+
+class CutAnswer(Shape):
+    """The groove on a piston that gives a ring a squeeze: diameter of its floor, depth, width."""
+
+    floor_in: float
+    depth_in: float
+    width_in: float
+    text: str
+    assumed: tuple[str, ...]
+
+
+def cut(bore: str, section: str, *, wanted: str = "18 %") -> CutAnswer:
+    """The groove to cut on a piston for a ring in its bore, the play of the piston left out.
+
+    Raises
+    ------
+    QuantityError : a figure that cannot be
+    """
+    figures = Figures()
+    wide = figures.read(bore, "bore", "in", 0.1, 30.0)
+    thick = figures.read(section, "section", "in", 0.02, 0.6)
+    share = figures.share(wanted, "squeeze", 1.0, 40.0)
+    found = seals.piston_groove(wide, thick, share)
+    if found.diameter <= 0.0:
+        raise QuantityError("the ring is too thick for this bore", remedy="measure both in the same unit")
+    deep = 0.5 * (wide - found.diameter)
+    return CutAnswer(
+        floor_in=_inch(found.diameter),
+        depth_in=_inch(deep),
+        width_in=_inch(found.width),
+        text=(
+            f"Turn the floor to {_inch(found.diameter):.3f} in, {_inch(found.width):.3f} in wide: "
+            f"{100 * share:.0f} % squeeze on {_inch(thick):.3f} in of rubber, {_inch(deep):.3f} in deep."
+        ),
+        assumed=tuple(figures.assumed),
+    )
 
 
 def gasket(thickness: str, *, shrink: str, span: str) -> GasketAnswer:

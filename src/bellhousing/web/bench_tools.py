@@ -112,6 +112,8 @@ def _aged(sent: Sent) -> sealing.AgedAnswer:
         depth=sent.text("depth"),
         lasting=sent.given("set") or "0 %",
         shrink=sent.given("shrink") or "0 %",
+        swell=sent.given("swell") or "0 %",
+        taken_out=sent.given("taken_out"),
         hardness=sent.given("hardness") or "75",
         square=bool(sent.given("square")),
         play=sent.given("play"),
@@ -149,7 +151,8 @@ def _hole_of(sent: Sent) -> dict[str, str]:
 
 
 def _torque(sent: Sent) -> bolting.TorqueAnswer:
-    return bolting.torque(sent.text("thread"), wanted=sent.given("torque"), **_finish(sent))
+    clamped = sent.given("clamped")
+    return bolting.torque(sent.text("thread"), wanted=sent.given("torque"), clamped=clamped, **_finish(sent))
 
 
 def _torque_shown(answer: bolting.TorqueAnswer) -> Shown:
@@ -176,7 +179,12 @@ def _order(sent: Sent) -> bolting.OrderOfTightening:
         raise QuantityError(
             "how many bolts is not said", where="bolts", remedy="give their number, such as 7"
         )
-    return bolting.order(int(text), sent.given("torque"))
+    rows = sent.given("rows") or "0"
+    if not (rows.isascii() and rows.isdigit() and len(rows) < 4):
+        raise QuantityError(
+            "that is no number of rows", where="rows", remedy="such as 2, or nothing for a ring"
+        )
+    return bolting.order(int(text), sent.given("torque"), rows=int(rows))
 
 
 def _pull(sent: Sent) -> bolting.PullAnswer:
@@ -208,6 +216,7 @@ def _pull_shown(answer: bolting.PullAnswer) -> Shown:
 
 THREAD = Entry("thread", "Thread", "For example 3/8-16 or M8.")
 TORQUE = Entry("torque", "Torque", "For example 18 lb ft.")
+CLAMPED = Entry("clamped", "Length clamped", "Shows the turn from snug on. May stay empty.")
 HOW = (
     Entry("finish", "Bolt’s finish", usual="oiled", choices=tuple(NUT_FACTORS)),
     Entry("grade", "Bolt’s grade", usual="5", choices=tuple(GRADES)),
@@ -244,6 +253,8 @@ RINGS = (
             Entry("thickness", "Section when new", "For example 0.139 in."),
             DEPTH,
             Entry("set", "Share of its squeeze that has set", "For example 60 %."),
+            Entry("taken_out", "Or its section as it came out", "For example 0.128 in."),
+            Entry("swell", "Share the fluid adds to its section", "Left empty: none."),
             Entry("shrink", "Share by which the rubber has shrunk", "For example 4 %."),
             Entry("hardness", "Hardness, Shore A", "Left empty: 75."),
             Entry("play", "How far the faces move apart", "For example 0.05 mm. May stay empty."),
@@ -251,6 +262,19 @@ RINGS = (
         ),
         _aged,
         _aged_shown,
+    ),
+    Tool(
+        "cut",
+        "Which groove to cut on a piston",
+        (
+            Entry("bore", "Bore the ring seals against", "For example 4 in."),
+            Entry("thickness", "Section of the ring", "For example 0.139 in."),
+            Entry("squeeze", "Squeeze wanted", "Left empty: 18 %."),
+        ),
+        lambda sent: sealing.cut(
+            sent.text("bore"), sent.text("thickness"), wanted=sent.given("squeeze") or "18 %"
+        ),
+        lambda answer: Shown(answer.text, assumed=answer.assumed),
     ),
     Tool(
         "gasket",
@@ -265,12 +289,23 @@ RINGS = (
     ),
 )
 BOLTS = (
-    Tool("torque", "What a torque pulls", (THREAD, TORQUE, *HOW), _torque, _torque_shown),
+    Tool("torque", "What a torque pulls", (THREAD, TORQUE, CLAMPED, *HOW), _torque, _torque_shown),
     Tool("hole", "Whether a tapped hole bears it", (THREAD, TORQUE, *TAP, *HOW), _hole, _hole_shown),
     Tool(
+        "thread",
+        "Which thread it is",
+        (THREAD,),
+        lambda sent: bolting.thread(sent.text("thread")),
+        lambda answer: Shown(answer.text),
+    ),
+    Tool(
         "order",
-        "In which order a flange is tightened",
-        (Entry("bolts", "Bolts round the flange", "For example 7."), TORQUE),
+        "In which order a flange or cover is tightened",
+        (
+            Entry("bolts", "Bolts", "For example 7."),
+            Entry("rows", "Rows of a cover", "Left empty: a round flange."),
+            TORQUE,
+        ),
         _order,
         lambda answer: Shown(answer.text),
     ),
