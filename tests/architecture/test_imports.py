@@ -37,6 +37,7 @@ OWNERS: dict[str, frozenset[str]] = {
     "polars": frozenset({"road"}),
     "rapidfuzz": frozenset({"words"}),
     "ruamel": frozenset({"boxes", "diagnosis", "words", "tasks", "fits"}),
+    "segno": frozenset({"reports"}),
     "ortools": frozenset({"fits"}),
     "PIL": frozenset({"records"}),
     "pi_heif": frozenset({"records"}),

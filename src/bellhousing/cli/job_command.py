@@ -123,16 +123,21 @@ def answer(
     multiple=True,
     help="A cause that was confirmed, as 'causes' names it; again for each; 'nothing wrong' for none.",
 )
+@click.option("--despite", default="", help="The reason to close it although something is open; it is kept.")
 @shop_option
 @json_option
-def close(job: int, why: str, causes: tuple[str, ...], shop_folder: Path | None, as_json: bool) -> None:
+def close(
+    job: int, why: str, causes: tuple[str, ...], despite: str, shop_folder: Path | None, as_json: bool
+) -> None:
     """Close a job; nothing of it is lost and it can be opened again.
+
+    What is open in its ledger, its orders or its money keeps it open: each is listed with what answers it.
 
     With the causes that were confirmed it becomes one of those the shop learns from: see `learn`.
     """
     from bellhousing.tasks import opening
 
-    closed = opening.close_job(shop_at(shop_folder), job, why, causes)
+    closed = opening.close_job(shop_at(shop_folder), job, why, causes, despite=despite)
     tell(closed, as_json, lambda: f"Job {closed.number} is {closed.status}.")
 
 

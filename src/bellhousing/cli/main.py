@@ -36,6 +36,7 @@ COMMANDS = {
     "seal": "Which standard ring belongs in a measured groove, and what age leaves of its squeeze.",
     "bolt": "Torque to preload, what a tapped hole bears, when an insert is due, in which order to tighten.",
     "pull": "Pulling a part with two screws: largest safe torque, quarter turns alternately, when to stop.",
+    "ledger": "Bolts, balls, seals and parts of a job: what is out, bagged, back, not as drawn, open.",
     "shift-map": "The predicted shift map against what was driven (JOB or FILE).",
 }
 

@@ -16,6 +16,7 @@ from bellhousing.quantities.show import show
 from bellhousing.quantities.units import from_si
 from bellhousing.records.entries import Car, Job
 from bellhousing.tasks.answers import CarAnswer, JobAnswer
+from bellhousing.tasks.closing import settle
 from bellhousing.tasks.counting import NOTHING
 from bellhousing.tasks.findings_file import DEFAULT_BOX, car_figure
 from bellhousing.tasks.hearing import need_letters
@@ -130,18 +131,24 @@ def open_job(
     return job_answer(shop, job)
 
 
-def close_job(shop: Shop, number: int, why: str = "", causes: Sequence[str] = ()) -> JobAnswer:
+def close_job(
+    shop: Shop, number: int, why: str = "", causes: Sequence[str] = (), *, despite: str = ""
+) -> JobAnswer:
     """Close a job, with the causes that were confirmed (slugs or names), or NOTHING where none was found.
+
+    What is open in the book of work keeps it open; `despite` is the written reason to close all the same.
 
     Raises
     ------
     RecordError : no such job, one that is closed, or a cause that this kind of box does not have.
+    StillOpenError : something is open and there is no reason in writing.
     """
     kind = shop.kind_of(shop.store.job(number).car)
     known = shop.catalogue.faults if kind is None else shop.catalogue.of_family(kind).faults
     confirmed = [_cause(known, cause) for cause in causes if cause.strip()]
     if NOTHING in confirmed and len(set(confirmed)) > 1:
         raise RecordError("nothing wrong, and a cause as well", remedy="confirm the one or the other")
+    settle(shop, number, despite)
     return job_answer(shop, shop.store.close_job(number, at=shop.clock(), note=why, causes=confirmed))
 
 

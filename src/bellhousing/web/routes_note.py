@@ -131,7 +131,9 @@ def close(request: Request, sent: Sent) -> Response:
     ticked = [name.removeprefix(TICKED) for name in sent.values if name.startswith(TICKED)]
     typed = sent.text("causes").split(";")
     try:
-        job = opening.close_job(shop_of(request), number, sent.text("why"), [*ticked, *typed])
+        job = opening.close_job(
+            shop_of(request), number, sent.text("why"), [*ticked, *typed], despite=sent.text("despite")
+        )
     except RecordError as error:
         return _sheet_back(request, number, error, "close", sent)
     return kept(request, job, f"/job/{job.number}")

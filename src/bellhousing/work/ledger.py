@@ -91,11 +91,19 @@ class PartState:
     order: int = 0
     seals_new: Mapping[str, int] = field(default_factory=dict)
     baselines: frozenset[str] = frozenset()
+    came_off: datetime | None = None
 
     @property
     def count(self) -> Count:
         """Its balls counted."""
         return count_of(self.pockets)
+
+    def measured(self, measure: str, taken: Mapping[str, datetime]) -> bool:
+        """Whether something was measured or declined, or was `taken` on the job before the part came off."""
+        at = taken.get(measure)
+        return measure in self.baselines or (
+            at is not None and (self.came_off is None or at <= self.came_off)
+        )
 
 
 @dataclass(frozen=True)
@@ -289,6 +297,7 @@ class _Book:
             moved=entry.at,
             by=entry.who,
             order=self.order,
+            came_off=state.came_off or entry.at,
             seals_new={} if state.ever_off else state.seals_new,
         )
         self.brackets_off(entry)

@@ -6,7 +6,7 @@ more comes open there later, the item is open again.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 from decimal import Decimal
@@ -68,14 +68,20 @@ class OpenItem:
 
 
 def open_items(
-    tree: PartsTree | None, entries: Sequence[WorkEntry], usual: Terms | None = None
+    tree: PartsTree | None,
+    entries: Sequence[WorkEntry],
+    usual: Terms | None = None,
+    taken: Mapping[str, datetime] | None = None,
 ) -> tuple[OpenItem, ...]:
     """Return what is open and has no written reason; raises as `all_items`."""
-    return tuple(item for item in all_items(tree, entries, usual) if not item.reason)
+    return tuple(item for item in all_items(tree, entries, usual, taken) if not item.reason)
 
 
 def all_items(
-    tree: PartsTree | None, entries: Sequence[WorkEntry], usual: Terms | None = None
+    tree: PartsTree | None,
+    entries: Sequence[WorkEntry],
+    usual: Terms | None = None,
+    taken: Mapping[str, datetime] | None = None,
 ) -> tuple[OpenItem, ...]:
     """Return everything that is open, those closed by a written reason among them with that reason.
 
@@ -84,6 +90,7 @@ def all_items(
     tree : the parts of the box, None if it has none; then only orders, decisions and money can be open
     entries : the job's book of work
     usual : rate and tax where the job's own do not say
+    taken : what else was measured on the job, by its short name, and when first
     """
     found: list[OpenItem] = []
     if tree is not None:
@@ -91,7 +98,7 @@ def all_items(
         for flange in tree.flanges.values():
             found += _of_flange(flange, book.flanges[flange.slug], book)
         for part in tree.parts.values():
-            found += _of_part(tree, part.slug, book.parts[part.slug])
+            found += _of_part(tree, part.slug, book.parts[part.slug], taken or {})
         found += _of_seals(tree, book)
         found += _of_build(tree, entries)
     lines = order_lines(entries)
@@ -121,7 +128,7 @@ def _of_flange(flange: Flange, state: FlangeState, book: Ledger) -> Iterator[Ope
     if loose:
         yield OpenItem(
             f"bolts:{flange.slug}",
-            f"{len(loose)} of {state.count.drawn} {flange.fastener}s of the {flange.name} are not back: "
+            f"{len(loose)} of {state.count.drawn} {flange.fastener}s of the {the(flange.name)} are not back: "
             f"{numbers(loose, 'hole')}",
             where_lies(loose, book),
             "what went out must go in again",
@@ -130,16 +137,16 @@ def _of_flange(flange: Flange, state: FlangeState, book: Ledger) -> Iterator[Ope
     for slot in _empty(state.holes):
         yield OpenItem(
             f"empty:{flange.slug}:{slot.number}",
-            f"hole {slot.number} of the {flange.name} is empty",
-            flange.name,
+            f"hole {slot.number} of the {the(flange.name)} is empty",
+            "",
             "it was missing on arrival and nothing was put in",
             "put one in and tick it, or write why it stays empty",
         )
     if state.jack_bolts:
         yield OpenItem(
             f"jack-bolts:{flange.slug}",
-            f"{state.jack_bolts} puller bolts are still in the {flange.name}",
-            flange.name,
+            f"{state.jack_bolts} puller bolts are still in the {the(flange.name)}",
+            "",
             "left in, they hold the parts apart",
             "take them out and tick them",
         )
@@ -147,8 +154,8 @@ def _of_flange(flange: Flange, state: FlangeState, book: Ledger) -> Iterator[Ope
     if state.washers_new < needed:
         yield OpenItem(
             f"washers:{flange.slug}",
-            f"{state.washers_new} of {needed} sealing washers of the {flange.name} are new",
-            flange.name,
+            f"{state.washers_new} of {needed} sealing washers of the {the(flange.name)} are new",
+            "",
             "a sealing washer seals once",
             "fit new ones and say how many are new",
         )
@@ -163,7 +170,7 @@ def _exceptions(
             told = _line_text(line, drawn.get(slot.number))
             yield OpenItem(
                 f"{place}:{subject}:{slot.number}:{line.what}",
-                f"{fastener} of {place} {slot.number} of the {name}: {told}",
+                f"{fastener} of {place} {slot.number} of the {the(name)}: {told}",
                 line.where_now or ("" if slot.place == "none" else _where(slot)),
                 f"noted by {line.who} on {day(line.at)}",
                 ANSWER[line.what],
@@ -181,14 +188,16 @@ def _empty(held: Slots) -> list[Slot]:
     return [slot for slot in held.at("none") if not slot.open_exceptions and not slot.left_empty]
 
 
-def _of_part(tree: PartsTree, slug: str, state: PartState) -> Iterator[OpenItem]:
+def _of_part(
+    tree: PartsTree, slug: str, state: PartState, taken: Mapping[str, datetime]
+) -> Iterator[OpenItem]:
     part = tree.parts[slug]
     yield from _exceptions(slug, part.name, "ball", state.pockets, {})
     loose = [slot for slot in state.pockets.at("out", "bagged") if not slot.open_exceptions]
     if loose:
         yield OpenItem(
             f"balls:{slug}",
-            f"{len(loose)} of {state.count.drawn} check balls of the {part.name} are not back: "
+            f"{len(loose)} of {state.count.drawn} check balls of the {the(part.name)} are not back: "
             f"{numbers(loose, 'pocket')}",
             "",
             "a ball left out spoils a shift",
@@ -197,25 +206,25 @@ def _of_part(tree: PartsTree, slug: str, state: PartState) -> Iterator[OpenItem]
     for slot in _empty(state.pockets):
         yield OpenItem(
             f"empty-pocket:{slug}:{slot.number}",
-            f"pocket {slot.number} of the {part.name} is empty",
-            part.name,
+            f"pocket {slot.number} of the {the(part.name)} is empty",
+            "",
             "its ball was missing on arrival and none was put in",
             "put one in and tick it, or write why not",
         )
     if state.off:
         yield OpenItem(
             f"part:{slug}",
-            f"the {part.name} is off",
+            f"the {the(part.name)} is off",
             "",
             f"off since {day(state.moved)}",
             "refit it and tick it",
         )
-    lost = [one.measure for one in part.measure_before if one.measure not in state.baselines]
+    lost = [one.measure for one in part.measure_before if not state.measured(one.measure, taken)]
     if state.ever_off and lost:
         yield OpenItem(
             f"baseline:{slug}",
-            f"not measured before the {part.name} came off: {', '.join(plain(one) for one in lost)}",
-            part.name,
+            f"not measured before the {the(part.name)} came off: {', '.join(plain(one) for one in lost)}",
+            "",
             part.measure_before[0].why,
             "note the figure, or decline it with a reason from the list",
         )
@@ -225,8 +234,8 @@ def _of_seals(tree: PartsTree, book: Ledger) -> Iterator[OpenItem]:
     for (part, seal), (name, count, new) in seals_short(tree, book).items():
         yield OpenItem(
             f"seal:{part}:{seal}",
-            f"{new} of {count} new: {name} of the {tree.parts[part].name}",
-            tree.parts[part].name,
+            f"{new} of {count} new: {the(name)} of the {the(tree.parts[part].name)}",
+            "",
             "never used twice",
             "fit it new and say so",
         )
@@ -269,7 +278,7 @@ def _of_decisions(
         if decision == "replace" and slug not in ordered:
             yield OpenItem(
                 f"decided:{slug}",
-                f"the {name} is to be replaced, and nothing is on order",
+                f"the {the(name)} is to be replaced, and nothing is on order",
                 "",
                 entry.text("reason") or entry.text("condition"),
                 "order it, or decide anew",
@@ -277,7 +286,7 @@ def _of_decisions(
         elif decision == "machine" and back.get(slug, 0) < number_of(entry):
             yield OpenItem(
                 f"decided:{slug}",
-                f"the {name} is to be machined",
+                f"the {the(name)} is to be machined",
                 entry.text("note"),
                 entry.text("reason") or entry.text("condition"),
                 "refit it when it is back, or decide anew",
@@ -320,7 +329,7 @@ def _of_old(line: OrderLine) -> OpenItem:
     said = f" ({line.old_part})" if line.old_part else ""
     return OpenItem(
         f"old-part:{line.line}",
-        f"the owner was not offered the old {line.name}{said}",
+        f"the owner was not offered the old {the(line.name)}{said}",
         "",
         "replaced parts are the owner's",
         "offer it back and note the answer",
@@ -368,6 +377,11 @@ def _where(slot: Slot) -> str:
 def day(at: datetime | None) -> str:
     """Return a day as it is written here."""
     return "" if at is None else at.date().isoformat()
+
+
+def the(name: str) -> str:
+    """Return a name as it stands within a sentence."""
+    return name[:1].lower() + name[1:] if name[1:2].islower() else name
 
 
 def plain(slug: str) -> str:

@@ -184,7 +184,7 @@ def answered(slot: Slot, entry: WorkEntry) -> Slot:
     how, what = entry.text("how"), entry.text("what")
     meant = [line for line in slot.open_exceptions if what in ("", line.what)]
     if not meant:
-        raise Unfit(f"nothing is open at {slot.number} that could be answered so")
+        raise Unfit(f"nothing is open at {slot.number}, or not of that kind")
     if how == "reason" and not entry.text("note").strip():
         raise Unfit("a reason has to be written")
     said = Answered(how, entry.text("note"), entry.who, entry.at, number_of(entry))

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import datetime
 
 from bellhousing.boxes.parts_tree import PartsTree
 from bellhousing.work.account import Terms
 from bellhousing.work.entries import WorkEntry, standing
 from bellhousing.work.ledger import Ledger, ledger
-from bellhousing.work.open_items import OpenItem, day, open_items, plain, where_lies
+from bellhousing.work.open_items import OpenItem, day, open_items, plain, the, where_lies
 from bellhousing.work.orders import OrderLine, blocking, order_lines
 
 MOST = 6
@@ -18,7 +18,11 @@ ANSWERS_FIRST = ("hole:", "pocket:", "jack-bolts:", "baseline:", "money")
 
 
 def summary(
-    tree: PartsTree | None, entries: Sequence[WorkEntry], now: datetime, usual: Terms | None = None
+    tree: PartsTree | None,
+    entries: Sequence[WorkEntry],
+    now: datetime,
+    usual: Terms | None = None,
+    taken: Mapping[str, datetime] | None = None,
 ) -> tuple[str, ...]:
     """Return five lines: when it was last touched, what is out, where it lies, what is awaited, what is next.
 
@@ -28,6 +32,7 @@ def summary(
     entries : the job's book of work
     now : the present moment
     usual : rate and tax where the job's own do not say
+    taken : what else was measured on the job, and when first
     """
     kept = standing(entries)
     if not kept:
@@ -41,7 +46,7 @@ def summary(
     book = None if tree is None else ledger(tree, entries)
     lines = order_lines(entries)
     waiting = blocking(lines)
-    found = open_items(tree, entries, usual)
+    found = open_items(tree, entries, usual, taken)
     return (
         _last_touched(kept, now),
         f"Out: {_out(tree, book)}.",
@@ -62,19 +67,18 @@ def _last_touched(kept: Sequence[WorkEntry], now: datetime) -> str:
 def _out(tree: PartsTree | None, book: Ledger | None) -> str:
     if tree is None or book is None:
         return "this box has no list of its parts"
-    off = [tree.parts[state.slug].name for state in book.parts_off]
+    off = [the(tree.parts[state.slug].name) for state in book.parts_off]
     told = [_some(off)] if off else []
     for state in book.flanges.values():
         if state.count.to_go_back:
             flange = tree.flanges[state.slug]
-            told.append(
-                f"{state.count.to_go_back} of {state.count.drawn} {flange.fastener}s of the {flange.name}"
-            )
+            loose = f"{state.count.to_go_back} of {state.count.drawn} {flange.fastener}s"
+            told.append(f"{loose} of the {the(flange.name)}")
     for part in book.parts.values():
         if part.count.to_go_back:
-            told.append(f"{part.count.to_go_back} check balls of the {tree.parts[part.slug].name}")
+            told.append(f"{part.count.to_go_back} check balls of the {the(tree.parts[part.slug].name)}")
     jacks = [state.slug for state in book.flanges.values() if state.jack_bolts]
-    told += [f"puller bolts still in the {tree.flanges[slug].name}" for slug in jacks]
+    told += [f"puller bolts still in the {the(tree.flanges[slug].name)}" for slug in jacks]
     return "; ".join(told) or "nothing"
 
 
@@ -115,7 +119,7 @@ def _awaited(waiting: Sequence[OrderLine], now: datetime) -> str:
             state = f"promised for {line.promised}"
         else:
             state = "not ordered yet" if line.status == "to-order" else "no day promised"
-        told.append(f"{line.name} ({state})")
+        told.append(f"{the(line.name)} ({state})")
     more = len(waiting) - MOST
     return "; ".join(told) + (f"; and {more} more" if more > 0 else "")
 
@@ -135,16 +139,16 @@ def _next(
         return f"{decided[0].what}: {decided[0].next}"
     late = [line for line in waiting if line.status == "to-order" or line.came_different]
     if late:
-        return f"{'send back' if late[0].came_different else 'order'} {late[0].name}"
+        return f"{'send back' if late[0].came_different else 'order'} {the(late[0].name)}"
     off = book.parts_off if book is not None else ()
     if off and tree is not None:
         last = tree.parts[off[-1].slug]
         held = [line.name for line in waiting if line.part in {last.slug, last.flange}]
         if held:
-            return f"chase {held[0]}, then refit the {last.name}"
-        return f"refit the {last.name}, which came off last"
+            return f"chase {the(held[0])}, then refit the {the(last.name)}"
+        return f"refit the {the(last.name)}, which came off last"
     if waiting:
-        return f"chase {waiting[0].name}"
+        return f"chase {the(waiting[0].name)}"
     return f"{found[0].what}: {found[0].next}" if found else "nothing is open; hand over and close"
 
 
