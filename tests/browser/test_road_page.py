@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import re
+from pathlib import Path
+
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, expect
@@ -52,3 +55,37 @@ def test_a_log_is_read_on_the_page(browser: Browser, address: str, shop: Shop, s
         road.get_by_label("Put right").fill(f"speed=Speed {scheme} [mph] in km/h")
         road.get_by_role("button", name="Read it again").click()
         expect(road.locator("#road-taken-for")).to_contain_text("corrected", timeout=SLOW)
+
+
+def test_a_big_log_shows_how_far_it_is_and_can_be_stopped(
+    browser: Browser, address: str, shop: Shop, tmp_path: Path
+) -> None:
+    """Sent, read as far as the bar says, stopped with a button of finger's size; nothing is kept."""
+    number = job_with(shop)
+    one = written(columns_of(sampled(loop(), Logger(seed=8)), "vacuum")).partition("\n")
+    path = tmp_path / "big.csv"
+    with path.open("w", encoding="utf-8") as stream:
+        stream.write("Time [s],Speed [mph],Engine [rpm],Vacuum [inHg]\n")
+        for _ in range(700):
+            stream.write(one[2])
+    with opened(browser, address, size="phone") as (page, wrong):
+        page.goto(f"/job/{number}")
+        page.get_by_label("A logger’s file").set_input_files(path)
+        page.get_by_role("button", name="Read it", exact=True).click()
+        far = page.locator("#road-far-text")
+        expect(far).to_contain_text("Reading", timeout=SLOW)
+        expect(far).to_contain_text(re.compile(r"Reading, [1-9]\d? %"), timeout=SLOW)
+        stop = page.get_by_role("button", name="Stop", exact=True)
+        box = stop.bounding_box()
+        assert box is not None
+        assert box["height"] > TAP - 0.5
+        assert page.evaluate("document.documentElement.scrollWidth") <= SIZES["phone"][0]
+        assert [rule["id"] for rule in Axe().run(page, context="#road").response["violations"]] == []
+        stop.click()
+        expect(page.locator("#road .problem")).to_contain_text("stopped", timeout=SLOW)
+        expect(page.locator("#road-way")).to_be_hidden()
+        expect(page.get_by_role("button", name="Read it", exact=True)).to_be_enabled()
+        # A refusal is how the server tells of the stop; the browser writes that down as an error.
+        assert [text for text in wrong if "422" not in text] == []
+        page.reload()
+        expect(page.locator("#road")).not_to_contain_text("big.csv")

@@ -11,10 +11,12 @@ import pytest
 from starlette.testclient import TestClient
 
 from bellhousing.cli import main as cli
+from bellhousing.road.logs import blocks, read
 from bellhousing.tasks.shop import Shop
 from bellhousing.web.app import create_app
 from bellhousing.web.guard import LARGEST_BODY
 from bellhousing.web.routes_road import LARGEST_LOG
+from bellhousing.web.under_way import Reading
 from tests.road.invented_drives import Logger, loop, sampled, written
 from tests.road.reading_logs import columns_of
 
@@ -90,6 +92,8 @@ def test_a_column_is_put_right_and_so_is_what_it_told(
     again = web.post(path, data={"columns": "speed=Speed two in mph"}, headers=JSON).json()
     assert again["shifts"] == first["shifts"]
     assert noted() == before
+    other = send(web, job, odd + b"\n", name="another.csv").json()
+    assert {"remembered"} == {column["how"] for column in other["columns"] if column["meaning"] == "speed"}
     wrong = web.post(path, data={"columns": "colour=b"})
     assert wrong.status_code == 422
     assert "does not say what a column holds" in wrong.text
@@ -223,3 +227,32 @@ def test_the_picture_is_a_file(tmp_path: Path, log: bytes, capsys: pytest.Captur
     nowhere = str(tmp_path / "none" / "out.svg")
     assert cli.run(["road", "read", str(path), "--box", "A", "--picture", nowhere, *shop]) == 1
     assert "cannot be written" in capsys.readouterr().err
+
+
+def test_a_reading_is_followed_and_stopped(
+    web: TestClient, new_job: Callable[[], int], log: bytes, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Under the name its page gave it: how far it is, then stopped from beside it, and nothing is kept."""
+    job, name = new_job(), "a-reading-of-mine"
+    path = f"/job/{job}/road/reading/{name}"
+    told: list[Any] = []
+    taken = Reading.progress
+
+    def asked(self: Reading, done: int, total: int) -> None:
+        taken(self, done, total)
+        told.append(web.get(path).json())
+        if len(told) == 2:
+            told.append(web.post(f"{path}/stop").json())
+
+    monkeypatch.setattr(Reading, "progress", asked)
+    monkeypatch.setattr(blocks.blocks, "__kwdefaults__", dict(blocks.blocks.__kwdefaults__, block=2**14))
+    monkeypatch.setattr(read.read_log, "__kwdefaults__", dict(read.read_log.__kwdefaults__, block=2**14))
+    answer = web.post(f"/job/{job}/road?reading={name}", files={"log": ("loop.csv", log)}, headers=JSON)
+    assert answer.status_code == 422
+    assert "stopped" in answer.json()["error"]["what"]
+    first, second, stopped = told
+    assert 0 < first["done"] < second["done"] < second["total"] == 2 * len(log)
+    assert stopped == {"stopped": True}
+    assert web.get(path).json() is None
+    assert web.post(f"{path}/stop").json() == {"stopped": False}
+    assert web.get(f"/job/{job}/road.json").json() == []

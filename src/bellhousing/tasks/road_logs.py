@@ -188,24 +188,34 @@ def add_road_log(
     """Read a log with the car of a job, keep it beside the shop's records, and note what it tells on the job.
 
     Added again with other columns, what it told before is put right. `name` is what to call it, if not as
-    its file is called.
+    its file is called. `progress` counts the file twice, once for reading and once for keeping its rows.
 
     Raises
     ------
     InputFileError : a file that holds no drive.
+    ReadingStopped : `stop` said so; nothing of the log is kept then.
     RecordError : no such job, or a closed one.
     """
     noting.need_open(shop, job)
     car = shop.store.car(shop.store.job(job).car)
     box, facts = shop.box(car.box), shop.facts_of(car)
     gears = gear_set(box, facts.axle_ratio, facts.tyre_radius)
-    reading = _read(path, gears, facts.altitude, asked, shop.folder, progress, stop)
-    kept = keep_log(path, reading.columns, shop.folder, again=bool(asked.columns))
+    first, second = _halves(progress)
+    reading = _read(path, gears, facts.altitude, asked, shop.folder, first, stop)
+    kept = keep_log(path, reading.columns, shop.folder, again=bool(asked.columns), progress=second, stop=stop)
     notes = [_note(found, kept.name) for found in road_findings(reading)]
     note_findings(shop, job, box, kept.name, notes)
     answer = answer_of(reading)
     keep_reading(shop, job, kept, answer, name=name or path.name, rate=asked.rate)
     return answer
+
+
+def _halves(progress: Progress | None) -> tuple[Progress | None, Progress | None]:
+    """The progress of two rounds through a file, each half of the whole."""
+    if progress is None:
+        return None, None
+    tell = progress
+    return lambda done, total: tell(done, 2 * total), lambda done, total: tell(total + done, 2 * total)
 
 
 def read_again(shop: Shop, job: int, log: str, asked: Asked) -> RoadLogAnswer:

@@ -32,6 +32,7 @@ from bellhousing.web import (
     routes_tools,
 )
 from bellhousing.web.guard import LOCAL_HOSTS, Guard
+from bellhousing.web.under_way import UnderWay
 
 STATIC = Path(str(resources.files("bellhousing.web") / "static"))
 
@@ -74,4 +75,5 @@ def create_app(
         },
     )
     app.state.shop = shop
+    app.state.under_way = UnderWay()
     return app

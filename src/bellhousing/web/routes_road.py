@@ -11,8 +11,8 @@ from typing import IO
 
 from starlette.concurrency import run_in_threadpool
 from starlette.datastructures import UploadFile
-from starlette.requests import Request
-from starlette.responses import Response
+from starlette.requests import ClientDisconnect, Request
+from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
 from bellhousing.errors import BellhousingError, InputFileError
@@ -23,6 +23,7 @@ from bellhousing.web.pages import Sent, kept, see, sent_back, shop_of, speed_uni
 from bellhousing.web.problems import NotFound
 from bellhousing.web.road_part import chosen
 from bellhousing.web.sheet import number_of, sheet_page
+from bellhousing.web.under_way import UnderWay
 
 LARGEST_LOG = 256 * 2**20
 TAKES_LOGS = r"/job/\d+/road(\.json)?"
@@ -51,12 +52,15 @@ def picture(request: Request) -> Response:
 
 async def add(request: Request) -> Response:
     """Take a log; one that cannot be read is refused beside the form."""
-    async with request.form(max_files=1, max_fields=8) as form:
-        texts = {name: value for name, value in form.items() if isinstance(value, str)}
-        sent, log = Sent(texts), form.get("log")
-        if not isinstance(log, UploadFile) or not log.filename:
-            return await run_in_threadpool(_taken, request, sent, None, "")
-        return await run_in_threadpool(_taken, request, sent, log.file, log.filename)
+    try:
+        async with request.form(max_files=1, max_fields=8) as form:
+            texts = {name: value for name, value in form.items() if isinstance(value, str)}
+            sent, log = Sent(texts), form.get("log")
+            if not isinstance(log, UploadFile) or not log.filename:
+                return await run_in_threadpool(_taken, request, sent, None, "")
+            return await run_in_threadpool(_taken, request, sent, log.file, log.filename)
+    except ClientDisconnect:
+        return Response(status_code=400)  # stopped while it was sent: nobody reads this answer
 
 
 def _taken(request: Request, sent: Sent, log: IO[bytes] | None, name: str) -> Response:
@@ -68,11 +72,35 @@ def _taken(request: Request, sent: Sent, log: IO[bytes] | None, name: str) -> Re
             path = Path(folder) / _safe(name)
             with path.open("wb") as target:
                 shutil.copyfileobj(log, target, 2**20)
-            answer = add_road_log(shop_of(request), number, path, asked=_asked(sent), name=path.name)
+            with _under_way(request).followed(request.query_params.get("reading", "")) as reading:
+                answer = add_road_log(
+                    shop_of(request), number, path, asked=_asked(sent), name=path.name,
+                    progress=reading.progress, stop=reading.stopped.is_set,
+                )  # fmt: skip
     except BellhousingError as error:
         told = _for_page(error, name)
         return sent_back(request, told, "road", sent, lambda back: sheet_page(request, number, back, 422))
     return kept(request, answer, f"/job/{number}#road")
+
+
+async def how_far(request: Request) -> Response:
+    """How far the reading of a log is that was sent under this name, as JSON; nothing where none is."""
+    reading = _under_way(request).find(str(request.path_params["name"]))
+    return JSONResponse(None if reading is None else {"done": reading.done, "total": reading.total})
+
+
+async def stop(request: Request) -> Response:
+    """Stop the reading of a log; the one who sent it is told by the answer to the log itself."""
+    reading = _under_way(request).find(str(request.path_params["name"]))
+    if reading is not None:
+        reading.stopped.set()
+    return JSONResponse({"stopped": reading is not None})
+
+
+def _under_way(request: Request) -> UnderWay:
+    found = request.app.state.under_way
+    assert isinstance(found, UnderWay)
+    return found
 
 
 def again(request: Request, sent: Sent) -> Response:
@@ -112,5 +140,7 @@ ROUTES = [
     Route("/job/{number:int}/road.svg", picture),
     Route("/job/{number:int}/road", add, methods=["POST"]),
     Route("/job/{number:int}/road.json", add, methods=["POST"]),
+    Route("/job/{number:int}/road/reading/{name:str}", how_far),
+    Route("/job/{number:int}/road/reading/{name:str}/stop", stop, methods=["POST"]),
     Route("/job/{number:int}/road/{log:str}", taking(again), methods=["POST"]),
 ]

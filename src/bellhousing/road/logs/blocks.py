@@ -189,7 +189,7 @@ def _figures(cells: pl.Series, mark: str, grouped: bool) -> FloatArray:
 
 
 def _seconds(cells: pl.Series) -> FloatArray:
-    """Seconds since midnight of `14:03:22.5` or `140322.5`, seconds of `03:22.5`, with a date before or not."""
+    """Seconds since midnight of `14:03:22.5` or `140322.5`, seconds of `03:22.5`, with a date or not."""
     text = pl.col("cell").str
     bare = not bool(cells.str.contains(":", literal=True).any())
     pattern = _BARE if bare else _CLOCK

@@ -6,6 +6,7 @@ import { follow } from "./margin.js";
 import { begin as openAnew } from "./anew.js";
 import { draw } from "./unsent.js";
 import { watch } from "./alive.js";
+import { send } from "./send.js";
 
 function begin() {
   listen();
@@ -14,6 +15,7 @@ function begin() {
 }
 
 keep(begin);
+send();
 begin();
 openAnew();
 watch(() => renew(begin));
