@@ -7,7 +7,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from bellhousing.errors import BoxFileError, FindingError, InputFileError, QuantityError
+from bellhousing.errors import FindingError, InputFileError, QuantityError
 from bellhousing.tasks import noting, opening
 from bellhousing.tasks.fit_shapes import DriftAnswer, FitAnswer
 from bellhousing.tasks.fitting_car import fit, fit_of_job
@@ -64,6 +64,21 @@ def test_a_fault_acts_as_in_the_diagnosis() -> None:
     assert late.shifts[0].map_mph == pytest.approx(late.shifts[0].road_speed_mph, abs=0.3)
 
 
+def test_a_four_speed_is_driven_too(tmp_path: Path) -> None:
+    """Its log has every shift; a rod too long shifts late, where the map of the same car has it."""
+    sound = drive_car(box="B", name="medium-pull", log=tmp_path / "b.csv")
+    assert [(one.from_, one.to) for one in sound.shifts] == [(1, 2), (2, 3), (3, 4)]
+    assert sound.energy.meshes > 0.0
+    assert abs(sound.energy.missing) < 1e-3 * sound.energy.supplied
+    read = read_road_log(tmp_path / "b.csv", box="B")
+    assert [(one.from_, one.to) for one in read.shifts] == [(1, 2), (2, 3), (3, 4)]
+    out = drive_car(box="B", name="medium-pull", faults=("tv-rod-out-of-setting",), severity=1.0)
+    assert out.shifts[0].road_speed_mph > 1.1 * sound.shifts[0].road_speed_mph
+    for made in (sound, out):
+        for one in made.shifts:
+            assert one.map_mph == pytest.approx(one.road_speed_mph, abs=0.5)
+
+
 def test_what_cannot_be_driven_is_refused(tmp_path: Path) -> None:
     """A fault, a manoeuvre, a rate, a box of another kind, and a folder that is not there."""
     with pytest.raises(FindingError, match="did you mean 'vacuum-hose-off'"):
@@ -72,8 +87,8 @@ def test_what_cannot_be_driven_is_refused(tmp_path: Path) -> None:
         drive_car(box="A", name="donuts")
     with pytest.raises(QuantityError, match="rate"):
         drive_car(box="A", name="stall", rate="often")
-    with pytest.raises(BoxFileError, match="three-speed"):
-        drive_car(box="four-speed-linkage", name="stall")
+    with pytest.raises(FindingError, match="no fault 'vacuum-hose-off'"):
+        drive_car(box="B", name="stall", faults=("vacuum-hose-off",))
     with pytest.raises(InputFileError, match="cannot be written"):
         drive_car(box="A", name="stall", log=tmp_path / "no" / "log.csv")
     assert "road-loop" in manoeuvre_names()

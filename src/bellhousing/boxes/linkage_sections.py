@@ -71,6 +71,10 @@ class Coupling(Section):
     charge_flow: Annotated[
         Known, Spec("l/min", "flow", 0, 60, "12 %", "flow through coupling and lubrication at 60 psi, hot")
     ] = None
+    input_inertia: Annotated[
+        Known,
+        Spec("kg m2", "inertia", 0.001, 5, "8 %", "inertia of the coupling's input and what turns with it"),
+    ] = None
     runner_inertia: Annotated[
         Known, Spec("kg m2", "inertia", 0.001, 5, "8 %", "inertia of the runner and what turns with it")
     ] = None

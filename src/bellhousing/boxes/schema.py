@@ -20,6 +20,7 @@ from bellhousing.boxes.sections import (
     Engine,
     Fluid,
     Governor,
+    Meshes,
     Modulator,
     OneWayClutch,
     PlateClutch,
@@ -83,6 +84,7 @@ class BoxFile(Section):
     converter: Converter = Field(default_factory=Converter)
     coupling: Coupling = Field(default_factory=Coupling)
     engine: Engine = Field(default_factory=Engine)
+    meshes: Meshes = Field(default_factory=Meshes)
     ratios: Ratios = Field(default_factory=Ratios)
     gear_train: TrainSection | None = None
     landmarks: Landmarks = None

@@ -315,6 +315,15 @@ class Engine(Section):
     ] = None
 
 
+class Meshes(Section):
+    """What the gear teeth cost."""
+
+    without: ClassVar[str] = "the teeth lose as much as is usual"
+    efficiency: Annotated[
+        Known, _ratio("efficiency of a planetary set with its carrier held", 1, "0.5 %", 0.8)
+    ] = None
+
+
 class Ratios(Section):
     """Ratios typed from the manual, for a file without tooth counts."""
 

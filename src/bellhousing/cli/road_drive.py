@@ -102,6 +102,12 @@ def _shown(answer: DriveAnswer) -> str:
         lines += ["", show.table(rows)]
     else:
         lines.append("It made no shift.")
+    spent = answer.energy
+    lines += [
+        "",
+        f"Of {spent.supplied:.0f} kJ the road took {spent.road:.0f}, the fluid {spent.fluid:.0f}, "
+        f"what slipped {spent.slipping:.1f} and the gear teeth {spent.meshes:.1f}.",
+    ]
     if answer.slipping:
         lines.append("Slips in gear " + ", ".join(str(gear) for gear in answer.slipping) + ".")
     if answer.log is not None:

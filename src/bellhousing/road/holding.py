@@ -16,6 +16,7 @@ from bellhousing.friction.band import band_torque, servo_force
 from bellhousing.friction.plate_clutch import mean_radius_uniform_wear, plate_clutch_torque
 from bellhousing.geartrain.essential import ElementGroup, essential_elements
 from bellhousing.geartrain.layout import GearTrain
+from bellhousing.geartrain.losses import solve_with_losses
 from bellhousing.geartrain.solve import GearState, solve
 from bellhousing.hydraulics.fluid import density
 from bellhousing.hydraulics.leakage import clutch_pressure
@@ -59,6 +60,7 @@ class GearHolds:
     """What a gear needs held, driving and on the overrun, its ratio, and what its chart applies.
 
     coupling_speed : speed of a fluid coupling's input per unit speed of the gear train's [-]
+    efficiency, overrun_efficiency : share of its power the meshes pass on, driving and on the overrun [-]
     """
 
     ratio: float
@@ -66,6 +68,8 @@ class GearHolds:
     overrun: tuple[ElementGroup, ...] | None  # None: nothing holds on the overrun
     applied: tuple[str, ...] = ()
     coupling_speed: float = 1.0
+    efficiency: float = 1.0
+    overrun_efficiency: float = 1.0
 
 
 def gears_of(box: Box) -> dict[str, GearHolds]:
@@ -76,6 +80,8 @@ def gears_of(box: Box) -> dict[str, GearHolds]:
     BoxFileError : no gear train is known, or one of its gears does not drive.
     """
     train = gear_train_of(box)
+    mesh = box.number("meshes.efficiency").value
+    assert mesh is not None
     gears = {}
     for name, (lever, gear) in (FOUR_SPEED_GEARS if box.kind == FOUR_SPEED else GEARS).items():
         applied = applied_elements(box, lever, gear)
@@ -87,6 +93,8 @@ def gears_of(box: Box) -> dict[str, GearHolds]:
                 _overrun(train, applied),
                 tuple(element.replace("-", "_") for element in applied),
                 _coupling_speed(box, state),
+                solve_with_losses(train, applied, mesh).efficiency,
+                _overrun_efficiency(train, applied, mesh),
             )
         except GearTrainError as error:
             raise BoxFileError(f"{name} does not drive: {error}", where=box.name) from error
@@ -105,6 +113,14 @@ def _overrun(train: GearTrain, applied: tuple[str, ...]) -> tuple[ElementGroup, 
         return essential_elements(train, applied, drive=-1)
     except GearTrainError:
         return None
+
+
+def _overrun_efficiency(train: GearTrain, applied: tuple[str, ...], mesh: float) -> float:
+    """Efficiency with the road driving; where nothing holds then, that of the engine driving."""
+    try:
+        return solve_with_losses(train, applied, mesh, drive=-1).efficiency
+    except GearTrainError:
+        return solve_with_losses(train, applied, mesh).efficiency
 
 
 def capacities(cars: Cars, line: FloatArray) -> dict[str, FloatArray]:

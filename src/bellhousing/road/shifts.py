@@ -19,10 +19,15 @@ THREE = {"1-2": "first_second", "2-3": "second_third"}
 FOUR = {**THREE, "3-4": "third_fourth"}
 
 
-def shift_speeds(cars: Cars, car: Vehicle, vacuum: float) -> dict[str, FloatArray]:
-    """Road speed of every up- and downshift [m/s] at a manifold vacuum [Pa], by shift; inf = never."""
+def shift_speeds(
+    cars: Cars, car: Vehicle, vacuum: float, travel: float | None = None
+) -> dict[str, FloatArray]:
+    """Road speed of every up- and downshift [m/s] at a manifold vacuum [Pa], by shift; inf = never.
+
+    A box with a throttle linkage goes by its `travel` [-], else by the one at which engines have this vacuum.
+    """
     if car.kind == FOUR_SPEED:
-        travel = travel_at(vacuum)
+        travel = travel_at(vacuum) if travel is None else travel
         up = {shift: four_speed.up_speed(cars, car, valve, travel) for shift, valve in FOUR.items()}
         down = {shift[::-1]: four_speed.down_speed(cars, car, valve, travel) for shift, valve in FOUR.items()}
         return up | down

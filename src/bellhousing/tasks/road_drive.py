@@ -8,6 +8,7 @@ from pathlib import Path
 import numpy as np
 
 from bellhousing.boxes.box import Box
+from bellhousing.boxes.kinds import FOUR_SPEED
 from bellhousing.boxes.load import load_box
 from bellhousing.diagnosis.prepare import PhysicalModel
 from bellhousing.errors import FindingError, InputFileError, QuantityError
@@ -16,9 +17,10 @@ from bellhousing.quantities.units import from_si
 from bellhousing.road.calibration import calibrated
 from bellhousing.road.cars import Cars, draw_cars, middle_car
 from bellhousing.road.drive.drive import Drive, ShiftMade
+from bellhousing.road.drive.energy import Ledger, ledger
 from bellhousing.road.drive.logged import logged, write_log
 from bellhousing.road.drive.manoeuvres import MANOEUVRES, manoeuvre
-from bellhousing.road.drive.simulate import simulate
+from bellhousing.road.drive.simulate import STEP, simulate
 from bellhousing.road.shifts import shift_speeds
 from bellhousing.road.shown import vehicle
 from bellhousing.road.vehicle import Vehicle
@@ -27,11 +29,15 @@ from bellhousing.tasks.findings_file import car_figure
 from bellhousing.tasks.shipped import shipped_catalogue
 
 SLIPS_FROM = 0.02
-"""Share by which turbine and road must differ for a second to be told as slip [-]; judgement, no source."""
+"""Share of engine speed that must slip for a second to be told as slip [-]; judgement, no source."""
+
+
+FLOORED = 0.97
+"""Travel from which a linkage is on its stop [-]; common practice, no source."""
 
 
 class DrivenShiftAnswer(Shape):
-    """A shift as it was commanded; `map_mph` is the steady map's at that vacuum, null on the pedal's stop."""
+    """A shift as commanded; `map_mph` is the steady map's at that throttle, null on the pedal's stop."""
 
     t_s: float
     from_: int
@@ -39,6 +45,19 @@ class DrivenShiftAnswer(Shape):
     road_speed_mph: float
     vacuum_inhg: float
     map_mph: float | None
+
+
+class EnergyAnswer(Shape):
+    """Where the energy went [kJ]; `supplied` is the driving engine's and what a slowing car gave up."""
+
+    supplied: float
+    engine: float
+    fluid: float
+    slipping: float
+    meshes: float
+    road: float
+    gained: float
+    missing: float
 
 
 class DriveAnswer(Shape):
@@ -53,6 +72,7 @@ class DriveAnswer(Shape):
     step_s: float
     shifts: tuple[DrivenShiftAnswer, ...]
     slipping: tuple[int, ...]
+    energy: EnergyAnswer
     highest_rpm: float
     highest_mph: float
     log: str | None
@@ -104,7 +124,9 @@ def drive_car(
         middle_car(loaded) if car_number is None else draw_cars(loaded, 1, np.random.default_rng(car_number))
     )
     cars = _afflicted(loaded, cars, car, faults, severity)
-    made = simulate(loaded, cars, car, plan, record=every)
+    made = simulate(loaded, cars, car, plan, record=STEP)
+    spent = ledger(made)
+    made = made.at_every(every)
     if log is not None:
         try:
             write_log(log, logged(made, seed=noise))
@@ -119,7 +141,8 @@ def drive_car(
         rows=len(made.time),
         step_s=made.step,
         shifts=tuple(_shift(made, shift, cars, car) for shift in made.shifts()),
-        slipping=_slipping(made, car),
+        slipping=_slipping(made),
+        energy=_energy(spent),
         highest_rpm=round(float(from_si(made.engine.max(), "rpm")), 0),
         highest_mph=round(float(from_si(made.speed.max(), "mph")), 1),
         log=None if log is None else str(log),
@@ -168,9 +191,11 @@ def _afflicted(box: Box, cars: Cars, car: Vehicle, faults: tuple[str, ...], seve
 
 
 def _shift(made: Drive, shift: ShiftMade, cars: Cars, car: Vehicle) -> DrivenShiftAnswer:
-    vacuum = made.at(0, shift.time, "vacuum")
-    steady = float(from_si(shift_speeds(cars, car, vacuum)[shift.name][0], "mph"))
-    floor = vacuum < 0.8 * 3386.389
+    vacuum, travel = made.at(0, shift.time, "vacuum"), made.at(0, shift.time, "travel")
+    speeds = shift_speeds(cars, car, vacuum, travel)
+    skipped = speeds.get(shift.name)
+    steady = float(from_si(skipped[0], "mph")) if skipped is not None else float("inf")
+    floor = travel > FLOORED if car.kind == FOUR_SPEED else vacuum < 0.8 * 3386.389
     return DrivenShiftAnswer(
         t_s=round(shift.time, 3),
         from_=shift.start,
@@ -181,19 +206,22 @@ def _shift(made: Drive, shift: ShiftMade, cars: Cars, car: Vehicle) -> DrivenShi
     )
 
 
-def _slipping(made: Drive, car: Vehicle) -> tuple[int, ...]:
-    """Gears in which turbine and road differ for a second or more while nothing shifts."""
+def _energy(spent: Ledger) -> EnergyAnswer:
+    names = EnergyAnswer.model_fields
+    return EnergyAnswer(**{name: round(float(getattr(spent, name)[0]) / 1000.0, 3) for name in names})
+
+
+def _slipping(made: Drive) -> tuple[int, ...]:
+    """Gears in which something of theirs slips for a second or more while nothing shifts."""
     every = float(made.time[1] - made.time[0])
     found = []
-    output = made.speed[:, 0] * car.axle_ratio / car.tyre_radius
     moving = (made.speed[:, 0] > 2.0) & (made.torque[:, 0] > 0.0)
     settled = np.ones(len(made.time), dtype=bool)
     for shift in made.shifts():
         settled &= (made.time < shift.time) | (made.time > shift.time + 1.5)
-    for gear, name in ((1, "first"), (2, "second"), (3, "third")):
+    for gear in (1, 2, 3, 4):
         there = moving & settled & (made.gear[:, 0] == gear)
-        ratio = car.gears[name].ratio
-        slips = there & (made.turbine[:, 0] > (1.0 + SLIPS_FROM) * ratio * output)
+        slips = there & (made.slip[:, 0] > SLIPS_FROM * made.engine[:, 0])
         if slips.sum() * every >= 1.0:
             found.append(gear)
     return tuple(found)

@@ -11,17 +11,7 @@ from bellhousing.road.engaging import engagement_time
 from bellhousing.road.gauge import line_at
 from bellhousing.road.pressures import PSI
 from bellhousing.road.shifts import shift_speeds
-from tests.road.drive.drives import INHG, MPH, RPM, box_a, drive, middle, some
-
-
-def first_shift(made: Drive, name: str, car: int) -> tuple[float, float, float] | None:
-    """Road speed [mph], acceleration [mph/s] and vacuum [Pa] at the first shift of this name."""
-    for shift in made.shifts(car):
-        if shift.name == name:
-            speed = made.at(car, shift.time) / MPH
-            gained = (made.at(car, shift.time) - made.at(car, shift.time - 0.3)) / 0.3 / MPH
-            return speed, gained, made.at(car, shift.time, "vacuum")
-    return None
+from tests.road.drive.drives import INHG, MPH, RPM, box_a, drive, first_shift, middle, some
 
 
 @pytest.mark.parametrize("pull", ["light-pull", "medium-pull", "full-pull"])

@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import numpy as np
 import pytest
 from scipy.integrate import simpson, solve_ivp
 
 from bellhousing.road.drive.manoeuvres import INTO_DRIVE, REST, Manoeuvre, Phase
-from bellhousing.road.drive.mechanics import Mechanics, Push
+from bellhousing.road.drive.mechanics import Mechanics, Push, State
 from bellhousing.road.drive.road_load import Body
 from bellhousing.road.drive.set_up import machine_of
 from tests.road.drive.drives import MPH, box_a, drive, middle
@@ -40,10 +38,16 @@ def push(mechanics: Mechanics, pedal: float) -> Push:
     area = engines.shut + (engines.wide - engines.shut) * pedal**2
     none = np.zeros((3, 1))
     still = np.zeros(1)
-    constant, slope = mechanics.against(still, still)
+    constant, slope = mechanics.road.against(still, still)
     return Push(
         (area,) * 3, (still,) * 3, none, none, constant, slope, np.array([False]), any_held=False, slips=False
     )
+
+
+def in_top() -> State:
+    """Third gear sticks and the engine drives."""
+    none = np.zeros(1)
+    return State(none, none, none, np.array([2]), np.zeros((4, 1)), np.array([False]))
 
 
 def ends(manoeuvre: Manoeuvre, steps: list[float]) -> np.ndarray:
@@ -77,36 +81,33 @@ def test_a_general_solver_finds_the_same_drive() -> None:
     mechanics = mechanics_of_the_middle_car()
     held = push(mechanics, 0.3)
     made = drive(middle(), SMOOTH, step=0.01, record=0.5)
-    top = np.array([1.0])
+    through = mechanics.through(in_top())
 
     def rate(_: float, x: np.ndarray) -> list[float]:
         speeds = (x[:1], x[1:], x[1:])
-        found = mechanics.rates(speeds, held, 0, top, np.array([True]))
+        found = mechanics.rates(speeds, held, 0, through)
         return [float(found.engine[0]), float(found.output[0])]
 
-    start = [made.engine[0, 0], made.speed[0, 0] / mechanics.metres]
+    start = [made.engine[0, 0], made.speed[0, 0] / mechanics.road.metres]
     exact = solve_ivp(rate, (0.0, 12.0), start, method="Radau", t_eval=made.time, rtol=1e-10, atol=1e-10)
     assert made.engine[:, 0] == pytest.approx(exact.y[0], rel=1e-7)
-    assert made.speed[:, 0] / mechanics.metres == pytest.approx(exact.y[1], rel=1e-7)
+    assert made.speed[:, 0] / mechanics.road.metres == pytest.approx(exact.y[1], rel=1e-7)
 
 
 def work(manoeuvre: Manoeuvre, step: float) -> tuple[float, float]:
     """Energy that is missing and energy supplied [J], summed by Simpson's rule from the rows of a drive.
 
-    The engine's work is that of its recorded torque; converter and slipping paths take torque times slip.
+    The engine's work is that of its recorded torque; converter and slipping paths take torque times slip,
+    and the teeth their share.
     """
     made = drive(middle(), manoeuvre, step=step, record=step)
     mechanics = mechanics_of_the_middle_car()
     time = made.time
-    engine, turbine, output = made.engine[:, 0], made.turbine[:, 0], made.speed[:, 0] / mechanics.metres
-    one = replace(mechanics.converter)
-    pump, driven = one.torques(engine, turbine)
+    engine, turbine, output = made.engine[:, 0], made.turbine[:, 0], made.speed[:, 0] / mechanics.road.metres
+    pump, driven = mechanics.converter.torques(engine, turbine)
     still = np.zeros(len(time))
-    road_torque = mechanics.against(still, still)
-    load = mechanics.load(
-        output, Push((still,) * 3, (still,) * 3, still, still, *road_torque, still > 1, False, False)
-    )
-    slip = simpson(made.slip_heat[:, 0], x=time)
+    load = mechanics.road.load(output, *mechanics.road.against(still, still))
+    slip = simpson(made.slip_heat[:, 0] + made.mesh_heat[:, 0], x=time)
     supplied = simpson(made.torque[:, 0] * engine, x=time)
     heat = simpson(pump * engine - driven * turbine, x=time)
     road = simpson(load * output, x=time)

@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 
 FloatArray = NDArray[np.float64]
 BoolArray = NDArray[np.bool_]
+Rows = BoolArray | NDArray[np.intp]
 
 ELEMENTS = ("forward", "intermediate", "direct")
 FORWARD, INTERMEDIATE, DIRECT = range(3)
@@ -32,7 +33,7 @@ LONGEST = 30.0
 
 @dataclass
 class Applying:
-    """Where each element of each car stands, arrays (3, cars); changed in place as a drive goes on.
+    """Where each element of each car stands, (elements, cars); changed in place as a drive goes on.
 
     Parameters
     ----------
@@ -52,7 +53,7 @@ class Applying:
     before: FloatArray
 
     def level(self, time: float) -> FloatArray:
-        """Share of its line pressure at which each element holds, (3, cars) [-].
+        """Share of its line pressure at which each element holds, (elements, cars) [-].
 
         Nothing until full; then up to the start of the plateau, along the stroke, and up to full line.
         """
@@ -67,17 +68,17 @@ class Applying:
         made += (1.0 - made) * np.minimum(np.maximum(late * (1.0 / TAKE_UP), 0.0), 1.0)
         bare = np.minimum(1.0, coming * (1.0 / ENGAGE))
         made = np.maximum(np.where(self.plateau >= 1.0, bare, made), 0.0)
-        gone = self.before * np.maximum(1.0 - after * (1.0 / EXHAUST), 0.0)
+        gone = self.before * np.minimum(np.maximum(1.0 - after * (1.0 / EXHAUST), 0.0), 1.0)
         return np.where(self.on, made, gone)
 
-    def let_go(self, element: int, rows: BoolArray, time: FloatArray, level: FloatArray) -> None:
+    def let_go(self, element: int, rows: Rows, time: FloatArray, level: FloatArray) -> None:
         """Let one element go on some cars, at a time each [s]; `level` is what it stands at now."""
         self.before[element, rows] = level[element, rows]
         self.on[element, rows] = False
         self.since[element, rows] = time[rows]
 
     def bring_on(
-        self, element: int, rows: BoolArray, time: FloatArray, fill: FloatArray, stroke: FloatArray
+        self, element: int, rows: Rows, time: FloatArray, fill: FloatArray, stroke: FloatArray
     ) -> None:
         """Command one element on some cars, at a time each [s], with the times it will take [s]."""
         self.on[element, rows] = True
@@ -86,15 +87,13 @@ class Applying:
         self.stroke[element, rows] = np.minimum(stroke[rows], LONGEST)
 
 
-def standing(count: int, gear: int, plateau: FloatArray) -> Applying:
-    """Elements that stood for long, in neutral (0) or in a gear of D (1 to 3)."""
-    on = np.zeros((3, count), dtype=bool)
-    on[FORWARD], on[INTERMEDIATE], on[DIRECT] = gear >= 1, gear >= 2, gear >= 3
+def standing(on: BoolArray, plateau: FloatArray) -> Applying:
+    """Elements that have stood for long, on or off; `plateau` as in `Applying`, (elements, cars)."""
     return Applying(
         on=on,
-        since=np.full((3, count), -1e3),
-        fill=np.zeros((3, count)),
-        stroke=np.zeros((3, count)),
+        since=np.full(on.shape, -1e3),
+        fill=np.zeros(on.shape),
+        stroke=np.zeros(on.shape),
         plateau=plateau,
-        before=np.zeros((3, count)),
+        before=np.zeros(on.shape),
     )

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields, replace
 from functools import cached_property
 
 import numpy as np
@@ -35,8 +35,14 @@ class Drive:
     step : of the integration [s]
     time : (rows,) [s]
     speed : road speed [m/s]; engine, turbine : [rad/s]; vacuum, line : [Pa]
+    travel : of the throttle linkage [-], nought where there is none
     gear : gear commanded; torque : of the engine [N m]; phase : of the manoeuvre
-    slip_heat : what slipping clutches, bands and one-way clutches turn into heat [W]
+    slip : of the elements of the gear commanded, as the speed of the turbine against the road's, or as that
+        of the element that slips most [rad/s]
+    slip_heat, fluid_heat, mesh_heat : what friction elements, converter or coupling, and the teeth turn into
+        heat [W]
+    road : power against rolling, air, brakes and grade [W]
+    kinetic : energy of all that moves [J]
     """
 
     manoeuvre: str
@@ -48,15 +54,27 @@ class Drive:
     turbine: FloatArray
     vacuum: FloatArray
     line: FloatArray
+    travel: FloatArray
     gear: FloatArray
     torque: FloatArray
+    slip: FloatArray
     slip_heat: FloatArray
+    fluid_heat: FloatArray
+    mesh_heat: FloatArray
+    road: FloatArray
+    kinetic: FloatArray
     phase: FloatArray
 
     @cached_property
     def cars(self) -> int:
         """How many cars were driven."""
         return int(self.speed.shape[1])
+
+    def at_every(self, period: float) -> Drive:
+        """The same drive with rows a period [s] apart, or as close to it as its rows allow."""
+        apart = max(1, round(period / float(self.time[1] - self.time[0])))
+        names = [one.name for one in fields(self) if isinstance(getattr(self, one.name), np.ndarray)]
+        return replace(self, **{name: getattr(self, name)[::apart] for name in names})
 
     def shifts(self, car: int = 0) -> tuple[ShiftMade, ...]:
         """Shifts between forward gears of one car, in order."""

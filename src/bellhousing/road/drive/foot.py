@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -16,7 +17,7 @@ FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.intp]
 BoolArray = NDArray[np.bool_]
 
-AREA, LEAST, BRAKE, GRADE = range(4)
+AREA, LEAST, BRAKE, GRADE, TRAVEL = range(5)
 
 ON_STOP = 0.9
 """Share of a full pedal's movement after which it is on its stop [-]; common practice, no source."""
@@ -28,12 +29,13 @@ class Foot:
 
     Parameters
     ----------
-    targets : throttle area [rad/s], least manifold share [-], brake [m/s²] and grade [-], (phases, 4, n)
+    targets : throttle area [rad/s], least manifold share [-], brake [m/s²], grade [-] and travel of the
+        linkage [-], (phases, 5, n)
     seconds, above, below, moving : of each phase [s], [m/s], [m/s], [s]
     lever, held, floor : of each phase: code of the range, cannot move, pedal on its stop
     phase : where each car is, (n,); began : since when [s]; done : whether the last phase is over too
-    towards : the targets it goes to, (4, n); at_rest : when the last foot has come to its place [s]
-    was : the targets it came from, (4, n)
+    towards : the targets it goes to, (5, n); at_rest : when the last foot has come to its place [s]
+    was : the targets it came from, (5, n)
     """
 
     targets: FloatArray
@@ -57,7 +59,7 @@ class Foot:
         return self.floor[self.phase] * (time >= reached), reached
 
     def set_to(self, time: float) -> FloatArray:
-        """Throttle area, least share, brake and grade at a time [s], (4, n): from the last to the next."""
+        """Area, least share, brake, grade and travel at a time [s], (5, n): from the last to the next."""
         if time >= self.at_rest:
             return self.towards
         share = np.minimum(np.maximum((time - self.began) / self.moving[self.phase], 0.0), 1.0)
@@ -92,8 +94,12 @@ class Foot:
         return over
 
 
-def foot_of(manoeuvre: Manoeuvre, engines: EngineMap) -> Foot:
+def foot_of(
+    manoeuvre: Manoeuvre, engines: EngineMap, travels: Mapping[str, FloatArray] | None = None
+) -> Foot:
     """The foot of every driver at the start of a manoeuvre.
+
+    `travels` is the pedal's travel by the name of a throttle, for boxes with a throttle linkage [-].
 
     Raises
     ------
@@ -101,10 +107,11 @@ def foot_of(manoeuvre: Manoeuvre, engines: EngineMap) -> Foot:
     """
     count = len(engines.shut)
     phases = manoeuvre.phases
-    targets = np.zeros((len(phases), 4, count))
+    targets = np.zeros((len(phases), 5, count))
     for row, phase in enumerate(phases):
         targets[row, AREA], targets[row, LEAST] = _throttle(phase.throttle, engines)
         targets[row, BRAKE], targets[row, GRADE] = phase.brake, phase.grade
+        targets[row, TRAVEL] = _travel(phase.throttle, travels or {})
     start = targets[0].copy()
     return Foot(
         targets=targets,
@@ -132,6 +139,11 @@ def _throttle(name: str, engines: EngineMap) -> tuple[FloatArray, FloatArray]:
         return engines.shut, np.clip(1.0 - engines.named[name] / engines.outside, 0.0, 1.0)
     if name in VACUUM:
         return engines.shut, np.full(len(none), 1.0 - VACUUM[name] / engines.outside)
+    return engines.shut + (engines.wide - engines.shut) * _pedal(name) ** 2, none
+
+
+def _pedal(name: str) -> float:
+    """Travel of a throttle called by it, such as "pedal 0.35" [-]."""
     word, _, travel = name.partition(" ")
     try:
         pedal = float(travel)
@@ -141,4 +153,11 @@ def _throttle(name: str, engines: EngineMap) -> tuple[FloatArray, FloatArray]:
         raise QuantityError(
             f"'{name}' is no throttle", remedy="shut, light, medium, deep, full, or pedal 0.35"
         )
-    return engines.shut + (engines.wide - engines.shut) * pedal**2, none
+    return pedal
+
+
+def _travel(name: str, travels: Mapping[str, FloatArray]) -> FloatArray | float:
+    """Travel of the linkage at a named throttle [-]; none where there is no linkage."""
+    if name == "shut" or not travels:
+        return 0.0
+    return travels[name] if name in travels else _pedal(name)

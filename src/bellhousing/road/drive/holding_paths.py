@@ -20,25 +20,20 @@ def slip_torques(
     `State`.
     """
     torque = np.where(side > 0.0, driving, overrun) * side
-    return torque.sum(axis=0), (mechanics.paths.ratio * torque).sum(axis=0)
+    given = mechanics.paths.ratio * torque * mechanics.paths.passed(side < 0.0)
+    return torque.sum(axis=0), given.sum(axis=0)
 
 
-def let_slip(
-    mechanics: Mechanics,
-    state: State,
-    push: Push,
-    rates: Rates,
-    driving: FloatArray,
-    overrun: FloatArray,
-) -> BoolArray:
-    """Free the paths whose torque is beyond what they hold; returns the cars on which one was freed.
+def carried(mechanics: Mechanics, push: Push, rates: Rates) -> FloatArray:
+    """Torque of the path that sticks, t = T_t - taken - I_t r w_o', (n,) [N m]; nought where none does."""
+    return np.asarray(rates.turbine_torque - push.taken[0] - mechanics.masses.turbine * rates.turbine)
 
-    The torque of a sticking path is t = T_t - taken - I_t r w_o'.
-    """
-    sticks = state.stuck >= 0
+
+def let_slip(state: State, needed: FloatArray, driving: FloatArray, overrun: FloatArray) -> BoolArray:
+    """Free the paths whose torque is beyond what they hold; returns the cars on which one was freed."""
     path = np.maximum(state.stuck, 0)
-    needed = rates.turbine_torque - push.taken[0] - mechanics.masses.turbine * rates.turbine
     flat = path * len(path) + np.arange(len(path))
+    sticks = state.stuck >= 0
     over = sticks & (needed > driving.ravel()[flat])
     under = sticks & (needed < -overrun.ravel()[flat])
     freed = over | under
@@ -49,15 +44,17 @@ def let_slip(
     return np.asarray(freed)
 
 
-def meet(mechanics: Mechanics, state: State, push: Push, driving: FloatArray, overrun: FloatArray) -> None:
+def meet(mechanics: Mechanics, state: State, push: Push, driving: FloatArray, overrun: FloatArray) -> bool:
     """Where a path's slip has changed sign, let it stick if it can hold, else slip the other way.
 
-    Sticking keeps the momentum J w_o + r I_t w_t of turbine and car, as the path's own torque does.
+    Returns whether any sticks now.
+
+    Sticking keeps J w_o + a I_t w_t of turbine and car, as the path's own torque does, a its torque ratio.
     """
     slip = state.turbine - mechanics.paths.ratio * state.output
     crossed = slip * state.side < 0.0
     if not crossed.any():
-        return
+        return False
     rows = np.flatnonzero(crossed.any(axis=0))
     able = np.where(crossed[:, rows], driving[:, rows] + overrun[:, rows], -1.0)
     path = able.argmax(axis=0)
@@ -71,8 +68,11 @@ def meet(mechanics: Mechanics, state: State, push: Push, driving: FloatArray, ov
     held = push.held[rows]
     _, turbine_torque = mechanics.converter.torques(state.engine, state.turbine)
     left = turbine_torque[rows] - taken
-    road = given - mechanics.load(state.output, push)[rows]
-    output_rate = np.where(held, 0.0, (ratio * left + road) / (car + ratio**2 * inertia))
+    road = given - mechanics.road.load(state.output, push.constant, push.slope)[rows]
+    # The meshes lose a little either way; which way the power goes follows without them.
+    back = left * car < inertia * ratio * road
+    acts = ratio * mechanics.paths.passed(back)[path, np.arange(len(rows))]
+    output_rate = np.where(held, 0.0, (acts * left + road) / (car + acts * ratio * inertia))
     needed = left - inertia * ratio * output_rate
     holds = free & (needed <= driving[path, rows]) & (needed >= -overrun[path, rows])
     # Every path that has crossed slips the other way, but for the one that holds.
@@ -80,7 +80,9 @@ def meet(mechanics: Mechanics, state: State, push: Push, driving: FloatArray, ov
     stick = rows[holds]
     state.side[path[holds], stick] = 0.0
     state.stuck[stick] = path[holds]
-    r, i, j = ratio[holds], inertia[holds], car[holds]
-    shared = (j * state.output[stick] + r * i * state.turbine[stick]) / (j + r * r * i)
+    state.back[stick] = back[holds]
+    r, a, i, j = ratio[holds], acts[holds], inertia[holds], car[holds]
+    shared = (j * state.output[stick] + a * i * state.turbine[stick]) / (j + a * r * i)
     state.output[stick] = np.where(held[holds], state.output[stick], shared)
     state.turbine[stick] = r * state.output[stick]
+    return bool(stick.size)

@@ -41,18 +41,24 @@ class Phase:
 
 @dataclass(frozen=True)
 class Manoeuvre:
-    """A manoeuvre: its phases and the road speed it begins at [mph], with the gear that is in then."""
+    """A manoeuvre: its phases, the road speed it begins at [mph], and the gear in then, None = top."""
 
     name: str
     says: str
     phases: tuple[Phase, ...]
     start_mph: float = 0.0
-    start_gear: int = 1
+    start_gear: int | None = None
 
     @property
     def longest(self) -> float:
         """Longest time it can take [s]."""
         return sum(phase.seconds for phase in self.phases)
+
+    def first_gear(self, top: int) -> int:
+        """Gear in at the start of a box with `top` gears, 0 standing; no higher one than it has."""
+        if self.start_mph <= 0.0:
+            return 0
+        return top if self.start_gear is None else min(self.start_gear, top)
 
     @property
     def brisk(self) -> bool:
@@ -121,21 +127,18 @@ MANOEUVRES: Mapping[str, Manoeuvre] = {
             "From 45 mph in top, throttle shut, to walking pace.",
             (Phase("D", "light", 4.0), Phase("D", "shut", 150.0, below=3.0, brake=0.45)),
             45.0,
-            3,
         ),
         Manoeuvre(
             "deep-throttle-45",
             "At 45 mph in top, the pedal deep but not on its stop.",
             (Phase("D", "light", 3.0), Phase("D", "deep", 5.0, foot=0.3)),
             45.0,
-            3,
         ),
         Manoeuvre(
             "forced-downshift",
             "At 52 mph in top, the pedal onto its stop.",
             (Phase("D", "light", 3.0), Phase("D", "full", 4.0, foot=0.25), Phase("D", "light", 8.0)),
             52.0,
-            3,
         ),
         Manoeuvre(
             "road-loop",

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from bellhousing.road.drive.engine_map import EngineMap
 from bellhousing.road.drive.paths import Paths
-from bellhousing.road.drive.road_load import CRAWL, GRAVITY, Body, resistance
+from bellhousing.road.drive.road_load import RoadOnShaft
 
 FloatArray = NDArray[np.float64]
 BoolArray = NDArray[np.bool_]
@@ -39,12 +39,14 @@ class Converter:
     stall_ratio : torque ratio at stall [-]
     coupling_point : speed ratio from which torque is no longer multiplied [-]
     least : torque ratio from there; 1, less with a locked stator [-]
+    overrun : torque with the turbine driving, relative to the same speeds reversed [-]
     """
 
     capacity: FloatArray
     stall_ratio: FloatArray
     coupling_point: FloatArray
     least: FloatArray
+    overrun: float = OVERRUN_CAPACITY
 
     @cached_property
     def _fall(self) -> FloatArray:
@@ -70,7 +72,7 @@ class Converter:
         overrun = back > engine
         if not overrun.any():
             return size, size * more
-        pump = np.where(overrun, -OVERRUN_CAPACITY * size, size)
+        pump = np.where(overrun, -self.overrun * size, size)
         return pump, np.where(overrun, pump, size * more)
 
 
@@ -82,6 +84,7 @@ class State:
     ----------
     stuck : the path that does not slip, -1 = none
     side : +1 where a path slips driving, -1 where it is overrun, 0 where it sticks, (4, n)
+    back : where the road drives the path that sticks
     """
 
     engine: FloatArray
@@ -89,6 +92,7 @@ class State:
     output: FloatArray
     stuck: NDArray[np.intp]
     side: FloatArray
+    back: BoolArray
 
 
 @dataclass(frozen=True)
@@ -123,8 +127,27 @@ class Rates:
     turbine: FloatArray
     output: FloatArray
     engine_torque: FloatArray
+    pump_torque: FloatArray
     turbine_torque: FloatArray
     load: FloatArray
+
+
+@dataclass(frozen=True)
+class Through:
+    """The path that sticks on each car, (n,) each.
+
+    Parameters
+    ----------
+    ratio : input over output speed, r [-]
+    acts : output over input torque, a: the ratio less what the meshes lose [-]
+    answer : 1 / (J + a r I_t) [1/(kg m²)]
+    sticks : whether there is one
+    """
+
+    ratio: FloatArray
+    acts: FloatArray
+    answer: FloatArray
+    sticks: BoolArray
 
 
 @dataclass(frozen=True)
@@ -133,86 +156,70 @@ class Mechanics:
 
     Parameters
     ----------
-    engines, converter, paths, masses, body : the parts
-    metres : road metres per radian of the output shaft [m]
-    air : density of the air [kg/m³]
+    engines, converter, paths, masses, road : the parts
     """
 
     engines: EngineMap
     converter: Converter
     paths: Paths
     masses: Masses
-    body: Body
-    metres: float
-    air: float
+    road: RoadOnShaft
 
     def rates(
         self,
         speeds: tuple[FloatArray, FloatArray, FloatArray],
         push: Push,
         at: int,
-        ratio: FloatArray,
-        sticks: BoolArray,
+        through: Through,
     ) -> Rates:
-        """Accelerations at speeds [rad/s]; `ratio` is that of the sticking path, anything where none does.
+        """Accelerations at speeds [rad/s]; `through` is the path that sticks, anything where none does.
 
-        Sticking: w_t = r w_o, (J + r² I_t) w_o' = r (T_t - taken) + given - load.
+        Sticking: w_t = r w_o, (J + a r I_t) w_o' = a (T_t - taken) + given - load.
         """
         engine, turbine, output = speeds
         share = self.engines.share(engine, push.area[at], push.least[at])
         torque = self.engines.torque(engine, share)
         pump, driven = self.converter.torques(engine, turbine)
-        load = self.load(output, push)
-        inertia, car = self.masses.turbine, self.masses.car
+        load = self.road.load(output, push.constant, push.slope)
         if push.slips:
             left, on_road = driven - push.taken[at], push.given[at] - load
-            bound = (ratio * left + on_road) / (car + ratio * ratio * inertia)
-            out = np.where(sticks, bound, on_road / car)
+            bound = (through.acts * left + on_road) * through.answer
+            out = np.where(through.sticks, bound, on_road / self.masses.car)
         else:
             left = driven
-            out = (ratio * driven - load) / (car + ratio * ratio * inertia)
+            out = (through.acts * driven - load) * through.answer
         if push.any_held:
             out = np.where(push.held, 0.0, out)
-        spin = ratio * out
+        spin = through.ratio * out
         if push.slips:
-            spin = np.where(sticks, spin, left / inertia)
-        return Rates((torque - pump) / self.masses.engine, spin, out, torque, driven, load)
+            spin = np.where(through.sticks, spin, left / self.masses.turbine)
+        return Rates((torque - pump) / self.masses.engine, spin, out, torque, pump, driven, load)
 
-    def against(self, brake: FloatArray, grade: FloatArray) -> tuple[FloatArray, FloatArray]:
-        """Torque at the output of rolling and brakes, and of a grade [N m]; `brake` [m/s²], `grade` [-]."""
-        pull = self.body.mass * self.metres
-        return pull * (brake + GRAVITY * self.body.rolling), pull * GRAVITY * grade
-
-    def load(self, output: FloatArray, push: Push) -> FloatArray:
-        """Torque of the road and the brakes against the output shaft [N m]."""
-        square = 0.5 * self.air * self.body.drag_area * self.metres**3
-        return resistance(output, push.constant, push.slope, square, CRAWL / self.metres)
-
-    def step(self, state: State, push: Push, first: Rates, h: float) -> None:
-        """Move the speeds on by one step of `h` [s], the paths holding as they do; `first` = rates now."""
+    def through(self, state: State) -> Through:
+        """The path that sticks on every car."""
         ratio = self.paths.ratio[state.stuck, 0]
-        sticks = state.stuck >= 0
+        acts = ratio * self.paths.passed(state.back)[state.stuck, np.arange(len(ratio))]
+        answer = 1.0 / (self.masses.car + acts * ratio * self.masses.turbine)
+        return Through(ratio, acts, answer, state.stuck >= 0)
+
+    def step(self, state: State, push: Push, first: Rates, through: Through, h: float) -> None:
+        """Move the speeds on by one step of `h` [s], the paths holding as they do; `first` = rates now."""
         start = (state.engine, state.turbine, state.output)
         k1 = (first.engine, first.turbine, first.output)
-        k2 = self._at(self._moved(start, k1, 0.5 * h), push, 1, ratio, sticks)
-        k3 = self._at(self._moved(start, k2, 0.5 * h), push, 1, ratio, sticks)
-        k4 = self._at(self._moved(start, k3, h), push, 2, ratio, sticks)
+        k2 = self._at(self._moved(start, k1, 0.5 * h), push, 1, through)
+        k3 = self._at(self._moved(start, k2, 0.5 * h), push, 1, through)
+        k4 = self._at(self._moved(start, k3, h), push, 2, through)
         ends = [
             x + (h / 6.0) * (a + 2.0 * (b + c) + d)
             for x, a, b, c, d in zip(start, k1, k2, k3, k4, strict=True)
         ]
         state.engine, state.turbine, state.output = ends
-        state.turbine = np.where(sticks, ratio * state.output, state.turbine)
+        state.turbine = np.where(through.sticks, through.ratio * state.output, state.turbine)
 
     def _at(
-        self,
-        speeds: tuple[FloatArray, FloatArray, FloatArray],
-        push: Push,
-        at: int,
-        ratio: FloatArray,
-        sticks: BoolArray,
+        self, speeds: tuple[FloatArray, FloatArray, FloatArray], push: Push, at: int, through: Through
     ) -> tuple[FloatArray, FloatArray, FloatArray]:
-        found = self.rates(speeds, push, at, ratio, sticks)
+        found = self.rates(speeds, push, at, through)
         return found.engine, found.turbine, found.output
 
     @staticmethod

@@ -8,18 +8,15 @@ import numpy as np
 from numpy.typing import NDArray
 
 from bellhousing.road.cars import Cars
+from bellhousing.road.drive.tables import looked_up, tabulated
 from bellhousing.road.holding import capacities, input_torque_held
-from bellhousing.road.pressures import PSI
 from bellhousing.road.vehicle import Vehicle
 
 FloatArray = NDArray[np.float64]
+BoolArray = NDArray[np.bool_]
 
 GEARS = ("first", "second", "third", "reverse")
 """Rows of every array of paths."""
-
-HIGHEST_LINE = 320.0 * PSI
-STEPS = 48
-"""Line pressures at which holding torques are worked out once; between them they run straight."""
 
 COLUMNS = (
     *GEARS,
@@ -38,36 +35,41 @@ class Paths:
 
     A gear is a clutch between the turbine and `ratio` times the output: the members of a planetary train
     weigh little, so whatever slips in it, its input torque t and output torque ratio · t obey that law
-    exactly. Driving, t is at most what the weakest of the gear's groups holds; on the overrun a gear with a
-    one-way clutch bears nothing.
+    exactly, but for what the meshes lose. Driving, t is at most what the weakest of the gear's groups holds;
+    on the overrun a gear with a one-way clutch bears nothing.
 
     Parameters
     ----------
     ratio : input over output speed, (4, 1) [-]
+    driving, overrun : share of its power a gear's meshes pass on to the road, and from it, (4, 1) [-]
     table : input torque held at each step of line pressure, (cars, steps, columns) [N m]
     """
 
     ratio: FloatArray
+    driving: FloatArray
+    overrun: FloatArray
     table: FloatArray
+
+    def passed(self, back: BoolArray) -> FloatArray:
+        """What the meshes leave of a gear's torque at the output, (4, n) [-]; `back`: the road drives."""
+        return np.where(back, 1.0 / self.overrun, self.driving)
 
     def held(self, line: FloatArray) -> FloatArray:
         """Input torque held at a line pressure [Pa], (columns, cars) [N m]."""
-        at = np.clip(line * ((STEPS - 1) / HIGHEST_LINE), 0.0, STEPS - 1.001)
-        whole = at.astype(np.intp)
-        rows = np.arange(len(line))
-        low, high = self.table[rows, whole], self.table[rows, whole + 1]
-        return np.asarray((low + (at - whole)[:, None] * (high - low)).T)
+        return looked_up(self.table, line)
 
 
 def paths_of(cars: Cars, car: Vehicle) -> Paths:
     """The gears of these cars, their holding torques tabulated over line pressure."""
-    table = np.empty((len(cars), STEPS, len(COLUMNS)))
-    for step, line in enumerate(np.linspace(0.0, HIGHEST_LINE, STEPS)):
-        held = capacities(cars, np.full(len(cars), line))
-        for column, name in enumerate(COLUMNS):
-            table[:, step, column] = _column(car, held, name) * cars["shaft.whole"]
-    ratios = np.array([car.gears[gear].ratio for gear in GEARS])
-    return Paths(ratios[:, None], table)
+
+    def held(line: FloatArray) -> FloatArray:
+        found = capacities(cars, line)
+        return np.stack([_column(car, found, name) * cars["shaft.whole"] for name in COLUMNS])
+
+    gears = [car.gears[gear] for gear in GEARS]
+    figures = np.array([[one.ratio, one.efficiency, one.overrun_efficiency] for one in gears])
+    ratio, driving, overrun = figures.T[:, :, None]
+    return Paths(ratio, driving, overrun, tabulated(len(cars), held))
 
 
 def _column(car: Vehicle, held: dict[str, FloatArray], name: str) -> FloatArray:

@@ -7,6 +7,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from bellhousing.hydraulics.atmosphere import standard_pressure
+from bellhousing.road.vehicle import Vehicle
+
 FloatArray = NDArray[np.float64]
 
 GRAVITY = 9.80665
@@ -65,6 +68,43 @@ def resistance(
     air *= square
     against += air
     return against
+
+
+@dataclass(frozen=True)
+class RoadOnShaft:
+    """What the road asks, as torque on the output shaft.
+
+    Parameters
+    ----------
+    body : what of the car meets the road
+    metres : road metres per radian of the output shaft [m]
+    air : density of the air [kg/m³]
+    """
+
+    body: Body
+    metres: float
+    air: float
+
+    def against(self, brake: FloatArray, grade: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """Torque at the output of rolling and brakes, and of a grade [N m]; `brake` [m/s²], `grade` [-]."""
+        pull = self.body.mass * self.metres
+        return pull * (brake + GRAVITY * self.body.rolling), pull * GRAVITY * grade
+
+    def load(self, output: FloatArray, constant: FloatArray, slope: FloatArray) -> FloatArray:
+        """Torque against an output shaft [rad/s] of both, and of the air [N m]."""
+        square = 0.5 * self.air * self.body.drag_area * self.metres**3
+        return resistance(output, constant, slope, square, CRAWL / self.metres)
+
+
+def road_on_shaft(body: Body, car: Vehicle) -> RoadOnShaft:
+    """The road against the output shaft of a car, in the air of its altitude."""
+    air = AIR_15 * float(standard_pressure(car.altitude)) / 101325.0
+    return RoadOnShaft(body, car.tyre_radius / car.axle_ratio, air)
+
+
+def inertia_on_shaft(body: Body, car: Vehicle) -> float:
+    """Inertia of car and wheels at the output shaft [kg m²]."""
+    return (body.mass * car.tyre_radius**2 + body.wheel_inertia) / car.axle_ratio**2
 
 
 def road_force(body: Body, speed: ArrayLike, grade: ArrayLike, air: float = AIR_15) -> FloatArray:

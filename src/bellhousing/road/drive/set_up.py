@@ -8,14 +8,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from bellhousing.boxes.box import Box
-from bellhousing.hydraulics.atmosphere import standard_pressure
 from bellhousing.road.cars import Cars
 from bellhousing.road.converter import FREE_STATOR_CAPACITY
 from bellhousing.road.drive.engine_map import engine_map
 from bellhousing.road.drive.manoeuvres import Manoeuvre
 from bellhousing.road.drive.mechanics import Converter, Masses, Mechanics, State
 from bellhousing.road.drive.paths import paths_of
-from bellhousing.road.drive.road_load import AIR_15, Body
+from bellhousing.road.drive.road_load import Body, inertia_on_shaft, road_on_shaft
 from bellhousing.road.drive.valves import ValveBody, valve_body
 from bellhousing.road.vehicle import MPH, Vehicle
 
@@ -43,15 +42,30 @@ class Machine:
     body: ValveBody
     plateau: FloatArray
 
-    def halvings(self, step: float, manoeuvre: Manoeuvre) -> int:
-        """How often a step [s] must be halved for the stiffest car: a free turbine on its converter.
 
-        The rate is 4 w / (K² I_t), the slope of the turbine's torque near a speed ratio of one.
-        """
-        mechanics = self.mechanics
-        highest = REDLINE if manoeuvre.brisk else HALFWAY
-        rate = 4.0 * highest * mechanics.converter.capacity / mechanics.masses.turbine
-        return int(max(0.0, np.ceil(np.log2(step * float(rate.max()) / STABLE))))
+class TooStiff(Exception):
+    """A car ran up to a speed at which the method would not bear its step any more."""
+
+
+def watch(speed: FloatArray, answer: FloatArray, h: float) -> None:
+    """See that a step [s] still suits the fastest of these speeds, (n,) [rad/s]; `answer` as in `halvings`.
+
+    Raises
+    ------
+    TooStiff : it does not; the drive wants half the step
+    """
+    if 4.0 * h * float((speed * answer).max()) > STABLE:
+        raise TooStiff
+
+
+def halvings(step: float, manoeuvre: Manoeuvre, answer: FloatArray) -> int:
+    """How often a step [s] must be halved for the stiffest car: a free turbine on its converter or coupling.
+
+    The rate is 4 w times the `answer` of their slip, capacity over inertia, (n,) [s]: the slope of the
+    turbine's torque near a speed ratio of one.
+    """
+    rate = 4.0 * (REDLINE if manoeuvre.brisk else HALFWAY) * answer
+    return int(max(0.0, np.ceil(np.log2(step * float(rate.max()) / STABLE))))
 
 
 def machine_of(box: Box, cars: Cars, car: Vehicle, road: Body) -> Machine:
@@ -61,9 +75,7 @@ def machine_of(box: Box, cars: Cars, car: Vehicle, road: Body) -> Machine:
     ------
     BoxFileError : a number that neither the box nor its family gives.
     """
-    metres = car.tyre_radius / car.axle_ratio
     count = len(cars)
-    on_shaft = (road.mass * car.tyre_radius**2 + road.wheel_inertia) / car.axle_ratio**2
     free = cars["stator.holds"] < 0.5
     factor = cars["converter.capacity_factor"] * np.where(free, FREE_STATOR_CAPACITY, 1.0)
     locked = cars["stator.locked"] > 0.5
@@ -78,16 +90,14 @@ def machine_of(box: Box, cars: Cars, car: Vehicle, road: Body) -> Machine:
         paths=paths_of(cars, car),
         masses=Masses(
             cars["engine.inertia"],
-            np.full(count, _figure(box, "converter.turbine_inertia")),
-            np.full(count, on_shaft),
+            np.full(count, figure(box, "converter.turbine_inertia")),
+            np.full(count, inertia_on_shaft(road, car)),
         ),
-        body=road,
-        metres=metres,
-        air=AIR_15 * float(standard_pressure(car.altitude)) / 101325.0,
+        road=road_on_shaft(road, car),
     )
     volumes = (
-        _figure(box, "accumulator_first_second.volume"),
-        _figure(box, "accumulator_second_third.volume"),
+        figure(box, "accumulator_first_second.volume"),
+        figure(box, "accumulator_second_third.volume"),
     )
     plateau = np.stack(
         [
@@ -99,26 +109,34 @@ def machine_of(box: Box, cars: Cars, car: Vehicle, road: Body) -> Machine:
     return Machine(mechanics, valve_body(cars, volumes), plateau)
 
 
-def start_state(machine: Machine, manoeuvre: Manoeuvre, car: Vehicle) -> State:
+def start_state(machine: Machine, manoeuvre: Manoeuvre) -> State:
     """Standing at idle in neutral, or rolling in a gear that sticks."""
     mechanics = machine.mechanics
     count = len(mechanics.masses.engine)
     side = -np.ones((4, count))
     idle = machine.body.cars["engine.idle_speed"]
-    if manoeuvre.start_mph <= 0.0:
+    gear = manoeuvre.first_gear(3)
+    back = np.zeros(count, dtype=bool)
+    if gear == 0:
         side[0] = side[1] = side[2] = side[3] = 1.0
         # The turbine idles along with the engine.
-        return State(idle.copy(), 0.97 * idle, np.zeros(count), np.full(count, -1, dtype=np.intp), side)
-    output = np.full(count, manoeuvre.start_mph * MPH / mechanics.metres)
-    path = manoeuvre.start_gear - 1
+        return State(idle.copy(), 0.97 * idle, np.zeros(count), np.full(count, -1, dtype=np.intp), side, back)
+    output = np.full(count, manoeuvre.start_mph * MPH / mechanics.road.metres)
+    path = gear - 1
     turbine = float(mechanics.paths.ratio[path, 0]) * output
     slip = turbine - mechanics.paths.ratio * output
     side = np.where(slip > 0.0, 1.0, -1.0)
     side[path] = 0.0
-    return State(1.03 * turbine, turbine, output, np.full(count, path, dtype=np.intp), side)
+    return State(1.03 * turbine, turbine, output, np.full(count, path, dtype=np.intp), side, back)
 
 
-def _figure(box: Box, key: str) -> float:
+def figure(box: Box, key: str) -> float:
+    """A number of the box that no car draws, in SI.
+
+    Raises
+    ------
+    BoxFileError : neither the box nor its family gives it.
+    """
     value = box.number(key).value
     assert value is not None
     return value

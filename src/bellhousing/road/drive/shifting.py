@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, field
+from typing import Protocol
 
 import numpy as np
 from numpy.typing import NDArray
 
 from bellhousing.road.drive.applying import DIRECT, FORWARD, INTERMEDIATE, Applying
-from bellhousing.road.drive.valves import RANGE_ORDER, ValveBody
+from bellhousing.road.drive.valves import RANGE_ORDER
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.intp]
@@ -30,8 +31,8 @@ class Commands:
     ----------
     lever : code of the range the lever stands in
     gear : gear commanded, 0 where none
-    up : which shift valves stand up, (2, n)
-    above_up, below_down : governor less threshold when last looked at, (2, n) [Pa]
+    up : which shift valves stand up, (valves, n)
+    above_up, below_down : governor less threshold when last looked at, (valves, n) [Pa]
     looked : when that was [s]
     made : cars, moment [s], from gear, to gear of every command so far
     """
@@ -45,14 +46,37 @@ class Commands:
     made: list[tuple[IntArray, FloatArray, IntArray, IntArray]] = field(default_factory=list)
 
 
+def commands_at(gear: int, lever: IntArray, stuck: FloatArray) -> Commands:
+    """Commands at the start of a drive in a gear; valves `stuck` (valves, n) down (-1) or up (+1) stay so."""
+    up = np.broadcast_to((gear >= 2 + np.arange(len(stuck)))[:, None], stuck.shape)
+    return Commands(
+        lever=lever,
+        gear=np.full(len(lever), gear, dtype=np.intp),
+        up=np.where(stuck > 0.5, True, np.where(stuck < -0.5, False, up)),
+        above_up=np.full(stuck.shape, -1.0),
+        below_down=np.full(stuck.shape, -1.0),
+        looked=0.0,
+    )
+
+
 Times = Callable[[int, BoolArray, bool], tuple[FloatArray, FloatArray]]
+
+
+class ShiftValves(Protocol):
+    """What moves shift valves: governor and load, (n,) or (valves, n) [Pa]."""
+
+    def thresholds(self, load: FloatArray, floor: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """Governor pressure above which each valve goes up and below which it comes down."""
+
+    def governor_at(self, output: FloatArray, direction: int, line: FloatArray) -> FloatArray:
+        """Governor pressure at an output speed, gathering (+1) or losing (-1) speed."""
 
 
 def look(
     commands: Commands,
-    body: ValveBody,
+    body: ShiftValves,
     output: FloatArray,
-    vacuum: FloatArray,
+    load: FloatArray,
     floor: tuple[FloatArray, FloatArray],
     line: FloatArray,
     time: float,
@@ -60,12 +84,11 @@ def look(
     """See whether shift valves have moved; returns the cars on which one did, and when [s].
 
     The moment of a move lies where governor less threshold passed nought between two looks, on a straight
-    line between them; where the pedal has come onto its stop between them, at that moment. `floor`: 1 where
-    it is on its stop, and since when [s].
+    line between them; where the pedal has come onto its stop between them, at that moment. `load` is the
+    vacuum felt [Pa] or the travel of the linkage [-]; `floor`: 1 where it is on its stop, and since when [s].
     """
-    up, down = body.thresholds(vacuum, floor[0])
-    rising = np.minimum(body.governor_now(output, 1), line)
-    falling = body.governor_now(output, -1)
+    up, down = body.thresholds(load, floor[0])
+    rising, falling = body.governor_at(output, 1, line), body.governor_at(output, -1, line)
     above, below = rising - up, down - falling
     goes_up = ~commands.up & (above > 0.0)
     comes_down = commands.up & (below > 0.0)

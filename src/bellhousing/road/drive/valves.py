@@ -91,18 +91,22 @@ class ValveBody:
             self.pump_leak,
         )
 
-    def governor_now(self, output: FloatArray, direction: int) -> FloatArray:
-        """Governor pressure [Pa] at an output speed [rad/s], gathering (+1) or losing (-1) speed."""
-        return governor_pressure(self.governor, output, direction=direction)
+    def governor_at(self, output: FloatArray, direction: int, line: FloatArray) -> FloatArray:
+        """Governor pressure [Pa] at an output speed [rad/s], gathering (+1) or losing (-1) speed.
 
-    def thresholds(self, vacuum: FloatArray, floor: FloatArray) -> tuple[FloatArray, FloatArray]:
+        The line that feeds it is its ceiling while it rises; as it falls the line is far above.
+        """
+        found = governor_pressure(self.governor, output, direction=direction)
+        return np.minimum(found, line) if direction > 0 else found
+
+    def thresholds(self, load: FloatArray, floor: FloatArray) -> tuple[FloatArray, FloatArray]:
         """Governor pressure above which each valve goes up and below which it comes down, (2, n) [Pa].
 
-        `vacuum` is what the diaphragm feels [Pa], `floor` 1 where the pedal is on its stop.
+        `load` is the vacuum the diaphragm feels [Pa], `floor` 1 where the pedal is on its stop.
         """
         detent = np.maximum(self.detent_always, self.detent_floor * floor)
-        up = upshift_governor(self.valves, self.signal, vacuum, detent)
-        down = downshift_governor(self.valves, self.signal, vacuum, detent)
+        up = upshift_governor(self.valves, self.signal, load, detent)
+        down = downshift_governor(self.valves, self.signal, load, detent)
         stuck = np.asarray(self.valves.stuck)
         if np.any(stuck):
             up = np.where(stuck > 0.5, -1.0, np.where(stuck < -0.5, np.inf, up))

@@ -32,9 +32,19 @@ ANCHOR_VOLUME = 25e-6
 
 
 def engagement_time(cars: Cars, car: Vehicle, selected: str, celsius: float) -> FloatArray:
-    """Time from N to drive or reverse at idle [s]; inf where it never comes.
+    """Time from N to drive or reverse at idle [s]; inf where it never comes: filling, then taking up."""
+    gear = "first" if selected == "D" else "reverse"
+    held = input_torque_held(car.gears[gear].drive, capacities(cars, line_at_idle(cars, car, gear)))
+    usual = car.reference.held_drive if selected == "D" else car.reference.held_reverse
+    taking_up = TAKE_UP * usual / np.maximum(held, 1e-3 * usual)
+    time = HAND + filling_time(cars, car, selected, celsius) + taking_up
+    return np.where(time > LONGEST, np.inf, time)
 
-    The servos that the chart applies fill together, each through its own feed; then they take up.
+
+def filling_time(cars: Cars, car: Vehicle, selected: str, celsius: float) -> FloatArray:
+    """Time in which the servos that drive or reverse puts on fill at idle [s]; inf where they never do.
+
+    All that the chart applies fill together, each through its own feed.
     """
     gear = "first" if selected == "D" else "reverse"
     servos = [name for name in car.gears[gear].applied if name in BANDS]
@@ -55,10 +65,7 @@ def engagement_time(cars: Cars, car: Vehicle, selected: str, celsius: float) -> 
         return_pressure=back,
     )
     leak = sum((cars[f"{n}.leakage"] for n in servos), np.zeros(len(cars))) * thin * back
-    held = input_torque_held(car.gears[gear].drive, capacities(cars, line_at_idle(cars, car, gear)))
-    usual = car.reference.held_drive if selected == "D" else car.reference.held_reverse
-    time = HAND + fill_time(volume, flow, leak=leak) + TAKE_UP * usual / np.maximum(held, 1e-3 * usual)
-    return np.where(time > LONGEST, np.inf, time)
+    return fill_time(volume, flow, leak=leak)
 
 
 def readings(cars: Cars, car: Vehicle) -> dict[str, FloatArray]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -138,31 +139,74 @@ def line(
     regulator asks. Backwards the rear pump delivers nothing.
     """
     thin = thinning(cars, celsius)
-    regulator = regulator_of(cars)
-    target = line_target(regulator, signal, "R" if reverse else "D")
-    forward = 0.0 if reverse else output_speed
-    unloaded = (forward > cars["rear_pump.takeover_speed"]) & (cars["rear_pump.drive"] > 0.5)
-    rear = pump_flow(2.0 * np.pi * cars["rear_pump.displacement"], forward) * cars["rear_pump.drive"]
     leaking = [name for name in applied if f"{name}.leakage" in cars.values]
-    front = delivery(cars, engine_speed)
-    back = np.where(front > 0.0, cars["pump.leakage"] * thin, 0.0)  # a still pump is shut off by its valve
-    laminar, charge = leak_conductance(cars, leaking, thin), charge_conductance(cars, "coupling")
+    target = line_target(regulator_of(cars), signal, "R" if reverse else "D")
+    forward = 0.0 if reverse else output_speed
+    return pumps_of(cars, celsius).line(target, leak_conductance(cars, leaking, thin), engine_speed, forward)
 
-    def with_front(share: FloatArray | float) -> FloatArray:
-        return line_of_two_pumps(
-            target,
-            regulator.droop,
-            share * front,
-            rear * (1.0 - 0.35 * cars["pump.air"]),
-            laminar,
-            charge,
-            front_leakage=share * back,
-            rear_leakage=cars["rear_pump.leakage"] * thin,
-            check_open=cars["rear_pump.check_open"],
-        )
 
-    loaded = with_front(1.0)
-    if not np.any(unloaded):
-        return loaded
-    alone = np.maximum(with_front(0.0), np.minimum(loaded, COMES_BACK * target))
-    return np.where(unloaded, alone, loaded)
+@dataclass(frozen=True)
+class Pumps:
+    """Both pumps of these cars at one temperature of the fluid, and what the coupling takes.
+
+    Parameters
+    ----------
+    cars : the cars
+    droop : of the regulator [Pa s/m³]
+    leakage, rear_leakage : inside the pumps [m³/s/Pa]
+    charge : feed of the coupling [m³/s/√Pa]
+    """
+
+    cars: Cars
+    droop: FloatArray
+    leakage: FloatArray
+    rear_leakage: FloatArray
+    charge: FloatArray
+
+    def line(
+        self,
+        target: FloatArray,
+        laminar: FloatArray,
+        engine_speed: FloatArray | float,
+        output_speed: FloatArray | float,
+    ) -> FloatArray:
+        """Line pressure [Pa] at what the regulator asks [Pa], leaks [m³/s/Pa] and shaft speeds [rad/s].
+
+        The output's speed is nought where the car stands or backs.
+        """
+        cars = self.cars
+        unloaded = (output_speed > cars["rear_pump.takeover_speed"]) & (cars["rear_pump.drive"] > 0.5)
+        rear = pump_flow(2.0 * np.pi * cars["rear_pump.displacement"], output_speed) * cars["rear_pump.drive"]
+        front = delivery(cars, engine_speed)
+        back = np.where(front > 0.0, self.leakage, 0.0)  # a still pump is shut off by its valve
+
+        def with_front(share: FloatArray | float) -> FloatArray:
+            return line_of_two_pumps(
+                target,
+                self.droop,
+                share * front,
+                rear * (1.0 - 0.35 * cars["pump.air"]),
+                laminar,
+                self.charge,
+                front_leakage=share * back,
+                rear_leakage=self.rear_leakage,
+                check_open=cars["rear_pump.check_open"],
+            )
+
+        loaded = with_front(1.0)
+        if not np.any(unloaded):
+            return loaded
+        alone = np.maximum(with_front(0.0), np.minimum(loaded, COMES_BACK * target))
+        return np.where(unloaded, alone, loaded)
+
+
+def pumps_of(cars: Cars, celsius: float = HOT) -> Pumps:
+    """The pumps of these cars at a temperature of the fluid [degC]."""
+    thin = thinning(cars, celsius)
+    return Pumps(
+        cars=cars,
+        droop=cars["regulator.droop"],
+        leakage=cars["pump.leakage"] * thin,
+        rear_leakage=cars["rear_pump.leakage"] * thin,
+        charge=charge_conductance(cars, "coupling"),
+    )

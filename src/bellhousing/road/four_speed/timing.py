@@ -47,25 +47,30 @@ def element_times(cars: Cars, car: Vehicle) -> dict[str, FloatArray]:
     Coming on is filling past the return springs; letting go is the return spring pushing the same fluid out
     through the larger exhaust. That letting go is filling turned round is common practice, no source.
     """
-    rho, mu = density(cars["fluid.density_15"], HOT), dynamic_viscosity(cars, HOT)
     there = _line_in_changes(cars, car)
     times = {}
     for name in (*CLUTCHES, *BANDS):
-        band = name in BANDS
-        feed = SERVO_FEED if band else cars[f"{name}.feed_diameter"]
-        slack = cars[f"{name}.clearance"] if band else 1.0
-        volume = cars[f"{name}.apply_volume"] * slack
-        back = cars[f"{name}.return_force"] / cars[f"{name}.piston_area"]
-        leak = cars[f"{name}.leakage"] * back
-        on = fill_time(volume, feed_flow(feed, there - back, rho, mu), leak=leak)
-        off = cars[f"{name}.apply_volume"] / np.maximum(feed_flow(EXHAUST * feed, back, rho, mu), 1e-9)
-        if band:
-            drag = GRAB * np.maximum(TIGHT - slack, 0.0)
-            on = on - drag
-            off = off + drag + cars[f"{name}.release_delay"]
+        on, off = on_and_off(cars, name, there)
         times[f"{name}.on"] = np.minimum(on, LONGEST)
         times[f"{name}.off"] = np.minimum(off, LONGEST)
     return times
+
+
+def on_and_off(cars: Cars, name: str, there: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Times in which one clutch or band comes on and lets go at a line pressure [Pa], inf = never [s]."""
+    rho, mu = density(cars["fluid.density_15"], HOT), dynamic_viscosity(cars, HOT)
+    band = name in BANDS
+    feed = SERVO_FEED if band else cars[f"{name}.feed_diameter"]
+    slack = cars[f"{name}.clearance"] if band else 1.0
+    volume = cars[f"{name}.apply_volume"] * slack
+    back = cars[f"{name}.return_force"] / cars[f"{name}.piston_area"]
+    leak = cars[f"{name}.leakage"] * back
+    on = fill_time(volume, feed_flow(feed, there - back, rho, mu), leak=leak)
+    off = cars[f"{name}.apply_volume"] / np.maximum(feed_flow(EXHAUST * feed, back, rho, mu), 1e-9)
+    if not band:
+        return on, off
+    drag = GRAB * np.maximum(TIGHT - np.asarray(slack), 0.0)
+    return on - drag, off + drag + cars[f"{name}.release_delay"]
 
 
 def overlap(cars: Cars, car: Vehicle, gear: str) -> tuple[FloatArray, FloatArray]:

@@ -1,0 +1,43 @@
+"""What was seen at the last look at a valve body, and carried on until the next."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+FloatArray = NDArray[np.float64]
+
+LOOK_EVERY = 4
+"""Steps between looks at the valve body: pressures, shift valves, and what friction elements bear."""
+
+
+@dataclass(frozen=True)
+class Bears:
+    """What friction elements bear, each way in its own row, (rows, n) [N m].
+
+    Parameters
+    ----------
+    time : when they were looked at [s]
+    torque : then; rate : how it changes [N m/s]
+    busy : cars on which an element is neither fully on nor fully off, (n,)
+    """
+
+    time: float
+    torque: FloatArray
+    rate: FloatArray
+    busy: NDArray[np.bool_]
+
+    def at(self, time: float) -> FloatArray:
+        """What they bear a little later, on a straight line, never below nought."""
+        return np.maximum(self.torque + (time - self.time) * self.rate, 0.0)
+
+
+def bears_now(
+    before: Bears | None, time: float, since: float, torque: FloatArray, level: FloatArray
+) -> Bears:
+    """What is borne from now on: `torque` at a time [s], changing as it did `since` the last look [s] ago."""
+    rate = np.zeros_like(torque) if before is None else (torque - before.torque) / since
+    busy = np.asarray(((level > 0.0) & (level < 1.0)).any(axis=0))
+    return Bears(time, torque, rate, busy)
