@@ -113,3 +113,11 @@ def test_a_four_speed_is_fitted_and_proved(tmp_path: Path, capsys: pytest.Captur
     assert "It shifts as a sound one does" in said
     assert "2–1 on the coast" in said
     assert "4–3 with the pedal on its stop" not in said
+
+
+def test_a_car_said_twice_is_refused(files: tuple[str, str], capsys: pytest.CaptureFixture[str]) -> None:
+    """A findings file and a job have a car of their own; an axle beside them would go unheard."""
+    assert run(["fit", files[1], "--axle", "3.55"]) == 1
+    assert "names its own car" in capsys.readouterr().err
+    assert run(["fit", "1", "--axle", "3.55"]) == 2
+    assert "go with a file" in capsys.readouterr().err

@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING
 
 import click
 
-from bellhousing.cli.doors import JOB_OR_FILE, job_number, json_option, refuse_box, shop_at, shop_option, tell
-from bellhousing.cli.one_car_doors import car_options, source_at
+from bellhousing.cli.doors import JOB_OR_FILE, job_number, json_option, shop_at, shop_option, tell
+from bellhousing.cli.one_car_doors import car_options, refuse_car, source_at
 
 if TYPE_CHECKING:
     from bellhousing.tasks.fit_shapes import FitAnswer, ForetoldAnswer
@@ -35,9 +35,9 @@ def command(
     earlier: tuple[Path, ...],
     keep: bool,
     box: str | None,
-    axle: str,
-    tyre_radius: str,
-    altitude: str,
+    axle: str | None,
+    tyre_radius: str | None,
+    altitude: str | None,
     shop_folder: Path | None,
     as_json: bool,
 ) -> None:
@@ -56,7 +56,7 @@ def command(
         )
         answer = fit(source, date=date, earlier=earlier)
     else:
-        refuse_box(box)
+        refuse_car(box, axle, tyre_radius, altitude)
         answer = fit_of_job(shop_at(shop_folder), number, date=date, earlier=earlier, keep=keep)
     tell(answer, as_json, lambda: _shown(answer))
 

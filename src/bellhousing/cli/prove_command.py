@@ -26,9 +26,9 @@ def command(
     after: str,
     picture: Path | None,
     box: str | None,
-    axle: str,
-    tyre_radius: str,
-    altitude: str,
+    axle: str | None,
+    tyre_radius: str | None,
+    altitude: str | None,
     shop_folder: Path | None,
     as_json: bool,
 ) -> None:

@@ -44,14 +44,27 @@ ON_STOP = 0.8
 """Vacuum below which an upshift is taken as made with the pedal on its stop [inHg]; common practice."""
 
 
+USUAL_CAR = {"axle": "3.08", "tyre_radius": "0.345 m", "altitude": "0 m"}
+"""The car of a log of which nothing is said; common practice, no source."""
+
+
 @dataclass(frozen=True)
 class Wanted:
-    """What is said of a file that does not name its own car, in words and units."""
+    """What is said of a file that does not name its own car, in words and units; None where nothing is."""
 
     box: str | None = None
-    axle: str = "3.08"
-    tyre_radius: str = "0.345 m"
-    altitude: str = "0 m"
+    axle: str | None = None
+    tyre_radius: str | None = None
+    altitude: str | None = None
+
+    @property
+    def car(self) -> dict[str, str]:
+        """Axle, tyre and altitude, the usual ones where nothing is said."""
+        return {
+            "axle": self.axle or USUAL_CAR["axle"],
+            "tyre_radius": self.tyre_radius or USUAL_CAR["tyre_radius"],
+            "altitude": self.altitude or USUAL_CAR["altitude"],
+        }
 
 
 @dataclass(frozen=True)
@@ -86,11 +99,17 @@ def source_of_file(path: Path, wanted: Wanted) -> Source:
 
     Raises
     ------
-    InputFileError : a file that cannot be read, or holds nothing.
+    InputFileError : a file that cannot be read, holds nothing, or names its own car beside the one said.
     BoxFileError : a box that does not exist.
     """
     ending = path.suffix.lower()
     if ending in (".yaml", ".yml"):
+        if wanted.axle or wanted.tyre_radius or wanted.altitude:
+            raise InputFileError(
+                "a findings file names its own car",
+                where=str(path),
+                remedy="write axle_ratio, tyre_radius and altitude under `car` in it",
+            )
         case = read_case(path, wanted.box)
         notes = tuple(heard.answer.said for heard in case.heard if heard.evidence is None)
         return Source(str(path), case.prepared, rows_heard(case.heard, case.prepared), notes, None)
@@ -98,17 +117,18 @@ def source_of_file(path: Path, wanted: Wanted) -> Source:
     if ending == ".json":
         return Source(str(path), prepared, rows_read(_shifts_of_json(path)), (), None)
     box = wanted.box or DEFAULT_BOX
+    said = wanted.car
     answer = read_road_log(
-        path, box=box, axle=wanted.axle, tyre_radius=wanted.tyre_radius, altitude=wanted.altitude
+        path, box=box, axle=said["axle"], tyre_radius=said["tyre_radius"], altitude=said["altitude"]
     )
     return Source(str(path), prepared, rows_read(answer.shifts), answer.warnings, None)
 
 
 def _prepared(wanted: Wanted) -> Prepared:
     facts = CarFacts(
-        car_figure("axle_ratio", wanted.axle),
-        car_figure("tyre_radius", wanted.tyre_radius),
-        car_figure("altitude", wanted.altitude),
+        car_figure("axle_ratio", wanted.car["axle"]),
+        car_figure("tyre_radius", wanted.car["tyre_radius"]),
+        car_figure("altitude", wanted.car["altitude"]),
     )
     catalogue = shipped_catalogue()
     return Preparation(catalogue).prepared(load_box(wanted.box or DEFAULT_BOX), facts)
