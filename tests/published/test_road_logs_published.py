@@ -6,7 +6,6 @@ import numpy as np
 import pytest
 
 from bellhousing.road.logs.change_points import departure, tabular_cusum
-from bellhousing.road.logs.gear_set import gear_boundaries, nearest_gear
 
 # Montgomery and Runger, Applied Statistics and Probability for Engineers, example on the tabular cumulative
 # sum: viscosities of 20 batches, target 99, K = 1, H = 10.
@@ -29,11 +28,3 @@ def test_departure_is_where_the_sum_was_last_nought() -> None:
     """A series that leaves its level is dated to the sample at which it does."""
     values = np.concatenate([np.array([0.3, -0.4, 0.2, -0.1]), np.full(6, -4.0)])
     assert departure(values, 1.0, allowance=1.0, decision=5.0) == 4
-
-
-def test_boundaries_between_gears_in_log_space() -> None:
-    """Between 2.4545 and 1.4545 the gear changes at the root of their product, 1.8895."""
-    ratios = np.array([2.4545, 1.4545, 1.0])
-    assert gear_boundaries(ratios)[0] == pytest.approx(1.8895, abs=1e-4)
-    measured = np.array([9.0, 1.89, 1.889, 1.21, 1.2, 0.5])
-    assert nearest_gear(measured, ratios).tolist() == [0, 0, 1, 1, 2, 2]

@@ -12,13 +12,13 @@ from bellhousing.road.logs.clock import ClockRepair
 from bellhousing.road.logs.columns import Column
 from bellhousing.road.logs.engagement import engagements
 from bellhousing.road.logs.findings import road_findings, throttle_band
-from bellhousing.road.logs.gear_set import engine_at, nearest_gear, pull
+from bellhousing.road.logs.gear_set import engine_at, pull
 from bellhousing.road.logs.read import DriveReading
 from bellhousing.road.logs.shifts import Shift
 from bellhousing.road.logs.tracks import Track
 from bellhousing.road.logs.units import RPM, named_unit
 from tests.road.invented_drives import MPH, FloatArray, Logger, drive, loop, written
-from tests.road.reading_logs import gears, read_drive, read_text
+from tests.road.reading_logs import read_drive, read_text
 
 NOTHING = DriveReading(
     columns=(), shifts=(), slips=(), pulled={}, converter=None, engagements=(), floored=(), lag=0.0, step=0.1,
@@ -136,7 +136,6 @@ def test_pull_and_engine_speed_undo_one_another() -> None:
     engine = np.array([600.0, 1500.0, 2500.0, 4000.0]) * RPM
     turbine = np.array([0.0, 1400.0, 2600.0, 3900.0]) * RPM
     assert engine_at(pull(engine, turbine), turbine) == pytest.approx(engine, rel=1e-9)
-    assert nearest_gear(np.array([2.4, 1.5, 1.0]), gears().array).tolist() == [0, 1, 2]
 
 
 def test_a_clock_read_in_two_blocks_runs_on() -> None:

@@ -29,29 +29,6 @@ def capacity_factor(stall_factor: FloatArray, speed_ratio: FloatArray) -> FloatA
     return np.asarray(stall_factor / np.sqrt(np.maximum(1e-3, 1.0 - speed_ratio**4)))
 
 
-def efficiency(speed_ratio: FloatArray, ratio: FloatArray) -> FloatArray:
-    """Power out of a converter over power in, speed ratio times torque ratio [-]."""
-    return np.asarray(np.asarray(speed_ratio) * ratio)
-
-
-def size_torque(
-    density: float, coefficient: float, speed: float, diameter: float, *, gravity: float = 9.80665
-) -> float:
-    """Torque a converter or coupling of a size takes, T = rho g lambda n² D⁵ [N m].
-
-    Parameters
-    ----------
-    density : of the fluid [kg/m3]
-    coefficient : lambda at a speed ratio, per squared revolutions a minute [min2/m]
-    speed : of its pump [rad/s], n in the formula being in revolutions a minute
-    diameter : of its fluid circle [m]
-
-    Source: VehicleInterfaces, Task/TCmatchingWithFrontdrive.mo; scaling N² D⁵ from US Army TM 9-8000, ch. 21.
-    """
-    revolutions = speed * 30.0 / np.pi
-    return float(density * gravity * coefficient * revolutions**2 * diameter**5)
-
-
 def engine_speed_on_converter(
     peak_torque: FloatArray, peak_speed: FloatArray, capacity: FloatArray
 ) -> FloatArray:

@@ -1,11 +1,11 @@
-"""What the road asks of a car: rolling, air and slope, and the closed form of a coast-down."""
+"""What the road asks of a car: rolling, air and slope."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import NDArray
 
 from bellhousing.hydraulics.atmosphere import standard_pressure
 from bellhousing.road.vehicle import Vehicle
@@ -105,31 +105,3 @@ def road_on_shaft(body: Body, car: Vehicle) -> RoadOnShaft:
 def inertia_on_shaft(body: Body, car: Vehicle) -> float:
     """Inertia of car and wheels at the output shaft [kg m²]."""
     return (body.mass * car.tyre_radius**2 + body.wheel_inertia) / car.axle_ratio**2
-
-
-def road_force(body: Body, speed: ArrayLike, grade: ArrayLike, air: float = AIR_15) -> FloatArray:
-    """Force against a car [N] at road speeds [m/s], on a grade (rise over run), in air [kg/m³]."""
-    weight = body.mass * GRAVITY
-    moving, slope = np.broadcast_arrays(np.asarray(speed, dtype=np.float64), weight * np.asarray(grade))
-    square = 0.5 * air * body.drag_area
-    return np.asarray(resistance(np.atleast_1d(moving), weight * body.rolling, slope, square, CRAWL)).reshape(
-        moving.shape
-    )
-
-
-def coast_speed(start: ArrayLike, time: ArrayLike, constant: float, square: float, mass: float) -> FloatArray:
-    """Speed of a car that coasts against F = A + C v², v = b tan(atan(v₀/b) - √(A C) t/m), b = √(A/C) [m/s].
-
-    Parameters
-    ----------
-    start : speed at the start [m/s]
-    time : since then [s]
-    constant : A [N]
-    square : C [N s²/m²]
-    mass : equivalent mass, turning parts counted [kg]
-
-    Source: method of US EPA, G. Thompson, The Vehicle Road Load Problem; own integration.
-    """
-    b = np.sqrt(constant / square)
-    angle = np.arctan(np.asarray(start) / b) - np.sqrt(constant * square) * np.asarray(time) / mass
-    return np.asarray(b * np.tan(np.maximum(angle, 0.0)))

@@ -76,16 +76,6 @@ def _stall(box: Box) -> float:
     return float(engine_speed_on_converter(torque, speed, middle["converter.capacity_factor"])[0])
 
 
-def gear_boundaries(ratios: FloatArray) -> FloatArray:
-    """Ratios at which the nearest gear in log space changes: sqrt(r_i r_(i+1)) [-]."""
-    return np.sqrt(ratios[:-1] * ratios[1:])
-
-
-def nearest_gear(measured: FloatArray, ratios: FloatArray) -> NDArray[np.intp]:
-    """Index of the gear whose ratio is nearest to a measured one in log space; ratios fall with the index."""
-    return np.asarray(np.searchsorted(-gear_boundaries(ratios), -measured, side="right"))
-
-
 def pull(engine: FloatArray, turbine: FloatArray) -> FloatArray:
     """How hard the engine pulls, as the engine speed it would reach against a standing turbine [rad/s].
 
