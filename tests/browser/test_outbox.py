@@ -239,14 +239,18 @@ def test_two_tabs_send_what_waits_once(tablet: BrowserContext, address: str, sho
     tablet.set_offline(True)
     note(first, SAID[0])
     note(second, SAID[1])
+    # One tap waits too, beside the question it answers.
+    first.get_by_role("button", name="it slips or pulls badly").click()
+    asked = "What is the complaint? it slips or pulls badly"
     for page in (first, second):
-        waiting(page, SAID[0])
-        waiting(page, SAID[1])
+        for text in (*SAID[:2], asked):
+            waiting(page, text)
     tablet.set_offline(False)
     for page in (first, second):
         expect(page.locator(".unsent li")).to_have_count(0, timeout=SLOW)
         expect(page.locator("#findings .finding")).to_have_count(2, timeout=SLOW)
-    assert [entry.said for entry in shop.store.findings(number)] == list(SAID[:2])
+        expect(page.locator("#complaint .answers")).to_contain_text("it slips or pulls badly")
+    assert [entry.said for entry in shop.store.findings(number)] == [*SAID[:2], asked]
 
 
 WORKSHOP = "workshop.example"

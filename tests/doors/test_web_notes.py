@@ -160,6 +160,22 @@ def test_a_note_can_be_sent_for_another_meaning_at_once(web: TestClient, new_job
     assert [found.finding for found in sheet(web, number).answer.findings] == ["upshift-23-medium"]
 
 
+def test_another_meaning_sent_twice_with_one_key_is_kept_once(
+    web: TestClient, new_job: Callable[[], int]
+) -> None:
+    """The answer to the first sending was lost; the second finds it done."""
+    job = new_job()
+    sent = {"text": LATE, "instead": "0|upshift-23-medium||", "key": f"twice-{job}"}
+    first, second = (web.post(f"/job/{job}/note", data=sent, headers=JSON) for _ in range(2))
+    assert (first.status_code, second.status_code) == (200, 200)
+    assert first.json()["findings"][0]["number"] == second.json()["findings"][0]["number"]
+    entry = first.json()["findings"][0]
+    assert entry["finding"] == "upshift-23-medium"
+    assert [found["number"] for found in web.get(f"/job/{job}.json").json()["answer"]["findings"]] == [
+        entry["number"]
+    ]
+
+
 @pytest.mark.parametrize("chosen", ["", "nonsense", "0|no-such-finding||", "x|upshift-12-light||"])
 def test_an_alternative_that_was_not_offered_is_refused(
     web: TestClient, new_job: Callable[[], int], chosen: str

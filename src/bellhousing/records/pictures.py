@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import io
 import struct
+import threading
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
@@ -45,6 +46,8 @@ _TURNS = {
 _SIDEWAYS = frozenset({5, 6, 7, 8})
 # A profile of colours longer than this is not carried into a copy [bytes].
 _LONGEST_PROFILE = 64 * 1024
+# However many tablets send at once, memory holds no more than two pictures at their full size.
+_AT_ONCE = threading.BoundedSemaphore(2)
 
 
 @dataclass(frozen=True)
@@ -79,8 +82,9 @@ def read_picture(data: bytes, name: str) -> Picture:
         )
     kind = kind_of(data, name)
     try:
-        opened = _OPENERS[kind](data, name)
-        large = _copy(opened.image, opened.turned, LARGE)
+        with _AT_ONCE:
+            opened = _OPENERS[kind](data, name)
+            large = _copy(opened.image, opened.turned, LARGE)
         small = _scaled(large, SMALL)
     except InputFileError:
         raise

@@ -96,6 +96,7 @@ def take_instead(
     states: Sequence[str] = (),
     word: str | None = None,
     who: str = WHO,
+    key: str | None = None,
 ) -> NoteAnswer:
     """Take an entry's words for another finding or state: one of the alternatives that were offered.
 
@@ -123,7 +124,7 @@ def take_instead(
         held = taken(meant, said, load_usual(parsed_once), before)
     unit_said = old.unit if figure else None
     heard = usable(said=old.said, finding=meant, evidence=evidence, unit=unit_said, held=held)
-    return _keep(shop, job, old.said, (heard,), who=who, key=None, instead_of=number)
+    return _keep(shop, job, old.said, (heard,), who=who, key=key, instead_of=number)
 
 
 def interview(shop: Shop, job: int) -> tuple[QuestionAnswer, ...]:

@@ -139,6 +139,11 @@ def see(path: str) -> RedirectResponse:
     return RedirectResponse(path, status_code=303)
 
 
+def own_path(path: str, otherwise: str) -> str:
+    """A path of this site that was sent along, else another: two slashes would lead to another site."""
+    return path if path.startswith("/") and not path.startswith(("//", "/\\")) else otherwise
+
+
 def shop_of(request: Request) -> Shop:
     """The shop this app serves."""
     shop = request.app.state.shop

@@ -53,18 +53,21 @@ def note(request: Request, sent: Sent) -> Response:
     def keep() -> NoteAnswer:
         noted = noting.note(shop, number, sent.text("text"), key=sent.given("key"))
         chosen = sent.given("instead")
-        return noted if chosen is None else _taken_instead(request, number, noted, chosen)
+        return noted if chosen is None else _taken_instead(request, number, noted, sent)
 
     return _kept(request, number, "note", sent, keep)
 
 
-def _taken_instead(request: Request, number: int, noted: NoteAnswer, chosen: str) -> NoteAnswer:
-    place, finding, states, word = _alternative(chosen)
+def _taken_instead(request: Request, number: int, noted: NoteAnswer, sent: Sent) -> NoteAnswer:
+    place, finding, states, word = _alternative(sent.text("instead"))
     if not 0 <= place < len(noted.findings) or noted.findings[place].number is None:
         return noted
     entry = noted.findings[place].number
     assert entry is not None
-    put = noting.take_instead(shop_of(request), number, entry, finding, states=states, word=word)
+    key = sent.given("key")
+    put = noting.take_instead(
+        shop_of(request), number, entry, finding, states=states, word=word, key=key and f"{key}-instead"
+    )
     findings = (*noted.findings[:place], *put.findings, *noted.findings[place + 1 :])
     return noted.model_copy(update={"findings": findings})
 
@@ -109,7 +112,9 @@ def instead(request: Request, sent: Sent) -> Response:
 
     def keep() -> NoteAnswer:
         _, finding, states, word = _alternative(sent.text("instead"))
-        return noting.take_instead(shop, number, entry, finding, states=states, word=word)
+        return noting.take_instead(
+            shop, number, entry, finding, states=states, word=word, key=sent.given("key")
+        )
 
     return _kept(request, number, f"correct-{entry}", sent, keep)
 

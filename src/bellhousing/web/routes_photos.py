@@ -18,6 +18,7 @@ from bellhousing.web.pages import (
     Sent,
     as_json,
     kept,
+    own_path,
     page,
     see,
     sent_back,
@@ -74,7 +75,7 @@ def _taken(request: Request, sent: Sent, data: bytes, name: str | None) -> Respo
         )
     except BellhousingError as error:
         return sent_back(request, error, "photo", sent, lambda back: sheet_page(request, number, back, 422))
-    return kept(request, answer, f"/job/{number}#photos")
+    return kept(request, answer, own_path(sent.text("back"), f"/job/{number}#photos"))
 
 
 def _entry_in(sent: Sent) -> int | None:

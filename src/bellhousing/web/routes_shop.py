@@ -15,6 +15,7 @@ from bellhousing.web.pages import (
     Filled,
     Sent,
     kept,
+    own_path,
     page,
     see,
     sent_back,
@@ -88,8 +89,7 @@ def choose_unit(request: Request, sent: Sent) -> Response:
     """Keep the unit of road speeds in this browser and go back to the page."""
     back = sent.text("back")
     unit = sent.text("unit")
-    # Only a path of this site: two slashes would lead to another.
-    answer = see(back if back.startswith("/") and not back.startswith(("//", "/\\")) else "/")
+    answer = see(own_path(back, "/"))
     if unit in UNITS:
         answer.set_cookie(UNITS_COOKIE, unit, max_age=A_YEAR, httponly=True, samesite="strict")
     return answer

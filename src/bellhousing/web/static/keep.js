@@ -58,11 +58,19 @@ async function entryOf(form, submitter) {
     files,
     written: Date.now(),
   };
-  const whole = form.querySelector("input[type=file]") ? files.length > 0 : !main || typed !== "";
-  return { entry, datas, whole };
+  return { entry, datas, whole: files.length > 0 || (!form.querySelector("input[type=file]") && told(form, submitter)) };
+}
+
+// Whether anything was written, ticked or chosen, or the button itself says something.
+function told(form, submitter) {
+  const fields = [...form.elements].filter((field) => field.matches("input, textarea, select"));
+  const open = fields.filter((field) => field.type !== "hidden");
+  if (!open.length || submitter?.name) return true;
+  return open.some((field) => (/checkbox|radio/.test(field.type) ? field.checked : field.value.trim() !== ""));
 }
 
 function saysOf(form, submitter, files) {
+  if (form.dataset.says) return form.dataset.says;
   if (files.length) return files.map((file) => file.called).join(", ");
   const asked = form.querySelector("legend")?.textContent.trim();
   return [asked, submitter?.textContent.trim()].filter(Boolean).join(" ");
