@@ -19,6 +19,18 @@ ASKED = {
     "gasket": {"thickness": "0.015 in", "shrink": "15 %", "span": "60 mm"},
     "cut": {"bore": "4 in", "thickness": "0.140 in", "squeeze": "20 %"},
     "thread": {"thread": "3/8-16"},
+    "pack": {
+        "lined": "5",
+        "inner": "4.5 in",
+        "outer": "6.42 in",
+        "piston_inner": "2.5 in",
+        "piston_outer": "6.07 in",
+        "pressure": "65 psi",
+        "springs": "250 lbf",
+        "friction": "0.12",
+        "holds": "400 lb ft",
+    },
+    "band": {"wrap": "330 deg", "drum": "150 mm", "pressure": "90 psi", "piston": "62 mm", "leverage": "2.3"},
     "torque": {"thread": "3/8-16", "torque": "30 lb ft", "finish": "dry"},
     "hole": HOLE,
     "order": {"bolts": "6", "torque": "20 lb ft"},
@@ -49,7 +61,7 @@ def test_the_sentence_stands_before_the_form(tool: str, web: TestClient) -> None
     assert own.startswith(f'id="tool-{tool}" open')
     assert own.index('class="answer"') < own.index("<form")
     assert said.rstrip(".").replace("'", "&#39;")[:40] in own
-    if tool not in ("order", "pull", "cut", "thread"):
+    if tool not in ("order", "pull", "cut", "thread", "band"):
         assert own.index('class="limit-line"') < own.index("<form")
     for value in ASKED[tool].values():
         assert f'value="{value}"' in own or f"selected>{value}<" in own

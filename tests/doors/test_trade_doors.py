@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -105,6 +106,42 @@ def test_the_turn_of_a_bolt_its_sizes_and_the_order_of_a_cover(capsys: pytest.Ca
     assert set(cover[-4:]) == {1, 5, 6, 10}
 
 
+PACK = ["pack", "plates", "5", "--inner", "4.5 in", "--outer", "6.42 in", "--friction", "0.12"]
+PISTON = ["--piston", "2.5 in", "6.07 in", "--springs", "250 lbf", "--pressure"]
+BAND = ["pack", "band", "--wrap", "240 deg", "--drum", "600 mm", "--friction", "0.25", "--pressure", "60 psi"]
+
+
+def test_a_pack_of_plates_from_its_own_measures(capsys: pytest.CaptureFixture[str]) -> None:
+    """The trade's forward pack: 358 lb ft at 65 psi; what is enough is enough, one face fewer is not."""
+    found = _json([*PACK, *PISTON, "65 psi", "--holds", "400 lb ft"], capsys)
+    assert found["worn_lb_ft"] == pytest.approx(358, rel=0.01)
+    assert found["worn_lb_ft"] < found["new_lb_ft"]
+    assert found["outer_edge_psi"] < found["mean_psi"] < found["inner_edge_psi"] < found["most_psi"]
+    assert (found["faces"], found["faces_needed"]) == (10, 12)
+    enough = _json([*PACK, *PISTON, f"{found['pressure_needed_psi']} psi", "--holds", "400 lb ft"], capsys)
+    assert enough["margin"] == pytest.approx(1.0, abs=2e-3)
+    glazed = _json([*PACK, *PISTON, "65 psi", "--outer-friction", "0.06", "--holds", "200 lb ft"], capsys)
+    assert glazed["uneven_lb_ft"] < 0.8 * found["new_lb_ft"]
+    assert glazed["margin"] == pytest.approx(glazed["uneven_lb_ft"] / 200.0, rel=1e-3)
+    spun = _json([*PACK, *PISTON, "65 psi", "--drum-speed", "4000 rpm"], capsys)
+    assert spun["worn_lb_ft"] > found["worn_lb_ft"]
+    assert _json([*PACK, *PISTON, "5 psi", "--holds", "400 lb ft"], capsys)["worn_lb_ft"] == 0.0
+    assert 0.5 < _json([*PACK, *PISTON, "65 psi", "--lining", "sintered"], capsys)["heat_into_steel"] < 1.0
+
+
+def test_a_band_each_way_of_turning(capsys: pytest.CaptureFixture[str]) -> None:
+    """By the capstan equation; its steel bears so much; arms of a textbook's lever do not lock."""
+    found = _json([*BAND, "--piston", "2 in"], capsys)
+    grown = math.exp(0.25 * math.radians(240))
+    assert found["with_drum_lb_ft"] / found["against_drum_lb_ft"] == pytest.approx(grown, rel=1e-3)
+    assert found["with_drum_lb_ft"] * 1.35582 == pytest.approx(found["force_n"] * 0.3 * (grown - 1), rel=1e-3)
+    steel = ["--steel", "100 mm", "3 mm", "--stress", "50 MPa", "--arms", "200", "50", "--lever", "950"]
+    lever = _json([*BAND, "--piston", "6 in", "--pressure", "200 psi", *steel], capsys)
+    assert (lever["grips_by_itself"], lever["most_tension_n"], lever["bears"]) == (False, 15000.0, False)
+    assert lever["lever_n"] == pytest.approx(318.694, abs=0.01)
+    assert _json([*BAND, "--piston", "2 in", "--arms", "100", "50"], capsys)["grips_by_itself"] is True
+
+
 def test_pulling_takes_turns_and_stops(capsys: pytest.CaptureFixture[str]) -> None:
     """Quarter turns alternately, stop and look when the torque is reached, never lever on the case face."""
     plan = _json(PULL, capsys)
@@ -149,6 +186,11 @@ def test_margins_of_a_box(box: str, capsys: pytest.CaptureFixture[str]) -> None:
         (["bolt", "torque", "3/8-16", "--grade", "9"], "known are"),
         (["bolt", "hole", "M8", "--torque", "20", "--engagement", "9 mm", "--metal", "wood"], "say one of"),
         (["bolt", "order", "0"], "1 to 60"),
+        ([*PACK, *PISTON, "65 kg"], "unit of mass"),
+        ([*PACK, *PISTON, "65 psi", "--steels", "9"], "turn about"),
+        ([*PACK, *PISTON, "65 psi", "--lining", "leather"], "say one of"),
+        ([*PACK, "--piston", "6 in", "2.5 in", "--pressure", "65 psi"], "wider outside"),
+        ([*BAND[:-2], "--pressure", "60 psi", "--piston", "2 in", "--wrap", "9 deg"], "impossible"),
         (["bolt", "order", "7", "--rows", "2"], "do not stand in 2 rows"),
         (
             ["seal", "aged", "--section", "0.139 in", "--depth", "0.116 in", "--out", "0.15 in"],

@@ -5,14 +5,15 @@ from __future__ import annotations
 import pytest
 
 from bellhousing.friction.linings import FACINGS, LININGS, face_power, power_margin
-from bellhousing.friction.plate_clutch import torque_of_rising_friction
+from bellhousing.friction.plate_clutch import torque_of_uneven_friction
 
 
 def test_friction_that_grows_with_the_radius() -> None:
     """GATE examination item: μ = 0.01 r (r in mm), 20 and 40 mm, even pressure, 18.85 N·m: 0.5 MPa."""
-    torque = torque_of_rising_friction(0.5e6, 10.0, 0.020, 0.040)
+    torque = torque_of_uneven_friction(0.5e6, 0.2, 0.4, 0.020, 0.040)
     assert torque == pytest.approx(18.85, abs=0.01)
-    assert 18.85 / float(torque_of_rising_friction(1.0, 10.0, 0.020, 0.040)) == pytest.approx(0.5e6, rel=1e-3)
+    one = float(torque_of_uneven_friction(1.0, 0.2, 0.4, 0.020, 0.040))
+    assert 18.85 / one == pytest.approx(0.5e6, rel=1e-3)
 
 
 @pytest.mark.parametrize(

@@ -62,6 +62,8 @@ def test_the_heat_of_a_change_lies_between_its_bounds(box: tuple[Cars, Cars, Veh
     assert {entry.throttle for entry in found} == {"light", "medium", "full"}
     for entry in found:
         turning = 0.5 * float(middle["engine.inertia"][0]) * entry.slip**2
+        assert entry.turned == pytest.approx(turning, rel=1e-6)
+        assert entry.before - entry.after == pytest.approx(entry.slip, rel=1e-6)
         pushed = float(middle["engine.peak_torque"][0]) * entry.slip * entry.time
         assert turning * (1 - 1e-6) <= entry.energy <= turning + pushed
         if math.isfinite(entry.power):

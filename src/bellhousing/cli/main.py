@@ -32,6 +32,7 @@ COMMANDS = {
     "bench": "What the measured parts explain of what the car showed (JOB or FILE).",
     "fits": "Which washer, snap ring, plate and pin go where, and what to order (JOB or FILE).",
     "margins": "What clutches and bands hold at each line pressure, over what full throttle asks, and heat.",
+    "pack": "What a pack of plates or a band holds, from its own measures.",
     "stock": "Selective parts on the shelf and on order: list, add, use, count.",
     "seal": "Which standard ring belongs in a measured groove, and what age leaves of its squeeze.",
     "bolt": "Torque to preload, what a tapped hole bears, when an insert is due, in which order to tighten.",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
@@ -60,6 +61,29 @@ FACINGS: Mapping[str, Facing] = MappingProxyType(
     }
 )
 """Facing materials; M. J. Neale, *The Tribology Handbook*, table 7.5."""
+
+STEEL = Facing(460.0, 50.0, 7850.0)
+"""A steel plate; from memory."""
+
+
+def heat_into_steel(lining: str, *, steel: Facing = STEEL) -> float:
+    """Share of the heat of an engagement that goes into the steel plates beside a lining [-].
+
+    Formula: ``e_s/(e_s + e_l)`` with the effusivities ``e = √(k·ρ·c)`` of two bodies rubbing at one
+    temperature, each thick for the time.
+
+    Raises
+    ------
+    KeyError : a lining that is not in `FACINGS`
+
+    Source: H. S. Carslaw and J. C. Jaeger, *Conduction of Heat in Solids*, from memory.
+    """
+
+    def effusivity(body: Facing) -> float:
+        return math.sqrt(body.conductivity * body.density * body.specific_heat)
+
+    taken = effusivity(steel)
+    return taken / (taken + effusivity(FACINGS[lining]))
 
 
 def face_power(energy: ArrayLike, time: ArrayLike, faces: ArrayLike, face_area: ArrayLike) -> FloatArray:

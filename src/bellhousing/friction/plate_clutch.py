@@ -190,13 +190,17 @@ def centrifugal_force(
     return np.pi / 4.0 * _array(density) * _array(speed) ** 2 * spread
 
 
-def torque_of_rising_friction(
-    pressure: ArrayLike, friction_slope: ArrayLike, inner_radius: ArrayLike, outer_radius: ArrayLike
+def torque_of_uneven_friction(
+    pressure: ArrayLike,
+    inner_friction: ArrayLike,
+    outer_friction: ArrayLike,
+    inner_radius: ArrayLike,
+    outer_radius: ArrayLike,
 ) -> FloatArray:
-    """Torque of one pair of faces under even pressure whose friction grows with the radius.
+    """Torque of one pair of faces under even pressure whose friction goes evenly from edge to edge.
 
-    Formula: ``T = ∫ 2π·r²·μ(r)·p dr = ½·π·k·p·(ro⁴ − ri⁴)`` [N·m], with ``μ = k·r`` [-], slope k [1/m],
-    pressure p [Pa] and radii [m].
+    Formula: ``T = ∫ 2π·r²·μ(r)·p dr = 2π·p·(a·(ro³ − ri³)/3 + b·(ro⁴ − ri⁴)/4)`` [N·m] with
+    ``μ = a + b·r`` [-], b = (μo − μi)/(ro − ri), pressure p [Pa] and radii [m].
 
     Raises
     ------
@@ -205,7 +209,10 @@ def torque_of_rising_friction(
     Source: integral of the friction on the face; R. S. Khurmi and J. K. Gupta, *Theory of Machines*, ch. 10.
     """
     inner, outer = _radii(inner_radius, outer_radius)
-    return np.pi / 2.0 * _array(friction_slope) * _array(pressure) * (outer**4 - inner**4)
+    rise = (_array(outer_friction) - _array(inner_friction)) / (outer - inner)
+    level = _array(inner_friction) - rise * inner
+    turning = level * (outer**3 - inner**3) / 3.0 + rise * (outer**4 - inner**4) / 4.0
+    return 2.0 * np.pi * _array(pressure) * turning
 
 
 def _array(value: ArrayLike) -> FloatArray:

@@ -13,7 +13,7 @@ from bellhousing.boxes.gears import applied_elements, gear_train_of
 from bellhousing.boxes.kinds import FOUR_SPEED
 from bellhousing.errors import BoxFileError, GearTrainError
 from bellhousing.friction.band import band_torque, servo_force
-from bellhousing.friction.plate_clutch import mean_radius_uniform_wear, plate_clutch_torque
+from bellhousing.friction.plate_clutch import apply_force, mean_radius_uniform_wear, plate_clutch_torque
 from bellhousing.geartrain.essential import ElementGroup, essential_elements
 from bellhousing.geartrain.layout import GearTrain
 from bellhousing.geartrain.losses import solve_with_losses
@@ -144,7 +144,7 @@ def plate_capacity(cars: Cars, name: str, line: FloatArray, rho: FloatArray) -> 
     """Torque a plate clutch holds [N m] at a line pressure [Pa], its feed and leakage counted."""
     feed = feed_conductance(cars[f"{name}.feed_diameter"], rho)
     pressure = clutch_pressure(line, feed, cars[f"{name}.leakage"])
-    force = servo_force(pressure, cars[f"{name}.piston_area"], cars[f"{name}.return_force"])
+    force = apply_force(pressure, cars[f"{name}.piston_area"], cars[f"{name}.return_force"])
     radius = mean_radius_uniform_wear(cars[f"{name}.inner_radius"], cars[f"{name}.outer_radius"])
     friction = cars[f"{name}.friction_coefficient"] * cars[f"{name}.grip"]
     return plate_clutch_torque(cars[f"{name}.plates"], friction, force, radius)

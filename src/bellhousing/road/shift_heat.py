@@ -10,7 +10,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from bellhousing.boxes.kinds import FOUR_SPEED
-from bellhousing.friction.engagement import ramp_engagement, temperature_rise
+from bellhousing.friction.engagement import (
+    common_speed,
+    engagement_energy,
+    ramp_engagement,
+    temperature_rise,
+)
 from bellhousing.friction.linings import face_power, power_margin
 from bellhousing.road import driving, gauge, holding
 from bellhousing.road.cars import Cars
@@ -56,6 +61,8 @@ class ShiftHeat:
     power : on each face [W/m²], nan for a band, whose width is not known
     lining_margin : what paper stands over that [-], nan for a band
     steel_rise : mean rise of the steels in one change [K], nan for a band
+    before, after : speed of the input before the change and after it [rad/s]
+    turned : part of the energy that was in what turned; the engine pushed the rest [J]
     """
 
     into: str
@@ -68,6 +75,9 @@ class ShiftHeat:
     power: float
     lining_margin: float
     steel_rise: float
+    before: float = math.nan
+    after: float = math.nan
+    turned: float = math.nan
 
 
 def shift_heats(middle: Cars, car: Vehicle, turning: float = 0.0) -> tuple[ShiftHeat, ...]:
@@ -182,7 +192,13 @@ def _heat(
     )
     time, energy = float(done.time), float(done.energy)
     power, margin, rise = _on_the_plates(middle, coming, time, energy)
-    return ShiftHeat(new, throttle, coming, speed, slip, time, energy, power, margin, rise)
+    inertia = float(middle["engine.inertia"][0]) + turning
+    before = output * car.gears[old].ratio
+    after = float(common_speed(before, inertia, output * car.gears[new].ratio, UNYIELDING))
+    turned = float(engagement_energy(slip, inertia, UNYIELDING))
+    return ShiftHeat(
+        new, throttle, coming, speed, slip, time, energy, power, margin, rise, before, after, turned
+    )
 
 
 def _carries(car: Vehicle, gear: str, name: str) -> bool:

@@ -14,6 +14,7 @@ from bellhousing.fits.measurement import Heat, measure
 from bellhousing.road.bench import BenchNumber
 from bellhousing.tasks import measuring, noting
 from bellhousing.tasks.hearing import Heard, usable
+from bellhousing.tasks.measured_words import read_measurement
 from bellhousing.tasks.shop import Shop
 
 HEAT_KNOWN_TO = 2.0
@@ -38,7 +39,7 @@ def said_on_bench(text: str, box: Box) -> OnBench:
     ------
     QuantityError : nothing that is measured on this box, no figure, or an impossible one.
     """
-    read = measuring.read_measurement(text, box)
+    read = read_measurement(text, box)
     heat = None if read.temperature is None else Heat(read.temperature, HEAT_KNOWN_TO)
     done = measure(read.readings, read.instrument, unit=read.unit, heat=heat)
     number = BenchNumber(read.measure.id, done.value, done.standard_uncertainty)

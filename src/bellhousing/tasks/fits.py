@@ -27,6 +27,7 @@ from bellhousing.tasks.fits_shapes import (
     SpreadAnswer,
     StackAnswer,
 )
+from bellhousing.tasks.measured_words import fitted_slug
 from bellhousing.tasks.shop import Shop
 from bellhousing.tasks.stocking import parts_in_stock
 
@@ -88,7 +89,7 @@ def _stack(assembly: Assembly, box: Box, measured: Mapping[str, MeasuredAnswer],
         return stack_from(assembly)
     old: dict[str, tuple[float, ...]] = {}
     for place in assembly.places:
-        told = measured.get(measuring.fitted_slug(assembly.id, place.part))
+        told = measured.get(fitted_slug(assembly.id, place.part))
         sizes = place.fitted or (measuring.sizes_si(told, place.count) if told is not None else None)
         if sizes:
             old[place.part] = sizes

@@ -90,6 +90,9 @@ class HeatAnswer(Shape):
     power_w_mm2: float | None
     lining_margin: float | None
     steel_rise_k: float | None
+    rpm_before: float | None
+    rpm_after: float | None
+    turned_kj: float | None
     text: str
 
 
@@ -217,6 +220,9 @@ def _heat(entry: ShiftHeat) -> HeatAnswer:
         power_w_mm2=_finite(entry.power / 1e6, 3),
         lining_margin=_finite(entry.lining_margin, 2),
         steel_rise_k=_finite(entry.steel_rise, 1),
+        rpm_before=_finite(float(from_si(entry.before, "rpm")), 0),
+        rpm_after=_finite(float(from_si(entry.after, "rpm")), 0),
+        turned_kj=_finite(entry.turned / 1e3, 3),
         text=f"{start}: {told}",
     )
 

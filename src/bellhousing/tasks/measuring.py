@@ -3,58 +3,40 @@
 from __future__ import annotations
 
 import math
-import re
-from collections import Counter
 from collections.abc import Mapping
-from dataclasses import dataclass
-from functools import lru_cache
-from pathlib import Path
 from typing import Any
 
 from bellhousing.boxes.box import Box
 from bellhousing.diagnosis.windows import MANUAL, USUAL
-from bellhousing.errors import BellhousingError, FindingError, QuantityError, RecordError
+from bellhousing.errors import BellhousingError, FindingError, RecordError
 from bellhousing.fits.arithmetic import length, span
-from bellhousing.fits.instruments import Instrument, find_instrument, read_instruments, shipped_instruments
+from bellhousing.fits.instruments import Instrument
 from bellhousing.fits.measurement import (
     Heat,
     Measurement,
-    check_possible,
     judged,
     measure,
     ring_spread,
     what_would_tell,
 )
-from bellhousing.fits.measures import Measure, find_measure
 from bellhousing.fits.suitability import too_coarse
 from bellhousing.fits.verdict import OUTSIDE, Rule, batch_risks, in_hundred
-from bellhousing.quantities.parse import find_quantity, parse_measured
 from bellhousing.quantities.units import from_si, to_si, unit
 from bellhousing.records.entries import CLOSED, Entry, Finding
 from bellhousing.tasks.fits_shapes import BudgetLine, MeasuredAnswer
+from bellhousing.tasks.measured_words import (
+    Read,
+    instruments_of,
+    kept_reading,
+    names_instrument,
+    read_measurement,
+)
 from bellhousing.tasks.noting import REASON, WHO
 from bellhousing.tasks.shop import Shop
 
 MEASURED = "measured"
-OWN_INSTRUMENTS = "instruments.yaml"
-FITTED = "fitted-"
-PARTS = (1e-5, 0.3)  # sizes a selective part can have [m]
 ON_THE_BENCH = "measured on the bench"
 LONGEST = 400
-MOST_READINGS = 40
-_WITH = re.compile(r"\s+(?:with|using)\s+(?:an?\s+|the\s+|my\s+)?(?P<name>[A-Za-z][\w ,/-]*)$", re.IGNORECASE)
-_AT = re.compile(r"\s+at\s+(?P<heat>-?\d+(?:[.,]\d+)?\s*(?:°|deg)?\s*[CF])\b", re.IGNORECASE)
-
-
-@dataclass(frozen=True)
-class Read:
-    """What a sentence says: measure, readings [SI], their unit, instrument, temperature [K]."""
-
-    measure: Measure
-    readings: tuple[float, ...]
-    unit: str
-    instrument: Instrument
-    temperature: float | None
 
 
 def measure_on_job(
@@ -99,126 +81,11 @@ def measured_on_job(shop: Shop, job: int, *, rule: Rule | None = None) -> tuple[
         kept = record.conditions.get(MEASURED)
         if isinstance(kept, Mapping):
             try:
-                found.append(_answer(record, _kept(kept, box, every), box, rule, every))
+                found.append(_answer(record, kept_reading(kept, box, every), box, rule, every))
             except (BellhousingError, KeyError, TypeError, ValueError):
                 continue  # the box no longer names it: the entry stays among the notes
     last = {entry.measure: entry.number for entry in found}
     return tuple(entry.model_copy(update={"counts": last[entry.measure] == entry.number}) for entry in found)
-
-
-def instruments_of(shop: Shop) -> Mapping[str, Instrument]:
-    """The usual instruments, and the shop's own from `instruments.yaml` in its folder, which count first.
-
-    Raises
-    ------
-    InputFileError : a file that cannot be read, or an instrument in it that cannot be, by name
-    """
-    path = shop.folder / OWN_INSTRUMENTS
-    try:
-        changed = path.stat().st_mtime_ns
-    except OSError:
-        return shipped_instruments()
-    return _own_instruments(path, changed)
-
-
-@lru_cache(maxsize=8)
-def _own_instruments(path: Path, changed: int) -> Mapping[str, Instrument]:
-    """The same file is read once as long as it does not change."""
-    own = dict(read_instruments(path))
-    return own | {name: entry for name, entry in shipped_instruments().items() if name not in own}
-
-
-def read_measurement(text: str, box: Box, instruments: Mapping[str, Instrument] | None = None) -> Read:
-    """What a sentence says was measured, with one of the instruments given, the usual ones if none are.
-
-    Raises
-    ------
-    QuantityError : not one of the things that are measured on this box, no figure, or an impossible one
-    """
-    rest, heat = text, None
-    hot = _AT.search(rest)
-    if hot is not None:
-        heat = parse_measured(hot["heat"].replace("deg", "°"), usual_unit="degC").value
-        rest = rest[: hot.start()] + rest[hot.end() :]
-    named = _WITH.search(rest)
-    if named is not None:
-        rest = rest[: named.start()]
-    taken = find_measure(rest, [*(entry.measure for entry in box.measurements.values()), *_fitted(box)])
-    if taken.look:
-        raise QuantityError(
-            f"{taken.name} is looked at, not measured: right is “{taken.look}”",
-            remedy="write it down as a note",
-        )
-    readings, unit_name = _readings(rest, taken)
-    every = shipped_instruments() if instruments is None else instruments
-    instrument = find_instrument(named["name"], every) if named is not None else _usual(taken, every)
-    if instrument.dimension != unit(taken.unit).dimension:
-        raise QuantityError(f"{taken.name} cannot be read with a {instrument.name}")
-    return Read(taken, readings, unit_name, instrument, heat)
-
-
-def _fitted(box: Box) -> list[Measure]:
-    """Selective parts as they came out of the box, which are measured too, each in its stack."""
-    uses = Counter(place.part for assembly in box.assemblies for place in assembly.places)
-    found = []
-    for assembly in box.assemblies:
-        for place in assembly.places:
-            part = box.selective_parts[place.part]
-            name = part.name if uses[part.id] == 1 else f"{assembly.name} {part.name}"
-            slug = fitted_slug(assembly.id, part.id)
-            found.append(Measure(slug, name, possible=PARTS, instrument="outside-micrometer"))
-    return found
-
-
-def fitted_slug(assembly: str, part: str) -> str:
-    """What the old part of a stack is measured as."""
-    return f"{FITTED}{assembly}-{part}"
-
-
-def _usual(taken: Measure, every: Mapping[str, Instrument]) -> Instrument:
-    if taken.instrument in every:
-        return every[taken.instrument]
-    kind = unit(taken.unit).dimension
-    fitting = [entry for entry in every.values() if entry.dimension == kind]
-    if not fitting:
-        raise QuantityError(f"no instrument is known for {taken.name}", remedy="say with what: … with a rule")
-    return max(fitting, key=lambda entry: entry.permissible_error)
-
-
-def _readings(text: str, taken: Measure) -> tuple[tuple[float, ...], str]:
-    found = find_quantity(text)
-    if not found:
-        raise QuantityError(
-            f"no figure for the {taken.name}", remedy=f"write for example {taken.name} 0.010 in"
-        )
-    if len(found) > MOST_READINGS:
-        raise QuantityError(f"more than {MOST_READINGS} readings", remedy="take fewer, three are usual")
-    last = next((entry.unit for entry in reversed(found) if entry.unit), None)
-    values, name = [], taken.unit
-    for entry in found:
-        own = entry.unit or last
-        written = f"{entry.value} {own or ''}".strip()
-        # A figure without a unit may be asked about; one with a unit is refused by the name of the measure.
-        possible = None if own else taken.possible
-        measured = parse_measured(written, usual_unit=taken.unit, possible=possible)
-        check_possible(measured.value, taken.possible, measured.unit, taken.name)
-        values.append(measured.value)
-        name = measured.unit
-    return tuple(values), name
-
-
-def _kept(kept: Mapping[str, Any], box: Box, every: Mapping[str, Instrument]) -> Read:
-    slug = str(kept["measure"])
-    known = {entry.measure.id: entry.measure for entry in box.measurements.values()}
-    known |= {entry.id: entry for entry in _fitted(box)}
-    heat = kept.get("temperature_k")
-    return Read(
-        known[slug],
-        tuple(float(value) for value in kept["readings_si"]),
-        unit(str(kept["unit"])).name,
-        find_instrument(str(kept["instrument"]), every),
-        None if heat is None else float(heat),
-    )
 
 
 def _answer(
@@ -302,7 +169,7 @@ def _risks(low: float, high: float, uncertainty: float, rule: Rule) -> str:
 
 
 def _coarsely(instrument: Instrument, said: str) -> str:
-    if _WITH.search(_AT.sub("", said)) is not None:
+    if names_instrument(said):
         return f"Too coarse for this window: {instrument.name}."
     taken = f"Taken as read with the {instrument.name}, too coarse for this window"
     return f"{taken}: say “with …” if it was another."

@@ -14,7 +14,7 @@ from bellhousing.errors import BellhousingError, QuantityError, RecordError
 from bellhousing.tasks import opening, stocking
 from bellhousing.tasks.shop import Shop
 from bellhousing.tasks.stocking import StockAnswer
-from bellhousing.web.bench_tools import GROUPS, TOOLS, Shown
+from bellhousing.web.bench_tools import GROUPS, TOOLS
 from bellhousing.web.pages import (
     Filled,
     Problem,
@@ -28,6 +28,7 @@ from bellhousing.web.pages import (
     wants_json,
 )
 from bellhousing.web.problems import NotFound
+from bellhousing.web.tool_shapes import Shown
 
 STALE = "the stock has changed since this page was shown"
 
