@@ -192,6 +192,8 @@ def test_a_fit_is_kept_once_and_the_newest_of_a_job_counts(shop: Shop, job: int)
     assert fit_of_job(shop, job).kept
     (one,) = shop.store.fits_of("grey-saloon")
     assert (one.job, one.day.isoformat(), one.box) == (job, "2026-05-04", "box-a")
+    assert fit_of_job(shop, job, date="2025-11-30", keep=True).date == "2025-11-30"
+    assert fit_of_job(shop, job).date == "2025-11-30"
     noting.note(shop, job, "2-3 light 18 mph")
     assert not fit_of_job(shop, job).kept
     fit_of_job(shop, job, keep=True)

@@ -53,6 +53,8 @@ def fit_of_job(
 ) -> FitAnswer:
     """Fit the car of a job, with its drift over the fits kept of that car; `keep` keeps this one as well.
 
+    Without a date it is the day its fit was kept for, as long as the readings are the same.
+
     Raises
     ------
     RecordError : no such job.
@@ -60,9 +62,11 @@ def fit_of_job(
     InputFileError : an earlier fit that cannot be read, or a date that is none.
     """
     source = source_of_job(shop, job)
-    day = day_of(date or source.date or shop.clock().date().isoformat())
     car = shop.store.job(job).car
-    stored = [one for one in shop.store.fits_of(car) if one.day <= day]
+    every = shop.store.fits_of(car)
+    known = next((one.day.isoformat() for one in every if one.job == job and _same_rows(one, source)), None)
+    day = day_of(date or known or source.date or shop.clock().date().isoformat())
+    stored = [one for one in every if one.day <= day]
     before, notes = _of_records([one for one in stored if one.job != job], source.prepared.box.slug)
     answer = _fitted(source, day, [*before, *_of_files(earlier, source)])
     answer = answer.model_copy(update={"notes": (*answer.notes, *notes)})
@@ -73,6 +77,17 @@ def fit_of_job(
             KeptFit(car=car, job=job, day=day, at=shop.clock(), who=WHO, box=answer.box, data=data)
         )
     return answer.model_copy(update={"kept": keep or kept})
+
+
+def _same_rows(kept: KeptFit, source: Source) -> bool:
+    """Whether a kept fit is of the readings that stand now."""
+    now = [(row.name, _said(row.value, unit_of(row))) for row in source.observed]
+    return [(row.get("said"), row.get("value")) for row in kept.data.get("rows", ())] == now
+
+
+def _said(value: float, unit: str) -> float:
+    """A reading in its unit, as it is shown."""
+    return round(float(from_si(value, unit)), 2)
 
 
 def _to_keep(answer: FitAnswer) -> dict[str, Any]:
@@ -153,8 +168,8 @@ def _row(row: Row) -> RowAnswer:
     unit = unit_of(row.observed)
     return RowAnswer(
         said=row.observed.name,
-        value=round(float(from_si(row.observed.value, unit)), 2),
-        fitted=round(float(from_si(row.fitted, unit)), 2),
+        value=_said(row.observed.value, unit),
+        fitted=_said(row.fitted, unit),
         unit=unit,
         off=round(row.off, 2),
         odd=row.odd,
