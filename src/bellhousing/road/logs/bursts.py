@@ -52,8 +52,9 @@ def narrowed(
     runs = [(first + int(b), first + int(e)) for b, e in zip(bounds[::2], bounds[1::2], strict=True)]
     if not runs:
         return change, around, False
-    misfits = [_misfit(track, path, change, run) for run in runs]
-    chosen = int(np.argmin(misfits))
+    chosen = 0
+    if len(runs) > 1:
+        chosen = int(np.argmin([_misfit(track, path, change, run) for run in runs]))
     begin, end = runs[chosen]
     if len(runs) == 1 and (begin - edge.begin) * step < APART and (edge.end - end) * step < APART:
         return change, around, False

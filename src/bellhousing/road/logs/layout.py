@@ -114,23 +114,23 @@ def _text(head: bytes, name: str) -> tuple[str, str]:
 
 
 def _split(lines: Sequence[str], name: str) -> tuple[str, list[list[str]]]:
-    best: tuple[float, str, list[list[str]]] | None = None
+    best: tuple[float, str] | None = None
     for delimiter in DELIMITERS:
-        rows = split_lines(lines, delimiter)
-        widths = [len(row) for row in rows[: MOST_PREAMBLE + 100] if len(row) > 1]
+        rows = split_lines(lines[: MOST_PREAMBLE + 100], delimiter)
+        widths = [len(row) for row in rows if len(row) > 1]
         if not widths:
             continue
         usual = max(set(widths), key=widths.count)
-        full = [row for row in rows[: MOST_PREAMBLE + 100] if len(row) == usual]
+        full = [row for row in rows if len(row) == usual]
         figures = sum(is_figure(cell) for row in full for cell in row) / (usual * len(full))
-        worth = figures * len(full) / max(1, len(rows[: MOST_PREAMBLE + 100]))
+        worth = figures * len(full) / max(1, len(rows))
         if delimiter == " ":
             worth *= 0.9  # a blank also stands inside dates and names
         if best is None or worth > best[0] + 1e-9:
-            best = (worth, delimiter, rows)
+            best = (worth, delimiter)
     if best is None or best[0] < 0.02:
         raise InputFileError("this log has only one column", where=name, remedy=NEEDED)
-    return best[1], best[2]
+    return best[1], split_lines(lines, best[1])
 
 
 def split_lines(lines: Sequence[str], delimiter: str) -> list[list[str]]:

@@ -24,7 +24,7 @@ from bellhousing.road.logs.shifts import Shift, measure_shifts, without_doubles
 from bellhousing.road.logs.slips import Slip, SlipReader
 from bellhousing.road.logs.trace import NO_TRACE, Trace, TraceKeeper
 from bellhousing.road.logs.tracks import FINEST, Cleaned, Track, even_steps, without_holds, without_spikes
-from bellhousing.road.logs.units import RPM
+from bellhousing.road.logs.units import RPM, LogUnit
 from bellhousing.road.logs.warnings import about_clock, about_columns, about_drive
 
 FloatArray = NDArray[np.float64]
@@ -148,10 +148,7 @@ class _Reader:
             self._settled = True
         self.rows += len(rows)
         factors = {column.meaning: column.unit for column in self.columns}
-        values = {
-            name: array * factors[name].factor + (factors[name].offset if name != "time" else 0.0)
-            for name, array in figures.items()
-        }
+        values = {name: _in_si(array, factors[name], name) for name, array in figures.items()}
         time, clock, keep = self.clock.run_on(values.pop("time", None), values, len(rows))
         self._kept.append((time, clock, {name: array[keep] for name, array in values.items()}))
         self._waiting += len(time)
@@ -286,6 +283,13 @@ class _Reader:
             if np.median(vacuum) < 0 and np.quantile(vacuum, 0.98) <= 3400
             else np.maximum(vacuum, 0.0)
         )
+
+
+def _in_si(values: FloatArray, unit: LogUnit, meaning: str) -> FloatArray:
+    """Figures of a file in SI; a time keeps its origin."""
+    if unit.factor != 1.0:
+        values = values * unit.factor
+    return values + unit.offset if unit.offset and meaning != "time" else values
 
 
 def _mended(values: FloatArray | None) -> FloatArray | None:

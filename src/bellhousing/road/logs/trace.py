@@ -70,10 +70,11 @@ def extremes(time: FloatArray, series: Sequence[FloatArray], bins: int) -> IntAr
     starts = np.flatnonzero(np.diff(place, prepend=-1))
     lasts = np.append(starts[1:], len(time)) - 1
     kept = [starts, lasts]
+    counts = lasts - starts + 1
     for values in series:
-        # Sorted by piece, then by value: a piece's least comes first and its greatest last.
-        order = np.lexsort((values, place))
-        kept += [order[starts], order[lasts]]
+        for furthest in (np.minimum, np.maximum):
+            reached = np.flatnonzero(values == np.repeat(furthest.reduceat(values, starts), counts))
+            kept.append(reached[np.diff(place[reached], prepend=-1) != 0])
     return np.unique(np.concatenate(kept)).astype(np.intp)
 
 
