@@ -14,7 +14,7 @@ FloatArray = NDArray[np.float64]
 BoolArray = NDArray[np.bool_]
 
 FINEST = 0.1
-"""Rows closer than this are averaged: a shift takes ten times as long [s]."""
+"""Rows closer than this are averaged: a shift takes several times as long [s]."""
 
 LONGEST_HOLE = 1.5
 """A hole up to this is bridged, a longer one cuts the drive in two [s]."""
