@@ -63,7 +63,7 @@ def opened(
         context.close()
 
 
-def job_with(shop: Shop, complaint: str = "Shifts late and hard.") -> int:
+def job_with(shop: Shop, complaint: str = "Not what it was.") -> int:
     """A job of its own on the grey saloon."""
     return opening.open_job(shop, "grey saloon", complaint).number
 

@@ -41,7 +41,7 @@ def empty(tmp_path: Path) -> Iterator[TestClient]:
 def new_job(demo: Shop) -> Callable[[], int]:
     """Opens a job on the grey saloon."""
 
-    def opened(complaint: str = "Shifts late.") -> int:
+    def opened(complaint: str = "Not what it was.") -> int:
         return opening.open_job(demo, "grey saloon", complaint).number
 
     return opened

@@ -37,7 +37,7 @@ def run_json(capsys: pytest.CaptureFixture[str], *arguments: str, status: int = 
 def opened(capsys: pytest.CaptureFixture[str]) -> None:
     """One car and one job."""
     run(capsys, "car", "add", "grey saloon", "--box", "A", "--axle-ratio", "3.08", "--tyre-radius", "0.345 m")
-    run(capsys, "job", "open", "--car", "grey-saloon", "--complaint", "shifts late and hard, some blue smoke")
+    run(capsys, "job", "open", "--car", "grey-saloon", "--complaint", "not what it was")
 
 
 def test_the_main_job_as_a_session(capsys: pytest.CaptureFixture[str]) -> None:

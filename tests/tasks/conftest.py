@@ -31,4 +31,4 @@ def shop(tmp_path: Path, prepared_folder: Path) -> Iterator[Shop]:
 def job(shop: Shop) -> int:
     """A job open on a car with box A."""
     opening.open_car(shop, "Grey saloon", box="A", axle_ratio="3.08", tyre_radius="0.345 m", altitude="0 ft")
-    return opening.open_job(shop, "grey-saloon", "Shifts late and hard").number
+    return opening.open_job(shop, "grey-saloon", "Not what it was").number

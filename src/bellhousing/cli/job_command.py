@@ -30,10 +30,11 @@ def command() -> None:
 @json_option
 def open_job(car: str, complaint: str, odometer: str | None, shop_folder: Path | None, as_json: bool) -> None:
     """Open a job on a car."""
+    from bellhousing.cli import show
     from bellhousing.tasks import opening
 
     job = opening.open_job(shop_at(shop_folder), car, complaint, odometer=odometer)
-    tell(job, as_json, lambda: f"Job {job.number} is open: {job.car.name}, “{job.complaint}”.")
+    tell(job, as_json, lambda: show.opened(job))
 
 
 @command.command("list")

@@ -14,6 +14,7 @@ if TYPE_CHECKING:
         CauseAnswer,
         FindingAnswer,
         ForbiddenAnswer,
+        JobAnswer,
         Limit,
         NextAnswer,
         NextTest,
@@ -91,6 +92,17 @@ def noted(entry: NoteAnswer) -> list[str]:
     what = f": {gone.understood}" if gone.understood else ""
     text = f"Entry{number} is taken back, “{gone.said}”{what}. It stays in the book and counts no more."
     return _wrap(text, first="", rest="  ")
+
+
+def opened(job: JobAnswer) -> str:
+    """A job just opened, with what was read from the owner's words and what was not."""
+    lines = [f"Job {job.number} is open: {job.car.name}, “{job.complaint}”."]
+    if job.heard:
+        lines += ["", "Read from the owner's words (take an entry back with 'note --withdraw'):"]
+        lines += findings(job.heard)
+    elif job.problems:
+        lines += _wrap(f"{job.problems[0][:1].upper()}{job.problems[0][1:]}.", first="", rest="")
+    return "\n".join(lines)
 
 
 def cause(entry: CauseAnswer) -> list[str]:

@@ -16,7 +16,8 @@ class Evidence:
 
     `standard_uncertainty` [SI] is the reading's own; `instruments` names what it was read with, each with the
     weight it has in the value (one of weight 1, or several for the mean of tries): their error is shared by
-    all readings taken with them.
+    all readings taken with them. `hearsay` is the share of such statements that say nothing of the car, for
+    what was told and not yet looked at; it opens no test and is looked at again.
     """
 
     finding: str
@@ -25,6 +26,7 @@ class Evidence:
     value: float | None = None
     standard_uncertainty: float | None = None
     instruments: tuple[tuple[str, float], ...] = ()
+    hearsay: float = 0.0
 
 
 def check_evidence(evidence: Evidence, catalogue: Catalogue, box: Box) -> None:

@@ -61,7 +61,17 @@ def observe(
 
 
 def state_weights(finding: Finding, evidence: Evidence) -> FloatArray:
-    """Weight of each state: 1 for what was said, or the chance that a figure falls to it."""
+    """Weight of each state: 1 for what was said, or the chance that a figure falls to it.
+
+    Of what is only told a share says nothing: w = (1 - h) w + h mean(w).
+    """
+    weights = _said_weights(finding, evidence)
+    if not evidence.hearsay:
+        return weights
+    return np.asarray((1.0 - evidence.hearsay) * weights + evidence.hearsay * weights.mean())
+
+
+def _said_weights(finding: Finding, evidence: Evidence) -> FloatArray:
     if evidence.value is None or finding.thresholds is None:
         return np.array([1.0 if state in evidence.states else 0.0 for state in finding.states])
     spread = evidence.standard_uncertainty or finding.thresholds.half_width / 2.0
@@ -120,7 +130,8 @@ def on_readings(
     values = np.where(never, np.float32(0.0), predicted) if some_never else predicted
     spread = reading_uncertainty(finding, evidence)
     if evidence.word is not None:
-        return _word_on_readings(prepared, finding, evidence.word, values, never, spread)
+        wrong = max(evidence.hearsay, MISREAD * prepared.strangeness)
+        return _word_on_readings(prepared, finding, evidence.word, values, never, spread, wrong)
     assert evidence.value is not None
     own = own_uncertainty(finding, evidence) if evidence.instruments else spread
     count = np.maximum(1, values.shape[1] - never.sum(axis=1, keepdims=True))
@@ -139,7 +150,7 @@ def on_readings(
     apart *= apart
     apart *= np.float32(0.2)
     apart += np.float32(1.0)
-    wrong = MISREAD * prepared.strangeness
+    wrong = max(evidence.hearsay, MISREAD * prepared.strangeness)
     fit = ((1.0 - wrong) * spread / wide).astype(np.float32) / (apart * apart * apart)
     if some_never:
         fit[never] = 0.0
@@ -180,6 +191,7 @@ def _word_on_readings(
     values: NDArray[np.float32],
     never: NDArray[np.bool_],
     spread: float,
+    wrong: float,
 ) -> FloatArray:
     low, high, at_never = words_region(prepared, finding, word)
     # A word is a verdict, and a figure is outside only when it is so by its expanded uncertainty, U = 2 u.
@@ -190,5 +202,4 @@ def _word_on_readings(
     above_low = _step((values - low) / spread) if np.isfinite(low) else np.ones_like(values)
     named = np.isfinite(low) or low < 0.0
     inside = np.maximum(0.0, below_high + above_low - 1.0) if named else np.zeros(values.shape)
-    wrong = MISREAD * prepared.strangeness
     return np.asarray((1.0 - wrong) * np.where(never, at_never, inside) + wrong * 0.3)

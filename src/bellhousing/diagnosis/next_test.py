@@ -82,6 +82,7 @@ def next_tests(
     test is never ranked; where a precondition is not known yet, the finding that tells it is ranked in the
     test's stead with the better of its own rate and that of both together, so that it is asked first.
     """
+    evidence = [entry for entry in evidence if not entry.hearsay]  # what is only told is looked at again
     known = {entry.finding: entry for entry in evidence}
     remaining = [
         finding

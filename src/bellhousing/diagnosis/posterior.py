@@ -123,7 +123,12 @@ def _bearing(prepared: Prepared, evidence: Sequence[Evidence]) -> NDArray[np.boo
 def _not_looked_at(prepared: Prepared, evidence: Sequence[Evidence]) -> tuple[str, ...]:
     areas = prepared.catalogue.areas
     told = _bearing(
-        prepared, [entry for entry in evidence if prepared.catalogue.finding(entry.finding).stage != "talk"]
+        prepared,
+        [
+            entry
+            for entry in evidence
+            if prepared.catalogue.finding(entry.finding).stage != "talk" and not entry.hearsay
+        ],
     )
     looked = {prepared.catalogue.faults[fault].area for f, fault in enumerate(prepared.faults) if told[f]}
     return tuple(name for area, name in areas.items() if area not in looked)

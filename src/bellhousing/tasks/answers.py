@@ -56,6 +56,7 @@ class FindingAnswer(Shape):
     `sound_share` the share of sound cars that would show the same state.  `counts` is false for a note, and
     for a finding of which a later one was given: the last counts, or the last series of tries together.
     `conditions` tell how a reading was taken, `remark` what became of it beside others of the same thing.
+    `source` is "owner" for what was read from the complaint, "shop" for all else.
     """
 
     said: str
@@ -76,6 +77,7 @@ class FindingAnswer(Shape):
     limit: Limit | None = None
     conditions: tuple[ConditionAnswer, ...] = ()
     remark: str | None = None
+    source: str = "shop"
 
 
 class InfluenceAnswer(Shape):
@@ -184,7 +186,10 @@ class CarAnswer(Shape):
 
 
 class JobAnswer(Shape):
-    """A job as the list shows it; `findings` counts what was noted and stands."""
+    """A job as the list shows it; `findings` counts what was noted and stands.
+
+    Right after opening `heard` holds what was understood of the complaint, and `problems` what was not.
+    """
 
     number: int
     car: CarAnswer
@@ -194,6 +199,8 @@ class JobAnswer(Shape):
     odometer: str | None = None
     findings: int = 0
     leading: str | None = None
+    heard: tuple[FindingAnswer, ...] = ()
+    problems: tuple[str, ...] = ()
 
 
 class ChoiceAnswer(Shape):

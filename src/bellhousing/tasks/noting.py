@@ -15,7 +15,16 @@ from bellhousing.records.conditions import KEPT, NOT_KNOWN, Conditions
 from bellhousing.records.entries import CLOSED, Entry, Finding
 from bellhousing.tasks import interview as questions_of
 from bellhousing.tasks.answers import FindingAnswer, NoteAnswer, QuestionAnswer
-from bellhousing.tasks.hearing import NOT_UNDERSTOOD, Heard, hear, need_letters, readings_of, usable
+from bellhousing.tasks.hearing import (
+    NOT_UNDERSTOOD,
+    OWNER,
+    Heard,
+    hear,
+    need_letters,
+    readings_of,
+    told_by_owner,
+    usable,
+)
 from bellhousing.tasks.shipped import parsed_once
 from bellhousing.tasks.shop import Shop
 from bellhousing.tasks.taken import conditions_shown, taken
@@ -39,6 +48,22 @@ def note(shop: Shop, job: int, text: str, *, who: str = WHO, key: str | None = N
     """
     heard = _hear(shop, job, text)
     return _keep(shop, job, text, heard, who=who, key=key)
+
+
+def note_complaint(shop: Shop, job: int, complaint: str, *, key: str | None = None) -> NoteAnswer:
+    """Keep what the owner's own words say as findings of a weaker witness; each can be withdrawn.
+
+    Where nothing of them is understood nothing is kept: they stand on the job as they were written.
+
+    Raises
+    ------
+    BoxFileError : the box of the car cannot be used.
+    """
+    heard = tuple(told_by_owner(entry, shop.catalogue) for entry in _hear(shop, job, complaint))
+    if all(entry.not_understood for entry in heard):
+        problem = "nothing of the complaint was understood as a finding; it stands as it was written"
+        return NoteAnswer(job=job, findings=(), problems=(problem,))
+    return _keep(shop, job, complaint, heard, who=OWNER, key=None if key is None else f"{key}/complaint")
 
 
 def preview(shop: Shop, job: int, text: str) -> NoteAnswer:
@@ -194,7 +219,8 @@ def from_record(shop: Shop, entry: Finding, box: Box | None = None) -> Heard:
                 number=entry.id,
                 held=Conditions.of(entry.conditions),
             )
-            return replace(heard, answer=heard.answer.model_copy(update={"at": at}))
+            heard = replace(heard, answer=heard.answer.model_copy(update={"at": at}))
+            return told_by_owner(heard, shop.catalogue) if entry.who == OWNER else heard
     answer = FindingAnswer(
         said=entry.said,
         finding=None,
@@ -204,6 +230,7 @@ def from_record(shop: Shop, entry: Finding, box: Box | None = None) -> Heard:
         note=kept,
         number=entry.id,
         at=at,
+        source=OWNER if entry.who == OWNER else "shop",
     )
     return Heard(answer)
 

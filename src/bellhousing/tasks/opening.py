@@ -15,6 +15,7 @@ from bellhousing.quantities.parse import parse_measured
 from bellhousing.quantities.show import show
 from bellhousing.quantities.units import from_si
 from bellhousing.records.entries import Car, Job
+from bellhousing.tasks import noting
 from bellhousing.tasks.answers import CarAnswer, JobAnswer
 from bellhousing.tasks.closing import settle
 from bellhousing.tasks.counting import NOTHING
@@ -113,6 +114,8 @@ def open_job(
 ) -> JobAnswer:
     """Open a job on a car, the complaint verbatim; `key` makes sending it twice open it once.
 
+    What the complaint says is kept as findings of the owner's, which count for less than what was looked at.
+
     Raises
     ------
     RecordError : no such car, or no complaint.
@@ -128,7 +131,12 @@ def open_job(
     if odometer is not None and odometer.strip():
         distance = parse_measured(odometer, usual_unit="mile", possible=(0.0, FURTHEST)).value
     job = shop.store.open_job(owned.slug, complaint=complaint, at=shop.clock(), odometer_m=distance, key=key)
-    return job_answer(shop, job)
+    try:
+        kept = noting.note_complaint(shop, job.number, complaint, key=key)
+    except BellhousingError as error:
+        return job_answer(shop, job).model_copy(update={"problems": (str(error),)})
+    update = {"heard": kept.findings, "problems": kept.problems}
+    return job_answer(shop, job).model_copy(update=update)
 
 
 def close_job(
