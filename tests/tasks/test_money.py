@@ -22,6 +22,9 @@ from bellhousing.tasks.money import Rate, read_rate, with_sign
         ("1,250.50/hr", Rate(Decimal("1250.50"))),
         ("1.250,50", Rate(Decimal("1250.50"))),
         ("12 500 Kč/h", Rate(Decimal(12500), "", "Kč")),
+        ("A$95/h", Rate(Decimal(95), "A$")),
+        ("900 kr/h", Rate(Decimal(900), "", "kr")),
+        ("60 gbp", Rate(Decimal(60), "", "gbp")),
     ],
 )
 def test_rates_are_read(text: str, rate: Rate) -> None:
@@ -35,6 +38,13 @@ def test_rates_are_read(text: str, rate: Rate) -> None:
 def test_what_is_no_rate_is_refused(text: str) -> None:
     """With an example of one."""
     with pytest.raises(InputFileError, match="80/h"):
+        read_rate(text)
+
+
+@pytest.mark.parametrize("text", ["80 psi", "80 mph", "80 bar/h", "rpm 80", "80 in", "80 °F", "80 h"])
+def test_a_unit_that_is_no_currency_is_refused(text: str) -> None:
+    """By name, with an example of a rate."""
+    with pytest.raises(InputFileError, match="is no currency.*80 EUR/h"):
         read_rate(text)
 
 

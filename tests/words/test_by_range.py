@@ -26,6 +26,7 @@ RANGES = [
     ("it drives in reverse but not in drive or low", "no-drive-forward"),
     ("rev ok, no D, L pulls", "no-drive-but-low-drives"),
     ("no drive in D but fine in L and R", "no-drive-but-low-drives"),
+    ("reverse is perfect but it refuses to go forwards", "no-drive-forward"),
     ("won't move at all, forwards or back", "nothing-drives"),
     ("neither drive nor reverse works", "nothing-drives"),
 ]
@@ -37,6 +38,7 @@ SLIPS = [
     ("no drive in second, rest fine", {"second": "slips"}),
     ("no second, first and third fine", {"first": "none", "second": "slips", "third": "none"}),
     ("slips in third, reverse holds", {"third": "slips", "reverse": "none"}),
+    ("reverse slips, third doesn't", {"third": "none", "reverse": "slips"}),
     ("only slips in reverse", {"reverse": "slips"}),
 ]
 FOUR = [

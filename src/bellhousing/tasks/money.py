@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import unicodedata
 from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal, InvalidOperation
 
@@ -12,6 +13,20 @@ LARGEST = Decimal(1_000_000)
 RATE = re.compile(
     r"\s*(?P<before>[^\d\s.,/-]{0,4})\s*(?P<figure>[0-9][0-9.,' ]*)\s*(?P<after>[^\d\s.,/-]{0,4})\s*"
     r"(?:(?:/|per)\s*(?:h|hr|hour)\.?)?\s*"
+)
+# Codes of ISO 4217 in use (from memory), and how sums are written by hand where there is no sign of its own.
+_CODES = (
+    "AED AFN ALL AMD ANG AOA ARS AUD AWG AZN BAM BBD BDT BGN BHD BIF BMD BND BOB BRL BSD BTN BWP BYN "
+    "BZD CAD CDF CHF CLP CNY COP CRC CUP CVE CZK DJF DKK DOP DZD EGP ERN ETB EUR FJD FKP GBP GEL GHS "
+    "GIP GMD GNF GTQ GYD HKD HNL HTG HUF IDR ILS INR IQD IRR ISK JMD JOD JPY KES KGS KHR KMF KPW KRW "
+    "KWD KYD KZT LAK LBP LKR LRD LSL LYD MAD MDL MGA MKD MMK MNT MOP MRU MUR MVR MWK MXN MYR MZN NAD "
+    "NGN NIO NOK NPR NZD OMR PAB PEN PGK PHP PKR PLN PYG QAR RON RSD RUB RWF SAR SBD SCR SDG SEK SGD "
+    "SHP SLE SOS SRD SSP STN SVC SYP SZL THB TJS TMT TND TOP TRY TTD TWD TZS UAH UGX USD UYU UZS VED "
+    "VES VND VUV WST XAF XCD XOF XPF YER ZAR ZMW ZWG"
+)
+CODES = frozenset(re.findall("[A-Z]{3}", _CODES))
+BY_HAND = frozenset(
+    {"kr", "kr.", "fr", "sfr", "kč", "zł", "ft", "lei", "din", "rs", "r", "rm", "nis", "bs", "q", "l."}
 )
 REMEDY = "write it like 80/h, £80/h or 80 EUR/h"
 
@@ -45,7 +60,7 @@ def read_rate(text: str) -> Rate:
 
     Raises
     ------
-    InputFileError : no figure, a figure that is not above zero or too large, or two signs.
+    InputFileError : no figure, one that is not above zero or too large, two signs, or one of no currency.
     """
     found = RATE.fullmatch(text)
     if found is None or (found["before"] and found["after"]):
@@ -56,7 +71,17 @@ def read_rate(text: str) -> Rate:
         raise InputFileError(f"the rate '{text}' cannot be read", remedy=REMEDY) from None
     if not 0 < amount < LARGEST:
         raise InputFileError(f"a rate of {text} an hour cannot be", remedy=REMEDY)
+    for sign in (found["before"], found["after"]):
+        if sign and not _is_currency(sign):
+            raise InputFileError(f"'{sign}' is no currency, in the rate '{text.strip()}'", remedy=REMEDY)
     return Rate(amount, found["before"], found["after"])
+
+
+def _is_currency(sign: str) -> bool:
+    """Whether a sign is of money: a currency sign, a code of ISO 4217, or a customary abbreviation."""
+    if any(unicodedata.category(letter) == "Sc" for letter in sign):
+        return True
+    return sign.upper() in CODES or sign.casefold() in BY_HAND
 
 
 def _figure(text: str) -> str:

@@ -171,7 +171,7 @@ def _item(row: Sequence[Token], place: int, before: list[Item], vocabulary: Voca
         return item, shift[1]
     if phrase is not None and phrase[1] > 1:
         return phrase
-    figure = _figure(row, place, vocabulary)
+    figure = None if _no_number(row, place) else _figure(row, place, vocabulary)
     if figure is not None:
         return figure
     if token.text in {"-", "minus"} and place + 1 < len(row) and _below_zero(row, place + 1):
@@ -186,6 +186,13 @@ def _item(row: Sequence[Token], place: int, before: list[Item], vocabulary: Voca
     if phrase is not None:
         return phrase
     return _word(token, vocabulary), 1
+
+
+def _no_number(row: Sequence[Token], place: int) -> bool:
+    """Whether a "nil" says that something is missing, as in "kickdown nil", and is no figure."""
+    return row[place].text == "nil" and (
+        place + 1 == len(row) or row[place + 1].text in HARD | _SOFT | _LINKS
+    )
 
 
 def _phrase(row: Sequence[Token], place: int, vocabulary: Vocabulary) -> tuple[Item, int] | None:

@@ -16,6 +16,37 @@ _AND = frozenset({"and", "&", "or"})
 _SHARED = frozenset({"throttle", "heat"})
 
 
+_FEEL, _SPEED = "shift-feel-", "upshift-"
+
+
+def with_feel(pieces: Sequence[Piece], context: Context) -> list[Piece]:
+    """Changes found right beside one judged by its feel, taken to be felt too: "2-3 flares, 1-2 ok"."""
+    done = list(pieces)
+    for place, piece in enumerate(pieces):
+        if piece.best is None or piece.best.figure is not None or not _gives(piece, _SPEED, "normal"):
+            continue
+        if not any(_gives(beside, _FEEL) for beside in _beside(pieces, pieces, place)):
+            continue
+        items = tuple(
+            replace(item, concepts=item.concepts | {"clean"}) if "normal" in item.concepts else item
+            for item in piece.items
+        )
+        ranked = tuple(
+            found
+            for found in context.candidates(items, context.fitting(items))
+            if found.enough and found.pattern.gives[0].finding.startswith(_FEEL)
+        )
+        if ranked:
+            done[place] = Piece(items, ranked, piece.after_hard, items)
+    return done
+
+
+def _gives(piece: Piece, kind: str, word: str | None = None) -> bool:
+    """Whether a statement gives a finding of some kind, or one answered with a word."""
+    gives = () if piece.best is None else piece.best.pattern.gives
+    return any(give.finding.startswith(kind) and (word is None or give.word == word) for give in gives)
+
+
 def with_neighbours(pieces: list[Piece], context: Context) -> list[Piece]:
     """Fragments completed with what the statement beside them says: "slips in third and reverse"."""
     done = list(pieces)

@@ -18,6 +18,8 @@ EXACT = 1.5
 # What it is worth that a "not" stands before the word the pattern denies.
 NEGATED = 3.0
 _BUT_FOR = frozenset({"except", "apart", "excepting"})
+# What is felt in each range by itself, and may be right in one and missing in another.
+_BY_RANGE = frozenset({"enginebrake"})
 # What it costs that one word has to stand for two of a pattern.
 DOUBLED = 2.0
 _CONDITION_NAMES = {
@@ -110,7 +112,7 @@ class Context:
         turned = negative and not pattern.negative and not (give.reads and _only_judged(pattern, items))
         if turned and not _denied(pattern, items):
             return []
-        if pattern.negative and pattern.negated and not _denies(pattern, items):
+        if pattern.negative and not (_denies if pattern.negated else _denied_here)(pattern, items):
             return []
         if turned and (
             give.reads or give.value is not None or len(pattern.gives) > 1 or not can_turn(shape, give)
@@ -120,6 +122,8 @@ class Context:
         figures = [item for item in items if item.kind == "figure"]
         if give.reads:
             values = [item for item in figures if is_value(item, shape, rule)]
+            if len(values) > 1 and shape.unit != "rpm":  # "hose off 1000 D 155": the larger is the engine's
+                values = [item for item in values if item.measure or "in_rotation" not in item.concepts]
             fitted = [self._scored(pattern, items, own, turned, rule, (value,)) for value in values]
             return [
                 replace(candidate, plausible=candidate.figure is None or fits(candidate.figure, shape, rule))
@@ -211,6 +215,8 @@ class Context:
             told = item.concepts & pattern.concepts - {self._measure(pattern)}
             if item.kind != "figure" or item in values or told:
                 continue
+            if shape.unit != "rpm" and not item.measure and "in_rotation" in item.concepts:
+                continue
             if shape.unit == "psi" and item.measure == "speed" and "speed" not in rule.conditions:
                 return False
             if is_value(item, shape, rule) and not item.after_at and item.weight >= WEIGHT_FIGURE:
@@ -231,6 +237,7 @@ class Context:
         """How telling the words are that the pattern needs, which decides between equal explanations."""
         exact = frozenset().union(*(item.exact for item in items))
         needed = sum(self.vocabulary.weight(choice & there) for choice in pattern.required)
+        needed += self.vocabulary.asks(pattern.gives[0].finding)  # what was asked for is given
         needed -= DOUBLED * max(0, len(pattern.required) - bearing)
         needed += NEGATED * sum(_follows_not(choice, items) for choice in pattern.negated)
         return needed + EXACT * sum(not choice.isdisjoint(exact) for choice in pattern.required)
@@ -288,7 +295,10 @@ def _denied(pattern: Pattern, items: Sequence[Item]) -> bool:
     """Whether every "not" denies what the pattern says: "no bother, hose dry" leaves the hose as it is.
 
     Either a word of the pattern comes after it in its own part of the statement, or all of the pattern does.
+    What is found right in a part of its own is not denied: "no braking in second, low ok".
     """
+    if _right_apart(pattern, items):
+        return False
     for place, denial in enumerate(items):
         if denial.kind != "not":
             continue
@@ -302,6 +312,16 @@ def _denied(pattern: Pattern, items: Sequence[Item]) -> bool:
         if not (known and whole) and not (last and any(item.weight for item in part if item is not denial)):
             return False
     return True
+
+
+def _right_apart(pattern: Pattern, items: Sequence[Item]) -> bool:
+    """Whether a word that judges for the pattern stands in a part that nothing denies."""
+    denied = {item.part for item in items if item.kind == "not"}
+    needed = frozenset().union(*pattern.required)
+    return not needed.isdisjoint(_BY_RANGE) and any(
+        "normal" in item.concepts and item.part not in denied and not item.concepts.isdisjoint(needed)
+        for item in items
+    )
 
 
 def _reaches(items: Sequence[Item], place: int, item: Item, pattern: Pattern) -> bool:
@@ -337,6 +357,17 @@ def _denies(pattern: Pattern, items: Sequence[Item]) -> bool:
                 rest = next((word for word in items[after + 1 :] if word.weight), None)
                 if rest is None or rest.part != item.part or not rest.concepts.isdisjoint(pattern.concepts):
                     return True
+    return False
+
+
+def _denied_here(pattern: Pattern, items: Sequence[Item]) -> bool:
+    """Whether a "not" stands alone in its part, or beside a word of the pattern."""
+    for denial in items:
+        if denial.kind != "not":
+            continue
+        beside = [item for item in items if item.part == denial.part and item.weight and item is not denial]
+        if not beside or any(not item.concepts.isdisjoint(pattern.concepts) for item in beside):
+            return True
     return False
 
 

@@ -65,7 +65,8 @@ def _atoms(sentence: Sequence[Item], kinds: Mapping[str, str]) -> list[list[Item
         if item.kind == "figure":
             rest = sentence[place + 1 :]
             following = next((other for other in rest if other.kind in {"figure", "break"}), None)
-            bare_after_speed = item.measure == "rotation" and following is not None and not following.measure
+            turning = item.measure == "rotation" or (not item.measure and "in_rotation" in item.concepts)
+            bare_after_speed = turning and following is not None and not following.measure
             if following is None or following.kind != "figure" or following.after_at or bare_after_speed:
                 continue
             if _said_after(item, following, rest, kinds):

@@ -151,7 +151,7 @@ def _add(now: Segment, unit: Unit) -> None:
 
 def joined(segments: Sequence[Segment]) -> list[Segment] | None:
     """Bare names given to the statement they belong to; None where one belongs to none."""
-    rest = list(segments)
+    rest = _completed(segments)
     place = len(rest) - 1
     while place >= 0:
         bare = rest[place]
@@ -169,6 +169,21 @@ def joined(segments: Sequence[Segment]) -> list[Segment] | None:
         del rest[place]
         place = min(place, len(rest)) - 1
     return rest
+
+
+def _completed(segments: Sequence[Segment]) -> list[Segment]:
+    """Statements with what they leave out: "reverse slips, third doesn't", and "in D, nothing"."""
+    done: list[Segment] = []
+    for segment in segments:
+        before = done[-1] if done else None
+        if before is not None and segment.denied and not segment.verb and not segment.named_after_denial:
+            if segment.names and before.verb:
+                segment.verb = before.verb
+            elif not segment.names and not segment.but_for and before.names and not before.judged:
+                before.denied = before.named_after_denial = True
+                continue
+        done.append(segment)
+    return done
 
 
 def _from(rest: Sequence[Segment], place: int, *, after: bool) -> bool:

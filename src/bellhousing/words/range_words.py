@@ -40,7 +40,7 @@ _QUIET = frozenset(
     ["the", "a", "an", "it", "car", "she", "he", "i", "we", "they", "will", "is", "are", "was", "has", "have",
      "had", "got", "get", "gets", "in", "into", "of", "gear", "gears", "range", "ranges", "direction",
      "still", "there", "do", "does", "did", "would", "can", "at", "them", "both", "me", "my", "his", "quite",
-     "also", "too", "very", "these", "selected", "select", "that", "which"]
+     "also", "too", "lever", "very", "these", "selected", "select", "that", "which"]
 )  # fmt: skip
 _STEADY = frozenset({("all", "day"), ("all", "day", "long"), ("under", "load"), ("at", "all"), ("so", "far")})
 _WHOLE: dict[tuple[str, ...], tuple[str, ...]] = {
@@ -48,6 +48,7 @@ _WHOLE: dict[tuple[str, ...], tuple[str, ...]] = {
     **dict.fromkeys((("forward", "gears"), ("forward", "gear"), ("forward", "ranges")), ("forward",)),
     **dict.fromkeys((("low", "range"), ("manual", "low"), ("low", "gear")), ("low",)),
     **dict.fromkeys((("lets", "go"), ("let", "go"), ("letting", "go")), ("slips",)),
+    **dict.fromkeys((("refuses", "to"), ("fails", "to"), ("unable", "to"), ("wants", "not", "to")), ("not",)),
     **dict.fromkeys((("apart", "from"), ("other", "than"), ("aside", "from")), ("except",)),
     **dict.fromkeys((("nothing", "but"), ("none", "but")), ("only",)),
     **dict.fromkeys((("with", "the", "exception", "of"), ("all", "but")), ("except",)),
@@ -90,7 +91,7 @@ def _unit(row: Sequence[Token], place: int) -> tuple[str, str, int]:
         if words[:length] in _STEADY:
             return "quiet", "", length
         for whole in _WHOLE.get(words[:length], ()):
-            kind = {"slips": "slip", "except": "except", "only": "only"}.get(whole, "range")
+            kind = {"slips": "slip", "except": "except", "only": "only", "not": "not"}.get(whole, "range")
             return kind, whole if kind == "range" else "", length
     if row[place].kind == "number":
         return _numbered(words, before)
@@ -99,6 +100,8 @@ def _unit(row: Sequence[Token], place: int) -> tuple[str, str, int]:
         return ("other", "", 1) if of_range else ("range", _GEARS[word], 1)
     if word == "drive" and _names_the_range(words, before):
         return "range", "drive", 1
+    if word == "back" and before in {"the", "at"}:
+        return "other", "", 1  # a place, not a direction
     if word in _RANGES:
         return "range", _RANGES[word], 1
     if word in _EVERY and words[1:2] and _RANGES.get(words[1]) == "forward":

@@ -186,6 +186,9 @@ def _whole(items: Sequence[Token], place: int) -> tuple[int, int] | None:
         return (value + rest[0], length + rest[1]) if rest else (value, length)
     if word == "hundred":
         found = _below_thousand(items, place)
+        if found is None:
+            rest = _below_thousand(items, place + length + 1)
+            found = (value * 100 + rest[0], length + 1 + rest[1]) if rest and rest[0] < 100 else None
         return found if found else (value * 100, length + 1)
     if word in _O and 1 <= value <= 9 and place + length + 1 < len(items):
         ones = ONES.get(items[place + length + 1].text)

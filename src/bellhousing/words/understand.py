@@ -6,11 +6,12 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from bellhousing.errors import FindingError
+from bellhousing.words.agreeing import agreed
 from bellhousing.words.answer import understood
 from bellhousing.words.by_range import ByRange, read_by_range
 from bellhousing.words.figures import measures_of
 from bellhousing.words.item import Item
-from bellhousing.words.leaning import with_context, with_neighbours
+from bellhousing.words.leaning import with_context, with_feel, with_neighbours
 from bellhousing.words.match import Candidate, Context
 from bellhousing.words.model import FindingShape, Note, Reading, Understood
 from bellhousing.words.pieces import Piece, pieces_of, sentences
@@ -59,7 +60,7 @@ def _read(text: str, told: Told, context: Context) -> Reading:
     pieces: list[Piece] = []
     for sentence, first in sentences(items):
         pieces += pieces_of(sentence, context, first)
-    pieces = with_context(with_neighbours(pieces, context), context)
+    pieces = with_feel(with_context(with_neighbours(pieces, context), context), context)
     return _answered(pieces, rows, text, context, told, ranges)
 
 
@@ -98,7 +99,7 @@ def _answered(
         if sum(item.weight for item in left) >= _WORTH_A_NOTE:
             notes.append(Note(" … ".join(item.said for item in left)))
     found.sort(key=lambda item: item[0])
-    return Reading(_once(_particular(found)), tuple(notes))
+    return Reading(agreed(_once(_particular(found)), context.findings), tuple(notes))
 
 
 def _particular(found: Sequence[tuple[int, bool, Understood]]) -> list[Understood]:

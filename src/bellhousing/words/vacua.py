@@ -13,17 +13,30 @@ _OF_PRESSURE = frozenset({"line", "pressure", "governor", "govpressure", "cutbac
 _VACUUM = frozenset({"vacuum", "vacuumpressure"})
 _AT_VACUUM = frozenset({"manifold", "modulator", "vachose"})
 _NO_VACUUM = frozenset({"hoseoff", "hoseon"})
+_LENGTHS = frozenset({"mm"})
+_LEAST_COLUMN = 25.0  # shorter is no vacuum worth writing down [mm]
+MERCURY = "mmHg"
 ATMOSPHERE = 101325.0  # standard atmosphere [Pa]: no vacuum is deeper
 
 
 def settled(items: Sequence[Item]) -> list[Item]:
     """Items with every pressure that is said to be a vacuum marked as one: "vacuum 55 kPa at idle"."""
     return [
-        replace(item, measure="vacuum", concepts=item.concepts - {"in_pressure"} | {"in_vacuum"})
-        if item.measure == "pressure" and _of_vacuum(items, place)
+        replace(
+            item,
+            unit=MERCURY if item.unit in _LENGTHS else item.unit,
+            measure="vacuum",
+            concepts=item.concepts - {"in_pressure", "in_length"} | {"in_vacuum"},
+        )
+        if (item.measure == "pressure" or _of_mercury(item)) and _of_vacuum(items, place)
         else item
         for place, item in enumerate(items)
     ]
+
+
+def _of_mercury(item: Item) -> bool:
+    """Whether a length can be the height of a mercury column: "vacuum 430 mm"."""
+    return item.unit in _LENGTHS and number_of(item) >= _LEAST_COLUMN
 
 
 def _of_vacuum(items: Sequence[Item], place: int) -> bool:
@@ -33,7 +46,8 @@ def _of_vacuum(items: Sequence[Item], place: int) -> bool:
     ("modulator 50 kPa"), just what can be a vacuum at all is taken for one.
     """
     figure = items[place]
-    likely = figure.unit != "psi" and number_of(figure) * unit(figure.unit or "").factor <= ATMOSPHERE
+    name = MERCURY if figure.unit in _LENGTHS else figure.unit or ""
+    likely = figure.unit != "psi" and number_of(figure) * unit(name).factor <= ATMOSPHERE
     near, part = True, False
     for item in reversed(items[:place]):
         if item.hard:

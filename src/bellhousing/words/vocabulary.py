@@ -75,6 +75,11 @@ class Vocabulary:
         """How much a word tells: the rarer among the findings, the more."""
         return max((self.weights.get(concept, 1.0) for concept in concepts), default=0.0)
 
+    def asks(self, finding: str) -> bool:
+        """Whether a reading is only one where some condition is said."""
+        rule = self.rules.get(finding)
+        return rule is not None and any(must for _, must in rule.conditions.values())
+
 
 def parsed(text: str) -> Any:
     """What a YAML text of plain data holds."""
