@@ -133,7 +133,7 @@ def test_a_job_takes_what_a_log_tells(log: Path, capsys: pytest.CaptureFixture[s
     folder = tmp_path / "shop"
     with open_shop(folder) as shop:
         opening.open_car(shop, "grey saloon", box="A", axle_ratio="3.08", tyre_radius="0.345 m")
-        job = opening.open_job(shop, "grey saloon", "shifts late").number
+        job = opening.open_job(shop, "grey saloon", "Not what it was").number
     for _ in range(2):
         status, added = answer(capsys, "road", "add", str(job), str(log))
         assert status == 0

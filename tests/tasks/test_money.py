@@ -44,7 +44,7 @@ def test_what_is_no_rate_is_refused(text: str) -> None:
 @pytest.mark.parametrize("text", ["80 psi", "80 mph", "80 bar/h", "rpm 80", "80 in", "80 °F", "80 h"])
 def test_a_unit_that_is_no_currency_is_refused(text: str) -> None:
     """By name, with an example of a rate."""
-    with pytest.raises(InputFileError, match="is no currency.*80 EUR/h"):
+    with pytest.raises(InputFileError, match=r"is no currency.*80 EUR/h"):
         read_rate(text)
 
 

@@ -84,6 +84,20 @@ def test_four_gears_are_told_apart(
     assert _states(text, four_speed, vocabulary) == wanted
 
 
+@pytest.mark.parametrize(
+    ("text", "state"),
+    [("88 in 1st, 62 in 4th", "lower"), ("line 88 psi in first and 84 psi in fourth", "even"),
+     ("6 bar in first, 4 bar in top", "lower")],
+)  # fmt: skip
+def test_line_pressure_in_two_gears_is_compared(
+    text: str, state: str, four_speed: Shapes, vocabulary: Vocabulary
+) -> None:
+    """By more than the plan explains, or not; what was taken for granted is said."""
+    (found,) = understand(text, four_speed, vocabulary).found
+    assert (found.finding, found.states) == ("line-top-below-first", (state,))
+    assert "taken as at one engine speed" in found.assumed
+
+
 @pytest.mark.parametrize("text", ["slips 2-3", "slips 2/3"])
 def test_a_change_of_gear_is_not_two_gears(text: str, findings: Shapes, vocabulary: Vocabulary) -> None:
     """A slip between two gears is of the change."""

@@ -18,6 +18,7 @@ from bellhousing.records.entries import ClosedJob, LearningEvent
 from bellhousing.records.store import Store
 from bellhousing.road.cars import middle_car
 from bellhousing.road.shown import show_cars, vehicle
+from bellhousing.tasks.hearing import OWNER
 
 NOTHING = "nothing-wrong"
 """What is confirmed where no fault was found at all."""
@@ -82,13 +83,16 @@ def taken_in(catalogue: Catalogue, state: Decided) -> dict[str, Tally]:
 
 
 def evidence_of(store: Store, job: int) -> tuple[Evidence, ...]:
-    """What stands on a job and was understood; of several entries for one finding the last."""
+    """What the shop found on a job and was understood; of several entries for one finding the last.
+
+    What was only read from the owner's complaint teaches nothing.
+    """
     last = {
         entry.finding: Evidence(
             entry.finding, entry.states, entry.word, entry.value_si, entry.standard_uncertainty
         )
         for entry in store.current_findings(job)
-        if entry.finding is not None
+        if entry.finding is not None and entry.who != OWNER
     }
     return tuple(last.values())
 

@@ -17,6 +17,7 @@ from bellhousing.words.model import FindingShape, Note, Reading, Understood
 from bellhousing.words.pieces import Piece, pieces_of, sentences
 from bellhousing.words.series import Row, read_items, speeds_of, taken_out
 from bellhousing.words.told import Told, read_told
+from bellhousing.words.two_gears import read_two_gears
 from bellhousing.words.vacua import settled
 from bellhousing.words.vocabulary import ReadingRule, Vocabulary
 
@@ -44,6 +45,9 @@ def understand(text: str, findings: Mapping[str, FindingShape], vocabulary: Voca
             f"{len(text)} characters at once", remedy=f"write at most {LONGEST_TEXT} characters at a time"
         )
     context = Context(vocabulary, findings)
+    compared = read_two_gears(text, findings)
+    if compared is not None:
+        return Reading((compared,), ())
     told = read_told(text)
     if told.marks:
         reading = _read(text, told, context)
