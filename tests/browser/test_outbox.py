@@ -17,7 +17,7 @@ from pathlib import Path
 import pytest
 import uvicorn
 from axe_playwright_python.sync_playwright import Axe
-from playwright.sync_api import Browser, BrowserContext, Page, Route, expect, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, Page, Route, expect
 
 from bellhousing.tasks import noting, opening
 from bellhousing.tasks.photos import photos_of_job
@@ -257,60 +257,36 @@ WORKSHOP = "workshop.example"
 
 
 @contextmanager
-def plain_http(shop: Shop, chromium: str) -> Iterator[tuple[Page, str]]:
+def plain_http(shop: Shop, browser: Browser, chromium: str) -> Iterator[tuple[Page, str]]:
     """The shop under a name that is not this machine's, over plain http, as a tablet on the bench sees it."""
-    with socket.socket() as bound, sync_playwright() as playwright:
+    with socket.socket() as bound:
         bound.bind(("127.0.0.1", 0))
         bound.listen(64)
         app = create_app(shop, hosts=(WORKSHOP,))
         server = uvicorn.Server(uvicorn.Config(app, log_level="warning", access_log=False))
         thread = threading.Thread(target=server.run, kwargs={"sockets": [bound]}, daemon=True)
         thread.start()
-        browser = playwright.chromium.launch(
-            executable_path=chromium,
-            args=["--no-sandbox", f"--host-resolver-rules=MAP {WORKSHOP} 127.0.0.1"],
-        )
-        yield browser.new_page(), f"http://{WORKSHOP}:{bound.getsockname()[1]}"
-        browser.close()
+        resolving = f"--host-resolver-rules=MAP {WORKSHOP} 127.0.0.1"
+        other = browser.browser_type.launch(executable_path=chromium, args=["--no-sandbox", resolving])
+        yield other.new_page(), f"http://{WORKSHOP}:{bound.getsockname()[1]}"
+        other.close()
         server.should_exit = True
         thread.join(timeout=20)
 
 
-PLAIN = """
-import sys
-from pathlib import Path
-from bellhousing.tasks.shop import open_shop
-from tests.browser.test_outbox import SAID, SLOW, expect, note, plain_http, waiting
-
-folder, cache, chromium = sys.argv[1:]
-with open_shop(Path(folder), cache=Path(cache)) as shop, plain_http(shop, chromium) as (page, at):
-    page.set_default_timeout(SLOW)
-    page.goto(f"{at}/job/1")
-    assert page.evaluate("isSecureContext") is False
-    page.context.set_offline(True)
-    note(page, SAID[0])
-    waiting(page, SAID[0])
-    expect(page.locator("#outbox")).to_contain_text("cannot be opened anew at this address")
-    page.context.set_offline(False)
-    expect(page.locator("#findings .finding")).to_have_count(1, timeout=SLOW)
-    assert [entry.said for entry in shop.store.findings(1)] == [SAID[0]]
-"""
-
-
 def test_over_plain_http_an_open_page_goes_on_and_says_what_it_cannot(
-    tmp_path: Path, shop: Shop, chromium: str, repository: Path
+    browser: Browser, chromium: str, shop: Shop
 ) -> None:
     """The browser offers no helper there: entries wait all the same, and the page says to leave it open."""
-    with open_shop(tmp_path / "shop", cache=shop.cache) as own:
-        like_the_demo(own)
-    # A program of its own, because one program drives one set of browsers.
-    paths = os.pathsep.join((str(repository), *filter(None, [os.environ.get("PYTHONPATH")])))
-    ran = subprocess.run(
-        [sys.executable, "-c", PLAIN, str(tmp_path / "shop"), str(shop.cache), chromium],
-        env={**os.environ, "PYTHONPATH": paths},
-        capture_output=True,
-        text=True,
-        timeout=180,
-        check=False,
-    )
-    assert ran.returncode == 0, ran.stderr
+    number = job_with(shop)
+    with plain_http(shop, browser, chromium) as (page, there):
+        page.set_default_timeout(SLOW)
+        page.goto(f"{there}/job/{number}")
+        assert page.evaluate("isSecureContext") is False
+        page.context.set_offline(True)
+        note(page, SAID[0])
+        waiting(page, SAID[0])
+        expect(page.locator("#outbox")).to_contain_text("cannot be opened anew at this address")
+        page.context.set_offline(False)
+        expect(page.locator("#findings .finding")).to_have_count(1, timeout=SLOW)
+        assert [entry.said for entry in shop.store.findings(number)] == [SAID[0]]
