@@ -101,6 +101,11 @@ def test_the_answer_comes_while_typing_and_nothing_is_kept(
         expect(page.locator("#understood")).to_contain_text("62 psi")
         page.reload()
         expect(page.locator("#findings .finding")).to_have_count(0)
+        # The half-written line itself is still there, until it is noted or cleared.
+        expect(page.get_by_label("Write what you found")).to_have_value("line pressure idle D 62 psi hot")
+        page.get_by_label("Write what you found").fill("")
+        page.reload()
+        expect(page.get_by_label("Write what you found")).to_have_value("")
         assert wrong == []
 
 

@@ -22,16 +22,18 @@ async function first() {
     }
     if (await pages.match(location.pathname)) return;
     const answer = await fetch(location.pathname, { headers: { Accept: "text/html" } });
-    if (answer.ok) await remember(location.pathname, await answer.text());
+    if (answer.ok) await remember(location.pathname, answer, await answer.text());
   } catch {
     // Not kept this time; the next page tries again.
   }
 }
 
-export async function remember(path, text) {
+// Keeps a page as it was just seen, under the same rules for what it may load.
+export async function remember(path, answer, text) {
   if (!self.isSecureContext || !("caches" in self)) return;
   try {
-    const headers = { "Content-Type": "text/html; charset=utf-8", "X-Seen": String(Date.now()) };
+    const headers = new Headers({ "Content-Type": "text/html; charset=utf-8", "X-Seen": String(Date.now()) });
+    headers.set("Content-Security-Policy", answer.headers.get("Content-Security-Policy") ?? "default-src 'self'");
     await (await caches.open(PAGES)).put(path, new Response(text, { headers }));
   } catch {
     // No room: the page is simply not there without the server.

@@ -3,6 +3,7 @@ import * as outbox from "./outbox.js";
 import * as shelf from "./shelf.js";
 import { draw } from "./unsent.js";
 import { remember } from "./anew.js";
+import { forgetDraft } from "./draft.js";
 
 const WHAT = "#page";
 // How long a form waits for an answer before what it said is shown as not sent yet.
@@ -103,9 +104,9 @@ async function throughOutbox(form, entry, datas, begin) {
 }
 
 // The answer came when the form had long been given back for the next line.
-function arrived({ text, fresh }, begin) {
+function arrived({ answer, text, fresh }, begin) {
   put(fresh, null);
-  remember(location.pathname, text);
+  remember(location.pathname, answer, text);
   begin();
 }
 
@@ -114,19 +115,23 @@ function clear(form) {
     field.value = form.dataset.outbox === "stays" && field.type !== "file" ? field.defaultValue : "";
   }
   form.querySelector(".problem")?.remove();
-  if (form.id === "write") document.getElementById("understood").replaceChildren();
+  if (form.id !== "write") return;
+  document.getElementById("understood").replaceChildren();
+  forgetDraft();
 }
 
 async function straight(form, entry, datas, begin) {
+  let answer;
+  let text;
   try {
     const headers = { Accept: "text/html" };
-    const body = outbox.body(entry, datas);
-    const answer = await fetch(entry.action, { method: "POST", headers, body });
-    const text = await answer.text();
-    shown({ answer, text, fresh: new DOMParser().parseFromString(text, "text/html") }, form, begin);
+    answer = await fetch(entry.action, { method: "POST", headers, body: outbox.body(entry, datas) });
+    text = await answer.text();
   } catch {
     tell("No connection: not sent. What you typed is still here; try again.", form);
+    return;
   }
+  shown({ answer, text, fresh: new DOMParser().parseFromString(text, "text/html") }, form, begin);
 }
 
 function shown({ answer, text, fresh }, form, begin) {
@@ -136,7 +141,8 @@ function shown({ answer, text, fresh }, form, begin) {
   }
   put(fresh, form);
   if (answer.redirected) history.replaceState(null, "", new URL(answer.url).pathname);
-  if (answer.ok) remember(location.pathname, text);
+  if (answer.ok && form.id === "write") forgetDraft();
+  if (answer.ok) remember(location.pathname, answer, text);
   begin();
 }
 
@@ -150,7 +156,7 @@ export async function renew(begin) {
     if (!fresh.querySelector(WHAT)) return;
     put(fresh, null);
     delete document.body.dataset.kept;
-    remember(location.pathname, text);
+    remember(location.pathname, answer, text);
     begin();
   } catch {
     // Gone again: what is on the page stays, and the outbox tries on.

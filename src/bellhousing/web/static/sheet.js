@@ -6,9 +6,11 @@ import { follow } from "./margin.js";
 import { begin as openAnew } from "./anew.js";
 import { draw } from "./unsent.js";
 import { watch } from "./alive.js";
+import { keepDraft } from "./draft.js";
 import { send } from "./send.js";
 
 function begin() {
+  keepDraft();
   listen();
   follow();
   draw();

@@ -2,7 +2,7 @@
 const PAGES = "pages";
 const PATIENCE = 8000;
 const MOST = 400;
-// Of a page, what no longer belongs to it: how it was seen, and what the answers of the server forbade it.
+// What of the server's answer goes on holding for a page that is shown later.
 const CARRIED = ["Content-Type", "Content-Security-Policy", "X-Content-Type-Options", "Referrer-Policy"];
 
 self.addEventListener("install", () => self.skipWaiting());
@@ -66,7 +66,8 @@ function notSeen() {
 <body><main class="single"><h1>No connection</h1><p>This page was not opened on this machine before, so it cannot be
 shown without the server. What was written on other pages is kept and sent when the connection is back.</p>
 <p><a class="tap" href="/">Cars and jobs</a></p></main></body></html>`;
-  return new Response(text, { status: 503, headers: { "Content-Type": "text/html; charset=utf-8" } });
+  const headers = { "Content-Type": "text/html; charset=utf-8", "Content-Security-Policy": "default-src 'self'" };
+  return new Response(text, { status: 503, headers });
 }
 
 async function part(request, path) {
