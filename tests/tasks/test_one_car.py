@@ -79,6 +79,13 @@ def test_a_four_speed_is_driven_too(tmp_path: Path) -> None:
             assert one.map_mph == pytest.approx(one.road_speed_mph, abs=0.5)
 
 
+def test_a_kickdown_has_no_steady_map() -> None:
+    """The pedal comes onto its stop while third is forced; the map's throttle is another one."""
+    made = drive_car(box="B", name="forced-downshift")
+    assert (made.shifts[0].from_, made.shifts[0].to, made.shifts[0].map_mph) == (4, 3, None)
+    assert made.slipping == ()
+
+
 def test_what_cannot_be_driven_is_refused(tmp_path: Path) -> None:
     """A fault, a manoeuvre, a rate, a box of another kind, and a folder that is not there."""
     with pytest.raises(FindingError, match="did you mean 'vacuum-hose-off'"):

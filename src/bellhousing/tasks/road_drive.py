@@ -19,8 +19,9 @@ from bellhousing.road.cars import Cars, draw_cars, middle_car
 from bellhousing.road.drive.drive import Drive, ShiftMade
 from bellhousing.road.drive.energy import Ledger, ledger
 from bellhousing.road.drive.logged import logged, write_log
-from bellhousing.road.drive.manoeuvres import MANOEUVRES, manoeuvre
+from bellhousing.road.drive.manoeuvres import MANOEUVRES, Manoeuvre, manoeuvre
 from bellhousing.road.drive.simulate import STEP, simulate
+from bellhousing.road.engine import INHG
 from bellhousing.road.shifts import shift_speeds
 from bellhousing.road.shown import vehicle
 from bellhousing.road.vehicle import Vehicle
@@ -32,8 +33,8 @@ SLIPS_FROM = 0.02
 """Share of engine speed that must slip for a second to be told as slip [-]; judgement, no source."""
 
 
-FLOORED = 0.97
-"""Travel from which a linkage is on its stop [-]; common practice, no source."""
+FLOORED = 0.85
+"""Travel from which a foot on its way to the stop counts as being there [-]; common practice, no source."""
 
 
 class DrivenShiftAnswer(Shape):
@@ -140,7 +141,7 @@ def drive_car(
         seconds=round(float(made.time[-1]), 2),
         rows=len(made.time),
         step_s=made.step,
-        shifts=tuple(_shift(made, shift, cars, car) for shift in made.shifts()),
+        shifts=tuple(_shift(made, shift, plan, cars, car) for shift in made.shifts()),
         slipping=_slipping(made),
         energy=_energy(spent),
         highest_rpm=round(float(from_si(made.engine.max(), "rpm")), 0),
@@ -190,12 +191,14 @@ def _afflicted(box: Box, cars: Cars, car: Vehicle, faults: tuple[str, ...], seve
     return model.afflicted([tuple(names.index(name) for name in faults)])
 
 
-def _shift(made: Drive, shift: ShiftMade, cars: Cars, car: Vehicle) -> DrivenShiftAnswer:
+def _shift(made: Drive, shift: ShiftMade, plan: Manoeuvre, cars: Cars, car: Vehicle) -> DrivenShiftAnswer:
     vacuum, travel = made.at(0, shift.time, "vacuum"), made.at(0, shift.time, "travel")
     speeds = shift_speeds(cars, car, vacuum, travel)
     skipped = speeds.get(shift.name)
     steady = float(from_si(skipped[0], "mph")) if skipped is not None else float("inf")
-    floor = travel > FLOORED if car.kind == FOUR_SPEED else vacuum < 0.8 * 3386.389
+    row = min(int(np.searchsorted(made.time, shift.time)), len(made.time) - 1)
+    full = plan.phases[int(made.phase[row, 0])].throttle == "full"
+    floor = full and travel > FLOORED if car.kind == FOUR_SPEED else vacuum < 0.8 * INHG
     return DrivenShiftAnswer(
         t_s=round(shift.time, 3),
         from_=shift.start,

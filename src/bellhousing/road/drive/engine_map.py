@@ -52,24 +52,29 @@ class EngineMap:
 
     def share(self, speed: FloatArray, area: FloatArray, least: FloatArray) -> FloatArray:
         """Manifold over outside pressure [-] at an engine speed [rad/s], never below what the foot holds."""
-        return np.maximum(area / np.sqrt(area * area + speed * speed), least)
+        whole = speed * speed
+        whole += area * area
+        np.sqrt(whole, out=whole)
+        np.divide(area, whole, out=whole)
+        return np.maximum(whole, least, out=whole)
 
     def torque(self, speed: FloatArray, share: FloatArray) -> FloatArray:
         """Torque [N m] at an engine speed [rad/s] and a manifold share [-]; negative on the overrun."""
-        per_speed, per_share, fall = self._ready
-        apart = speed * per_speed
-        apart -= 1.0
-        apart *= apart
-        apart *= fall
-        full = np.maximum(per_share - apart, 0.0)
+        constant, slope, bend = self._ready
+        full = bend * speed
+        full += slope
+        full *= speed
+        full += constant
+        np.maximum(full, 0.0, out=full)
         full *= share - self.own_share
         return full
 
     @cached_property
     def _ready(self) -> tuple[FloatArray, FloatArray, FloatArray]:
-        """What `torque` needs of constants, worked out once."""
+        """Full-throttle torque per manifold share as a parabola of engine speed, its three numbers."""
         per_share = self.peak_torque / (1.0 - self.own_share)
-        return 1.0 / self.peak_speed, per_share, FALL_OFF * per_share
+        fall = FALL_OFF * per_share / self.peak_speed
+        return (1.0 - FALL_OFF) * per_share, 2.0 * fall, -fall / self.peak_speed
 
     def vacuum(self, share: FloatArray, floor: FloatArray) -> FloatArray:
         """Manifold vacuum a gauge shows [Pa]; `floor` is 1 with the pedal on its stop."""

@@ -35,6 +35,7 @@ class Foot:
     lever, held, floor : of each phase: code of the range, cannot move, pedal on its stop
     phase : where each car is, (n,); began : since when [s]; done : whether the last phase is over too
     towards : the targets it goes to, (5, n); at_rest : when the last foot has come to its place [s]
+    limits : road speeds above and below which each phase ends, its end, and the soonest; None = not known
     was : the targets it came from, (5, n)
     """
 
@@ -52,6 +53,7 @@ class Foot:
     done: BoolArray
     towards: FloatArray
     at_rest: float = 0.0
+    limits: tuple[FloatArray, FloatArray, FloatArray, float] | None = None
 
     def on_stop(self, time: float) -> tuple[FloatArray, FloatArray]:
         """1 where the pedal is on its stop at a time [s], and since when [s], (n,)."""
@@ -70,11 +72,17 @@ class Foot:
 
         `speed` and `before` are the road speeds now and a step ago [m/s]. Returns the cars that moved on.
         """
-        limits_up, limits_down = self.above[self.phase], self.below[self.phase]
-        end = self.began + self.seconds[self.phase]
-        over = (speed >= limits_up) | (speed <= limits_down) | (time >= end - 1e-9)
+        if self.limits is None:
+            end = self.began + self.seconds[self.phase]
+            self.limits = self.above[self.phase], self.below[self.phase], end, float(end.min()) - 1e-9
+        limits_up, limits_down, end, soonest = self.limits
+        over = speed >= limits_up
+        over |= speed <= limits_down
+        if time >= soonest:
+            over |= time >= end - 1e-9
         if not over.any():
             return over
+        self.limits = None
         more = self.phase < len(self.seconds) - 1
         self.done |= over & ~more
         over &= more

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -29,32 +31,37 @@ def carried(mechanics: Mechanics, push: Push, rates: Rates) -> FloatArray:
     return np.asarray(rates.turbine_torque - push.taken[0] - mechanics.masses.turbine * rates.turbine)
 
 
-def let_slip(state: State, needed: FloatArray, driving: FloatArray, overrun: FloatArray) -> BoolArray:
-    """Free the paths whose torque is beyond what they hold; returns the cars on which one was freed."""
-    path = np.maximum(state.stuck, 0)
-    flat = path * len(path) + np.arange(len(path))
-    sticks = state.stuck >= 0
-    over = sticks & (needed > driving.ravel()[flat])
-    under = sticks & (needed < -overrun.ravel()[flat])
-    freed = over | under
-    if freed.any():
-        rows = np.flatnonzero(freed)
-        state.side[path[rows], rows] = np.where(over[rows], 1.0, -1.0)
-        state.stuck[rows] = -1
-    return np.asarray(freed)
+def let_slip(state: State, needed: FloatArray, driving: FloatArray, overrun: FloatArray) -> bool:
+    """Free the paths whose torque is beyond what they hold, (n,) each; returns whether one was freed.
+
+    `driving` and `overrun` are what the sticking paths hold, infinite where none sticks.
+    """
+    over = needed > driving
+    freed = needed < -overrun
+    freed |= over
+    if not freed.any():
+        return False
+    rows = np.flatnonzero(freed)
+    state.side[state.stuck[rows], rows] = np.where(over[rows], 1.0, -1.0)
+    state.stuck[rows] = -1
+    return True
 
 
-def meet(mechanics: Mechanics, state: State, push: Push, driving: FloatArray, overrun: FloatArray) -> bool:
+def meet(mechanics: Mechanics, state: State, push: Push, bears: Callable[[], FloatArray]) -> bool:
     """Where a path's slip has changed sign, let it stick if it can hold, else slip the other way.
 
-    Returns whether any sticks now.
+    `bears` gives what the paths bear, as in `slip_torques`, in eight rows. Returns whether any sticks now.
 
     Sticking keeps J w_o + a I_t w_t of turbine and car, as the path's own torque does, a its torque ratio.
     """
-    slip = state.turbine - mechanics.paths.ratio * state.output
-    crossed = slip * state.side < 0.0
+    slip = mechanics.paths.ratio * state.output
+    np.subtract(state.turbine, slip, out=slip)
+    slip *= state.side
+    crossed = slip < 0.0
     if not crossed.any():
         return False
+    borne = bears()
+    driving, overrun = borne[:4], borne[4:]
     rows = np.flatnonzero(crossed.any(axis=0))
     able = np.where(crossed[:, rows], driving[:, rows] + overrun[:, rows], -1.0)
     path = able.argmax(axis=0)

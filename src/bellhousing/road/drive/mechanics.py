@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -59,6 +60,8 @@ class Converter:
         T_p = (w_e² - w_t⁴ / w_e²) / K² and T_t = T_p · ratio; the turbine driving, the same law with the
         speeds exchanged, weaker and without multiplication.
         """
+        if turbine.min() >= 0.0 and (turbine < engine).all():
+            return self._driving(engine, turbine)
         back = np.maximum(turbine, 0.0)
         high, low = np.maximum(engine, back), np.minimum(engine, back)
         ratio = low / np.maximum(high, 1e-6)
@@ -74,6 +77,21 @@ class Converter:
             return size, size * more
         pump = np.where(overrun, -self.overrun * size, size)
         return pump, np.where(overrun, pump, size * more)
+
+    def _driving(self, engine: FloatArray, turbine: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """As `torques` where every engine turns faster than its turbine and none turns back."""
+        ratio = turbine / engine
+        fourth = ratio * ratio
+        fourth *= fourth
+        np.subtract(1.0, fourth, out=fourth)
+        size = engine * engine
+        size *= self.capacity
+        size *= fourth
+        ratio *= self._fall
+        np.subtract(self.stall_ratio, ratio, out=ratio)
+        np.maximum(ratio, self.least, out=ratio)
+        ratio *= size
+        return size, ratio
 
 
 @dataclass
@@ -141,13 +159,14 @@ class Through:
     ratio : input over output speed, r [-]
     acts : output over input torque, a: the ratio less what the meshes lose [-]
     answer : 1 / (J + a r I_t) [1/(kg m²)]
-    sticks : whether there is one
+    sticks, loose : whether there is one, or none
     """
 
     ratio: FloatArray
     acts: FloatArray
     answer: FloatArray
     sticks: BoolArray
+    loose: BoolArray
 
 
 @dataclass(frozen=True)
@@ -176,56 +195,70 @@ class Mechanics:
 
         Sticking: w_t = r w_o, (J + a r I_t) w_o' = a (T_t - taken) + given - load.
         """
+        found = np.empty((3, len(through.ratio)))
+        torques = self._rates(speeds, push, at, through, found)
+        return Rates(found[0], found[1], found[2], *torques)
+
+    def _rates(
+        self,
+        speeds: Sequence[FloatArray] | FloatArray,
+        push: Push,
+        at: int,
+        through: Through,
+        found: FloatArray,
+    ) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
+        """Put the accelerations into `found`, (3, n); returns the torques of `Rates`."""
         engine, turbine, output = speeds
-        share = self.engines.share(engine, push.area[at], push.least[at])
-        torque = self.engines.torque(engine, share)
+        torque = self.engines.torque(engine, self.engines.share(engine, push.area[at], push.least[at]))
         pump, driven = self.converter.torques(engine, turbine)
         load = self.road.load(output, push.constant, push.slope)
+        np.subtract(torque, pump, out=found[0])
+        found[0] *= self._light
+        spin, out = found[1], found[2]
         if push.slips:
             left, on_road = driven - push.taken[at], push.given[at] - load
-            bound = (through.acts * left + on_road) * through.answer
-            out = np.where(through.sticks, bound, on_road / self.masses.car)
+            np.multiply(through.acts, left, out=out)
+            out += on_road
+            out *= through.answer
+            np.copyto(out, on_road / self.masses.car, where=through.loose)
         else:
-            left = driven
-            out = (through.acts * driven - load) * through.answer
+            np.multiply(through.acts, driven, out=out)
+            out -= load
+            out *= through.answer
         if push.any_held:
-            out = np.where(push.held, 0.0, out)
-        spin = through.ratio * out
+            out[push.held] = 0.0
+        np.multiply(through.ratio, out, out=spin)
         if push.slips:
-            spin = np.where(through.sticks, spin, left / self.masses.turbine)
-        return Rates((torque - pump) / self.masses.engine, spin, out, torque, pump, driven, load)
+            np.copyto(spin, left / self.masses.turbine, where=through.loose)
+        return torque, pump, driven, load
+
+    @cached_property
+    def _light(self) -> FloatArray:
+        return 1.0 / self.masses.engine
 
     def through(self, state: State) -> Through:
         """The path that sticks on every car."""
         ratio = self.paths.ratio[state.stuck, 0]
         acts = ratio * self.paths.passed(state.back)[state.stuck, np.arange(len(ratio))]
         answer = 1.0 / (self.masses.car + acts * ratio * self.masses.turbine)
-        return Through(ratio, acts, answer, state.stuck >= 0)
+        return Through(ratio, acts, answer, state.stuck >= 0, state.stuck < 0)
 
     def step(self, state: State, push: Push, first: Rates, through: Through, h: float) -> None:
         """Move the speeds on by one step of `h` [s], the paths holding as they do; `first` = rates now."""
-        start = (state.engine, state.turbine, state.output)
-        k1 = (first.engine, first.turbine, first.output)
-        k2 = self._at(self._moved(start, k1, 0.5 * h), push, 1, through)
-        k3 = self._at(self._moved(start, k2, 0.5 * h), push, 1, through)
-        k4 = self._at(self._moved(start, k3, h), push, 2, through)
-        ends = [
-            x + (h / 6.0) * (a + 2.0 * (b + c) + d)
-            for x, a, b, c, d in zip(start, k1, k2, k3, k4, strict=True)
-        ]
-        state.engine, state.turbine, state.output = ends
-        state.turbine = np.where(through.sticks, through.ratio * state.output, state.turbine)
-
-    def _at(
-        self, speeds: tuple[FloatArray, FloatArray, FloatArray], push: Push, at: int, through: Through
-    ) -> tuple[FloatArray, FloatArray, FloatArray]:
-        found = self.rates(speeds, push, at, through)
-        return found.engine, found.turbine, found.output
-
-    @staticmethod
-    def _moved(
-        start: tuple[FloatArray, FloatArray, FloatArray],
-        rate: tuple[FloatArray, FloatArray, FloatArray],
-        h: float,
-    ) -> tuple[FloatArray, FloatArray, FloatArray]:
-        return (start[0] + h * rate[0], start[1] + h * rate[1], start[2] + h * rate[2])
+        start = np.stack((state.engine, state.turbine, state.output))
+        rates = np.empty((4, *start.shape))
+        rates[0] = first.engine, first.turbine, first.output
+        moved = np.empty_like(start)
+        for stage, (part, at) in enumerate(((0.5 * h, 1), (0.5 * h, 1), (h, 2))):
+            np.multiply(rates[stage], part, out=moved)
+            moved += start
+            self._rates(moved, push, at, through, rates[stage + 1])
+        whole = rates[1]
+        whole += rates[2]
+        whole *= 2.0
+        whole += rates[0]
+        whole += rates[3]
+        whole *= h / 6.0
+        start += whole
+        state.engine, state.turbine, state.output = start
+        np.copyto(state.turbine, through.ratio * state.output, where=through.sticks)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -64,8 +65,8 @@ def resistance(
     against *= constant
     against += slope
     air = np.abs(motion)
-    air *= motion
     air *= square
+    air *= motion
     against += air
     return against
 
@@ -92,8 +93,12 @@ class RoadOnShaft:
 
     def load(self, output: FloatArray, constant: FloatArray, slope: FloatArray) -> FloatArray:
         """Torque against an output shaft [rad/s] of both, and of the air [N m]."""
-        square = 0.5 * self.air * self.body.drag_area * self.metres**3
-        return resistance(output, constant, slope, square, CRAWL / self.metres)
+        return resistance(output, constant, slope, self._square, CRAWL / self.metres)
+
+    @cached_property
+    def _square(self) -> float:
+        """Torque of the air per squared speed of the shaft [N m s²]."""
+        return 0.5 * self.air * self.body.drag_area * self.metres**3
 
 
 def road_on_shaft(body: Body, car: Vehicle) -> RoadOnShaft:

@@ -26,6 +26,12 @@ def looked_up(table: FloatArray, line: FloatArray) -> FloatArray:
     """The columns of a table at a line pressure [Pa], (columns, cars)."""
     at = np.clip(line * ((STEPS - 1) / HIGHEST_LINE), 0.0, STEPS - 1.001)
     whole = at.astype(np.intp)
-    rows = np.arange(len(line))
-    low, high = table[rows, whole], table[rows, whole + 1]
-    return np.asarray((low + (at - whole)[:, None] * (high - low)).T)
+    flat = table.reshape(-1, table.shape[2])
+    whole += np.arange(0, len(flat), STEPS)
+    low = flat.take(whole, axis=0)
+    whole += 1
+    rise = flat.take(whole, axis=0)
+    rise -= low
+    rise *= (at % 1.0)[:, None]
+    rise += low
+    return np.ascontiguousarray(rise.T)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from functools import partial
 
 import numpy as np
 from numpy.typing import NDArray
@@ -62,6 +63,7 @@ class ThreeSpeedRun:
     against: tuple[FloatArray, FloatArray] = (NOTHING, NOTHING)
     bears: Bears | None = None
     through: Through | None = None
+    stuck_holds: tuple[FloatArray, FloatArray] | None = None
 
     def advance(self, number: int, every: int) -> None:
         """One step; a row is kept at every `every`th."""
@@ -73,20 +75,19 @@ class ThreeSpeedRun:
             _look(self, time, LOOK_EVERY * h)
         later = self.foot.set_to(time + h)
         assert self.bears is not None
-        bears = self.bears.at(time)
         push = _push(self, later, time, h, held)
         rates, needed = _settled(self, push)
-        if let_slip(state, needed, bears[:4], bears[4:]).any():
-            self.through = None
+        if let_slip(state, needed, *_held_by_stuck(self, time)):
+            self.through = self.stuck_holds = None
             push = _push(self, later, time, h, held)
             rates, needed = _settled(self, push)
         assert self.through is not None
         if number % every == 0:
-            _keep(self, time, rates, needed, bears)
+            _keep(self, time, rates, needed, self.bears.at(time))
         before = state.output * mechanics.road.metres
         mechanics.step(state, push, rates, self.through, h)
-        if meet(mechanics, state, push, bears[:4], bears[4:]):
-            self.through = None
+        if meet(mechanics, state, push, partial(self.bears.at, time)):
+            self.through = self.stuck_holds = None
         self.now = later
         if self.foot.move_on(time + h, h, state.output * mechanics.road.metres, before).any():
             _lever(self, time + h)
@@ -123,6 +124,21 @@ def three_speed_run(
     )
 
 
+def _held_by_stuck(run: ThreeSpeedRun, time: float) -> FloatArray:
+    """What the sticking paths hold driving and on the overrun, infinite where none sticks, (2, n) [N m]."""
+    bears, stuck = run.bears, run.state.stuck
+    assert bears is not None
+    if run.stuck_holds is None:
+        rows = np.stack([stuck, stuck + 4])
+        cars = np.arange(len(stuck))
+        torque = np.where(stuck >= 0, bears.torque[rows, cars], np.inf)
+        run.stuck_holds = torque, np.where(stuck >= 0, bears.rate[rows, cars], 0.0)
+    torque, rate = run.stuck_holds
+    held = (time - bears.time) * rate
+    held += torque
+    return np.maximum(held, 0.0, out=held)
+
+
 def _settled(run: ThreeSpeedRun, push: Push) -> tuple[Rates, FloatArray]:
     """Rates now and what the sticking path carries, the meshes losing the way power goes."""
     state, mechanics = run.state, run.mechanics
@@ -153,6 +169,7 @@ def _look(run: ThreeSpeedRun, time: float, since: float) -> None:
     line = body.line(run.commands.lever, _circuit(run.commands), signal, state.engine)
     _shift(run, felt, floor, line, time)
     level = run.applying.level(time)
+    run.stuck_holds = None
     run.bears = bears_now(run.bears, time, since, _held(run, line, level), level)
     run.shown = {"vacuum": vacuum, "line": line}
 
