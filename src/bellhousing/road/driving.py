@@ -11,7 +11,7 @@ from bellhousing.hydraulics.shift_map import road_speed
 from bellhousing.hydraulics.shift_valve import ShiftValve, shift_speed
 from bellhousing.road.cars import Cars
 from bellhousing.road.converter import stall_speed
-from bellhousing.road.engine import INHG, idle_vacuum, vacuum_under_way
+from bellhousing.road.engine import INHG, SHUT_VACUUM, idle_vacuum, vacuum_under_way
 from bellhousing.road.gauge import line_at_idle, line_under_way
 from bellhousing.road.holding import capacities, input_torque_held, soft
 from bellhousing.road.pressures import (
@@ -30,7 +30,7 @@ FloatArray = NDArray[np.float64]
 TOP = 110.0 * MPH
 """A shift above this road speed never happens on any road [m/s]."""
 
-OVERRUN_VACUUM = 20.0 * INHG
+OVERRUN_VACUUM = SHUT_VACUUM
 DEEP_VACUUM = 2.0 * INHG
 CREEP_TORQUE = 35.0
 """Turbine torque with a little throttle, enough to move the car [N m]; common practice, no source."""
@@ -60,9 +60,19 @@ def shift_valve(cars: Cars, name: str, load: FloatArray | float = 1.0) -> ShiftV
 
 def shift_vacuum(cars: Cars, car: Vehicle, throttle: str) -> FloatArray:
     """Vacuum the diaphragm feels at the shift [Pa]; a restricted pipe still holds some of the idle's."""
-    now = vacuum_under_way(cars, throttle)
+    return felt_at(cars, car, vacuum_under_way(cars, throttle))
+
+
+def felt_at(cars: Cars, car: Vehicle, now: FloatArray) -> FloatArray:
+    """Vacuum the diaphragm feels [Pa] at a manifold vacuum under way [Pa], the pipe's lag counted."""
     lagging = now + cars["hose.lag"] * np.maximum(idle_vacuum(cars, car.altitude) - now, 0.0)
     return felt_vacuum(cars, lagging)
+
+
+def detent_pressure(cars: Cars, *, floor: bool) -> FloatArray:
+    """Forced-downshift pressure on the shift valves [Pa], the pedal on its stop or off it."""
+    works = cars["detent.works"] * (1.0 - cars["detent.valve_sticks"]) if floor else 0.0
+    return np.asarray(cars["detent.pressure"] * np.maximum(cars["detent.always"], works))
 
 
 def up_speed(cars: Cars, car: Vehicle, valve: str, felt: FloatArray, *, floor: bool = False) -> FloatArray:
@@ -96,16 +106,13 @@ def _shift_speed(
     up: bool,
     load: FloatArray | float = 1.0,
 ) -> FloatArray:
-    works = np.maximum(
-        cars["detent.always"], cars["detent.works"] * (1.0 - cars["detent.valve_sticks"]) if floor else 0.0
-    )
     speed = shift_speed(
         shift_valve(cars, valve, load),
         governor_of(cars),
         signal_of(cars),
         felt,
         up=up,
-        detent=cars["detent.pressure"] * works,
+        detent=detent_pressure(cars, floor=floor),
         regulator=regulator_of(cars),
         line=_most_line(cars),
     )

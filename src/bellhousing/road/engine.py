@@ -19,6 +19,9 @@ FALL_OFF = 0.35
 THROTTLE_VACUUM = {"light": 15.5, "medium": 9.5, "full": 0.5}
 """Manifold vacuum by which the trade names the throttle [inHg]; common practice, no source."""
 
+SHUT_VACUUM = 20.0 * INHG
+"""Manifold vacuum with the throttle shut and the car rolling [Pa]; common practice, no source."""
+
 THROTTLE_SPREAD = {"light": 0.7, "medium": 0.7, "full": 0.2}
 
 
@@ -39,7 +42,21 @@ def idle_vacuum(cars: Cars, altitude: float) -> FloatArray:
 def vacuum_under_way(cars: Cars, throttle: str) -> FloatArray:
     """Manifold vacuum while driving at "light", "medium" or "full" throttle by foot [Pa]."""
     named = INHG * (THROTTLE_VACUUM[throttle] + THROTTLE_SPREAD[throttle] * cars[f"driver.{throttle}"])
+    short = cars["throttle.short"] if throttle == "full" else 0.0
+    return _kept(cars, named) + short
+
+
+def vacuum_at_travel(cars: Cars, travel: FloatArray | float) -> FloatArray:
+    """Manifold vacuum under way at a pedal travel x from 0 to 1 [Pa], p = p_shut (1 - x).
+
+    That it falls in proportion is common practice, no source; a pedal that stops short leaves what it leaves.
+    """
+    named = SHUT_VACUUM * (1.0 - np.clip(np.asarray(travel, dtype=np.float64), 0.0, 1.0))
+    return np.asarray(np.maximum(_kept(cars, named), cars["throttle.short"]))
+
+
+def _kept(cars: Cars, named: FloatArray) -> FloatArray:
+    """What a worn or choked engine keeps of a sound one's vacuum [Pa]."""
     share = np.maximum(0.0, 1.0 - cars["engine.vacuum_loss"] / cars["engine.idle_vacuum"])
     sag = 1.0 - 0.6 * cars["engine.back_pressure"]
-    short = cars["throttle.short"] if throttle == "full" else 0.0
-    return np.asarray(np.maximum(named, 0.0) * share * sag + short)
+    return np.asarray(np.maximum(named, 0.0) * share * sag)

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from bellhousing.hydraulics.fluid import density, kinematic_viscosity
 from bellhousing.hydraulics.governor import GovernorCurve, governor_from_parts, governor_pressure
-from bellhousing.hydraulics.line import line_pressure
+from bellhousing.hydraulics.line import circuit_flow, line_pressure
 from bellhousing.hydraulics.modulator import ThrottleSignal, modulator_from_parts, throttle_signal
 from bellhousing.hydraulics.pump import pump_flow
 from bellhousing.hydraulics.regulator import Regulator, line_target
@@ -152,6 +152,17 @@ def line(
         charge_conductance(cars),
         cars["pump.leakage"] * thin,
     )
+
+
+def spilled_share(
+    cars: Cars, gear: str, pressure: FloatArray, engine_speed: FloatArray | float
+) -> FloatArray:
+    """Share of the pump's delivery that the hot regulator lets back to the sump at a line pressure [-]."""
+    thin = thinning(cars, HOT)
+    given = delivery(cars, engine_speed)
+    used = circuit_flow(pressure, leak_conductance(cars, CIRCUITS[gear], thin), charge_conductance(cars))
+    left = given - used - cars["pump.leakage"] * thin * pressure
+    return np.asarray(np.clip(left / np.maximum(given, 1e-12), 0.0, 1.0))
 
 
 def standing_signal(cars: Cars, vacuum: FloatArray | float) -> FloatArray:

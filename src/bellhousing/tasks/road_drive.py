@@ -2,16 +2,13 @@
 
 from __future__ import annotations
 
-import difflib
 from pathlib import Path
 
 import numpy as np
 
-from bellhousing.boxes.box import Box
 from bellhousing.boxes.kinds import FOUR_SPEED
 from bellhousing.boxes.load import load_box
-from bellhousing.diagnosis.prepare import PhysicalModel
-from bellhousing.errors import FindingError, InputFileError, QuantityError
+from bellhousing.errors import InputFileError, QuantityError
 from bellhousing.quantities.parse import parse_measured
 from bellhousing.quantities.units import from_si
 from bellhousing.road.calibration import calibrated
@@ -26,8 +23,8 @@ from bellhousing.road.shifts import shift_speeds
 from bellhousing.road.shown import vehicle
 from bellhousing.road.vehicle import Vehicle
 from bellhousing.tasks.answers import Shape
+from bellhousing.tasks.broken import afflicted
 from bellhousing.tasks.findings_file import car_figure
-from bellhousing.tasks.shipped import shipped_catalogue
 
 SLIPS_FROM = 0.02
 """Share of engine speed that must slip for a second to be told as slip [-]; judgement, no source."""
@@ -124,7 +121,7 @@ def drive_car(
     cars = (
         middle_car(loaded) if car_number is None else draw_cars(loaded, 1, np.random.default_rng(car_number))
     )
-    cars = _afflicted(loaded, cars, car, faults, severity)
+    cars = afflicted(loaded, cars, car, [(fault, None) for fault in faults], severity)
     made = simulate(loaded, cars, car, plan, record=STEP)
     spent = ledger(made)
     made = made.at_every(every)
@@ -159,36 +156,6 @@ def _period(rate: str) -> float:
     if not 0.5 <= hertz <= 100.0:
         raise QuantityError(f"a rate of '{rate}'", remedy="between 0.5 Hz and 100 Hz, such as 10 Hz")
     return 1.0 / hertz
-
-
-def _afflicted(box: Box, cars: Cars, car: Vehicle, faults: tuple[str, ...], severity: float) -> Cars:
-    if not faults:
-        return cars
-    catalogue = shipped_catalogue().of_family(box.kind)
-    possible = [
-        fault
-        for fault in catalogue.faults.values()
-        if fault.part is None or fault.part not in box.missing_parts
-    ]
-    names = [fault.id for fault in possible]
-    for name in faults:
-        if name not in names:
-            near = difflib.get_close_matches(name, names, n=1)
-            raise FindingError(
-                f"there is no fault '{name}' on this box",
-                remedy=f"did you mean '{near[0]}'?" if near else "see the list of causes",
-            )
-        if not catalogue.faults[name].effects:
-            raise FindingError(f"'{name}' changes nothing on the road", remedy="it shows only to eye and ear")
-    model = PhysicalModel(
-        vehicle=car,
-        cars=cars,
-        effects=tuple(fault.effects for fault in possible),
-        severity=np.full((len(cars), len(names)), severity),
-        branch=np.zeros((len(cars), len(names))),
-        noise=np.zeros(len(cars)),
-    )
-    return model.afflicted([tuple(names.index(name) for name in faults)])
 
 
 def _shift(made: Drive, shift: ShiftMade, plan: Manoeuvre, cars: Cars, car: Vehicle) -> DrivenShiftAnswer:

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from bellhousing.hydraulics.shift_map import road_speed
-from bellhousing.hydraulics.shift_valve import shift_speed
+from bellhousing.hydraulics.shift_valve import ShiftValve, shift_speed
 from bellhousing.road.cars import Cars
 from bellhousing.road.converter import coupling_stall_speed
 from bellhousing.road.driving import CREEP_TORQUE, LOADS, TOP, feel, shift_valve, two
@@ -66,14 +66,8 @@ def down_speed(
 def _shift_speed(
     cars: Cars, car: Vehicle, name: str, travel: FloatArray | float, floor: bool, *, up: bool
 ) -> FloatArray:
-    """On the floor a detent lets throttle pressure back onto the valve after the upshift had cut it off."""
-    valve = shift_valve(cars, name)
-    if floor:
-        works = cars["detent.works"] * (1.0 - cars["detent.valve_sticks"])
-        forced = cars[f"shift_valves.{name}.detent_gain"]
-        valve = replace(valve, down_gain=np.where(works > 0.5, forced, valve.down_gain))
     speed = shift_speed(
-        valve,
+        valve_at(cars, name, floor=floor),
         governor_at_valve(cars, name),
         signal_at(cars, travel),
         0.0,
@@ -83,6 +77,16 @@ def _shift_speed(
     )
     on_road = road_speed(speed, car.axle_ratio, car.tyre_radius) * np.ones(len(cars))
     return np.where(on_road > TOP, np.inf, on_road)
+
+
+def valve_at(cars: Cars, name: str, *, floor: bool) -> ShiftValve:
+    """A shift valve; on the floor a detent lets back onto it the throttle pressure an upshift cut off."""
+    valve = shift_valve(cars, name)
+    if not floor:
+        return valve
+    works = cars["detent.works"] * (1.0 - cars["detent.valve_sticks"])
+    forced = cars[f"shift_valves.{name}.detent_gain"]
+    return replace(valve, down_gain=np.where(works > 0.5, forced, valve.down_gain))
 
 
 def _most_line(cars: Cars, car: Vehicle) -> FloatArray:

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from bellhousing.hydraulics.governor import GovernorCurve, governor_from_parts
 from bellhousing.hydraulics.governor_sum import GovernorSum
+from bellhousing.hydraulics.line import circuit_flow
 from bellhousing.hydraulics.modulator import ThrottleSignal, throttle_signal
 from bellhousing.hydraulics.pump import pump_flow
 from bellhousing.hydraulics.regulator import line_target
@@ -41,13 +42,17 @@ source."""
 
 
 def travel_of(cars: Cars, throttle: str) -> FloatArray:
-    """Pedal travel at "light", "medium" or "full" throttle by foot [-].
+    """Pedal travel at "light", "medium" or "full" throttle by foot [-]."""
+    middle, spread = TRAVEL[throttle]
+    return reached(cars, np.clip(middle + spread * cars[f"driver.{throttle}"], 0.0, 1.0))
+
+
+def reached(cars: Cars, travel: FloatArray) -> FloatArray:
+    """Travel that the throttle makes of a pedal's [-].
 
     What a pedal that does not reach the floor leaves in vacuum it leaves in travel: vacuum falls about in
     proportion as the throttle opens (common practice, no source).
     """
-    middle, spread = TRAVEL[throttle]
-    travel = np.clip(middle + spread * cars[f"driver.{throttle}"], 0.0, 1.0)
     most = 1.0 - cars["throttle.short"] / np.maximum(cars["engine.idle_vacuum"], 1.0)
     return np.asarray(np.minimum(travel, np.clip(most, 0.0, 1.0)))
 
@@ -175,8 +180,8 @@ class Pumps:
         The output's speed is nought where the car stands or backs.
         """
         cars = self.cars
-        unloaded = (output_speed > cars["rear_pump.takeover_speed"]) & (cars["rear_pump.drive"] > 0.5)
-        rear = pump_flow(2.0 * np.pi * cars["rear_pump.displacement"], output_speed) * cars["rear_pump.drive"]
+        unloaded = _unloaded(cars, output_speed)
+        rear = _rear_delivery(cars, output_speed)
         front = delivery(cars, engine_speed)
         back = np.where(front > 0.0, self.leakage, 0.0)  # a still pump is shut off by its valve
 
@@ -185,7 +190,7 @@ class Pumps:
                 target,
                 self.droop,
                 share * front,
-                rear * (1.0 - 0.35 * cars["pump.air"]),
+                rear,
                 laminar,
                 self.charge,
                 front_leakage=share * back,
@@ -210,3 +215,32 @@ def pumps_of(cars: Cars, celsius: float = HOT) -> Pumps:
         rear_leakage=cars["rear_pump.leakage"] * thin,
         charge=charge_conductance(cars, "coupling"),
     )
+
+
+def _unloaded(cars: Cars, output_speed: FloatArray | float) -> NDArray[np.bool_]:
+    """Whether the rear pump carries the line and the front pump runs without load."""
+    return np.asarray((output_speed > cars["rear_pump.takeover_speed"]) & (cars["rear_pump.drive"] > 0.5))
+
+
+def _rear_delivery(cars: Cars, output_speed: FloatArray | float) -> FloatArray:
+    """Delivery of the rear pump against no pressure [m3/s], less the air it draws."""
+    free = pump_flow(2.0 * np.pi * cars["rear_pump.displacement"], output_speed) * cars["rear_pump.drive"]
+    return np.asarray(free * (1.0 - 0.35 * cars["pump.air"]))
+
+
+def spilled_share(
+    cars: Cars,
+    applied: Sequence[str],
+    pressure: FloatArray,
+    engine_speed: FloatArray | float,
+    output_speed: FloatArray | float,
+) -> FloatArray:
+    """Share of what the loaded pumps deliver forwards that the regulator lets back to the sump [-]."""
+    thin = thinning(cars, HOT)
+    loaded = np.where(_unloaded(cars, output_speed), 0.0, 1.0)
+    front, rear = loaded * delivery(cars, engine_speed), _rear_delivery(cars, output_speed)
+    leaking = [name for name in applied if f"{name}.leakage" in cars.values]
+    lost = loaded * cars["pump.leakage"] + np.where(rear > 0.0, cars["rear_pump.leakage"], 0.0)
+    used = circuit_flow(pressure, leak_conductance(cars, leaking, thin), charge_conductance(cars, "coupling"))
+    left = front + rear - used - lost * thin * pressure
+    return np.asarray(np.clip(left / np.maximum(front + rear, 1e-12), 0.0, 1.0))
