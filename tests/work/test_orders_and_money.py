@@ -31,7 +31,7 @@ def order(line: str, **more: Any) -> Step:
 
 
 def test_the_list_holds_the_soft_kit_of_what_is_off_and_the_hard_parts_decided_on() -> None:
-    """Seals that are used twice are not on it, washers are as many as bolts came out."""
+    """Seals used twice are not on it; washers are all of a part that is off, else of the bolts out."""
     entries = book(
         ("bolts-out", "pump-ring", {"holes": [1, 2]}),
         ("part-off", "pump", {}),
@@ -46,11 +46,13 @@ def test_the_list_holds_the_soft_kit_of_what_is_off_and_the_hard_parts_decided_o
     wanted = {need.line: need for need in needs(TREE, entries, fits=[washer])}
     assert {line: (need.count, need.hardness) for line, need in wanted.items()} == {
         "seal-pump-pump-gasket": (1, "soft"),
-        "washers-pump-ring": (2, "soft"),
+        "washers-pump-ring": (7, "soft"),
         "part-converter": (1, "hard"),
         "fit-front-washer-0.080": (1, "hard"),
     }
     assert wanted["part-converter"].why == "hub grooved; 0.006 in"
+    (washers,) = needs(TREE, book(("bolts-out", "pump-ring", {"holes": [1, 2]})))
+    assert washers.count == 2
     planned = {need.line: need.count for need in needs(TREE, (), planned=["pump", "friction-plates"])}
     assert planned == {"seal-pump-pump-gasket": 1, "washers-pump-ring": 7, "part-friction-plates": 1}
 

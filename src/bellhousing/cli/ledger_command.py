@@ -10,6 +10,7 @@ import click
 from bellhousing.cli.doors import NUMBER, shop_at, tell, tell_all
 from bellhousing.cli.ledger_doors import (
     book_text,
+    common_of,
     open_lines,
     reading_options,
     shown,
@@ -69,7 +70,7 @@ def out(job: int, flange: str, holes: str, tag: str | None, place: str, **common
     """Bolts of a FLANGE came out: ledger out 1 'pump ring' --bag B1 --place 'shelf 3'."""
     from bellhousing.tasks import ledger
 
-    shop, as_json, sender = _common(common)
+    shop, as_json, sender = common_of(common)
     kind = "bolts-out" if tag is None and not place else "bolts-bagged"
     tell_ledger(ledger.tick(shop, job, kind, flange, holes, tag=tag or "", place=place, **sender), as_json)
 
@@ -82,7 +83,7 @@ def back(job: int, flange: str, holes: str, **common: Any) -> None:
     """Bolts of a FLANGE are in again; those with an open line only if named or answered."""
     from bellhousing.tasks import ledger
 
-    shop, as_json, sender = _common(common)
+    shop, as_json, sender = common_of(common)
     tell_ledger(ledger.tick(shop, job, "bolts-back", flange, holes, **sender), as_json)
 
 
@@ -100,7 +101,7 @@ def exception(job: int, where: str, number: int, what: str, note: str, where_now
     """
     from bellhousing.tasks import ledger
 
-    shop, as_json, sender = _common(common)
+    shop, as_json, sender = common_of(common)
     answer = ledger.note_exception(shop, job, where, number, what, note=note, where_now=where_now, **sender)
     tell_ledger(answer, as_json)
 
@@ -116,7 +117,7 @@ def answer(job: int, where: str, number: int, how: str, note: str, what: str, **
     """Answer what is open at a hole: refitted, replaced, thread-insert, or reason with --note."""
     from bellhousing.tasks import ledger
 
-    shop, as_json, sender = _common(common)
+    shop, as_json, sender = common_of(common)
     found = ledger.answer_exception(shop, job, where, number, how, note=note, what=what, **sender)
     tell_ledger(found, as_json)
 
@@ -130,7 +131,7 @@ def balls(job: int, part: str, which: str, pockets: str, **common: Any) -> None:
     """Check balls of a PART came out of their pockets, or lie in them again."""
     from bellhousing.tasks import ledger
 
-    shop, as_json, sender = _common(common)
+    shop, as_json, sender = common_of(common)
     tell_ledger(ledger.tick_balls(shop, job, f"ball-{which}", part, pockets, **sender), as_json)
 
 
@@ -143,7 +144,7 @@ def puller(job: int, flange: str, which: str, left: int, **common: Any) -> None:
     """Puller bolts went into their holes, or came out again."""
     from bellhousing.tasks import ledger
 
-    shop, as_json, sender = _common(common)
+    shop, as_json, sender = common_of(common)
     tell_ledger(ledger.puller(shop, job, flange, into=which == "in", left=left, **sender), as_json)
 
 
@@ -155,7 +156,7 @@ def renew(job: int, what: str, count: int | None, **common: Any) -> None:
     """One-use parts are new: a seal by its name, or the sealing washers of a flange."""
     from bellhousing.tasks import ledger
 
-    shop, as_json, sender = _common(common)
+    shop, as_json, sender = common_of(common)
     tell_ledger(ledger.renewed(shop, job, what, count, **sender), as_json)
 
 
@@ -180,7 +181,7 @@ def on(job: int, part: str, note: str, **common: Any) -> None:
 def _move(job: int, part: str, off: bool, note: str, common: dict[str, Any]) -> None:
     from bellhousing.tasks import ledger_parts
 
-    shop, as_json, sender = _common(common)
+    shop, as_json, sender = common_of(common)
     tell_ledger(ledger_parts.move_part(shop, job, part, off=off, note=note, **sender), as_json)
 
 
@@ -194,7 +195,7 @@ def before(job: int, part: str, measure: str, value: str, declined: str, **commo
     """What was measured before a PART came off: ledger before 1 'front pump' front-end-play '0.019 in'."""
     from bellhousing.tasks import ledger_parts
 
-    shop, as_json, sender = _common(common)
+    shop, as_json, sender = common_of(common)
     found = ledger_parts.note_baseline(shop, job, part, measure, value=value, declined=declined, **sender)
     tell_ledger(found, as_json)
 
@@ -208,7 +209,7 @@ def bag(job: int, tag: str, place: str, flange: str, **common: Any) -> None:
     """Where a bag or tray lies: ledger bag 1 B1 'shelf 3'."""
     from bellhousing.tasks import ledger_parts
 
-    shop, as_json, sender = _common(common)
+    shop, as_json, sender = common_of(common)
     tell_ledger(ledger_parts.note_bag(shop, job, tag, place, flange=flange, **sender), as_json)
 
 
@@ -223,7 +224,7 @@ def part(job: int, part: str, condition: str, decision: str, reason: str, number
     """The CONDITION of a PART in words, and the DECISION: reuse, replace or machine."""
     from bellhousing.tasks import ledger_parts
 
-    shop, as_json, sender = _common(common)
+    shop, as_json, sender = common_of(common)
     found = ledger_parts.note_part(
         shop, job, part, condition, decision, reason=reason, number=number, **sender
     )
@@ -238,7 +239,7 @@ def reason(job: int, item: str, text: str, **common: Any) -> None:
     """Close one open ITEM, as `ledger open` names it, by a reason in writing."""
     from bellhousing.tasks import ledger_parts
 
-    shop, as_json, sender = _common(common)
+    shop, as_json, sender = common_of(common)
     tell_ledger(ledger_parts.give_reason(shop, job, item, text, **sender), as_json)
 
 
@@ -301,9 +302,3 @@ def withdraw(job: int, entry: int, why: str, who: str, shop_folder: Path | None,
 
     lines = withdraw_work(shop_at(shop_folder), job, entry, why, who=who)
     tell_all(list(lines), as_json, lambda: book_text(lines))
-
-
-def _common(common: dict[str, Any]) -> tuple[Any, bool, dict[str, Any]]:
-    """The shop, whether JSON is wanted, and who sends."""
-    sender = {name: common[name] for name in ("who", "key", "corrects")}
-    return shop_at(common["shop_folder"]), bool(common["as_json"]), sender

@@ -8,16 +8,15 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
-from bellhousing.cli.doors import NUMBER, json_option, shop_option, tell
+from bellhousing.cli.doors import NUMBER, json_option, shop_at, shop_option, tell
 from bellhousing.cli.lines import folded
 
 if TYPE_CHECKING:
     from bellhousing.tasks.ledger_shapes import FlangeAnswer, LedgerAnswer, OpenAnswer
+    from bellhousing.tasks.shop import Shop
     from bellhousing.tasks.work_book import BookLine
 
 F = TypeVar("F", bound=Callable[..., Any])
-
-OF_A_JOB = "of a job: give its number after the command"
 
 
 def writing_options(function: F) -> F:
@@ -34,6 +33,12 @@ def writing_options(function: F) -> F:
 def reading_options(function: F) -> F:
     """Adds --shop and --json, and the number of the job."""
     return click.argument("job", type=NUMBER)(json_option(shop_option(function)))
+
+
+def common_of(common: dict[str, Any]) -> tuple[Shop, bool, dict[str, Any]]:
+    """The shop, whether JSON is wanted, and who sends."""
+    sender = {name: common[name] for name in ("who", "key", "corrects")}
+    return shop_at(common["shop_folder"]), bool(common["as_json"]), sender
 
 
 def tell_ledger(answer: LedgerAnswer, as_json: bool) -> None:

@@ -38,6 +38,8 @@ COMMANDS = {
     "bolt": "Torque to preload, what a tapped hole bears, when an insert is due, in which order to tighten.",
     "pull": "Pulling a part with two screws: largest safe torque, quarter turns alternately, when to stop.",
     "ledger": "Bolts, balls, seals and parts of a job: what is out, bagged, back, not as drawn, open.",
+    "order": "What has to be got for a job: the list, what is on order, what came, what blocks the job.",
+    "hours": "Hours and money of a job: authorisations, variations, totals with tax.",
     "shift-map": "The predicted shift map against what was driven (JOB or FILE).",
 }
 

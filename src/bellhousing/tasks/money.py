@@ -28,6 +28,10 @@ CODES = frozenset(re.findall("[A-Z]{3}", _CODES))
 BY_HAND = frozenset(
     {"kr", "kr.", "fr", "sfr", "kč", "zł", "ft", "lei", "din", "rs", "r", "rm", "nis", "bs", "q", "l."}
 )
+SUM = re.compile(
+    r"\s*(?P<before>[^\d\s.,/-]{0,4})\s*(?P<figure>[0-9][0-9.,' ]*)\s*(?P<after>[^\d\s.,/-]{0,4})\s*"
+)
+SUM_REMEDY = "write it like 1200, £1,250.50 or 840,50 EUR"
 REMEDY = "write it like 80/h, £80/h or 80 EUR/h"
 
 
@@ -82,6 +86,30 @@ def _is_currency(sign: str) -> bool:
     if any(unicodedata.category(letter) == "Sc" for letter in sign):
         return True
     return sign.upper() in CODES or sign.casefold() in BY_HAND
+
+
+def read_sum(text: str, sign: str = "") -> Decimal:
+    """Read a sum to the hundredth: "1200", "£1,250.50", "840,50 EUR"; `sign` is of the money it must be in.
+
+    Raises
+    ------
+    InputFileError : no figure, one below nothing or too large, parts of a hundredth, or other money.
+    """
+    found = SUM.fullmatch(text)
+    if found is None or (found["before"] and found["after"]):
+        raise InputFileError(f"the sum '{text[:40]}' cannot be read", remedy=SUM_REMEDY)
+    try:
+        amount = Decimal(_figure(found["figure"]))
+    except InvalidOperation:
+        raise InputFileError(f"the sum '{text[:40]}' cannot be read", remedy=SUM_REMEDY) from None
+    if amount >= LARGEST or amount != round(amount, 2):
+        raise InputFileError(f"a sum of {text[:40]} cannot be", remedy=SUM_REMEDY)
+    written = found["before"] or found["after"]
+    if written and not _is_currency(written):
+        raise InputFileError(f"'{written}' is no currency, in the sum '{text.strip()}'", remedy=SUM_REMEDY)
+    if written and sign and written.casefold() != sign.casefold():
+        raise InputFileError(f"that sum is in {written}, the job is in {sign}", remedy=f"say it in {sign}")
+    return round(amount, 2)
 
 
 def _figure(text: str) -> str:

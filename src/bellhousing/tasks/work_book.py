@@ -11,8 +11,10 @@ from typing import Any, TypedDict
 from bellhousing.boxes.box import Box
 from bellhousing.boxes.parts_tree import Flange, Part, PartsTree
 from bellhousing.errors import BellhousingError, BoxFileError, FindingError, RecordError
+from bellhousing.records.entries import CLOSED
 from bellhousing.tasks.answers import Shape
 from bellhousing.tasks.hearing import need_letters
+from bellhousing.tasks.measuring import MEASURED
 from bellhousing.tasks.noting import WHO
 from bellhousing.tasks.shop import Shop
 from bellhousing.work.account import Terms, terms_of
@@ -93,8 +95,10 @@ def _taken(shop: Shop, job: int) -> dict[str, datetime]:
     """What was measured or noted on the job by its short name, and when first."""
     first: dict[str, datetime] = {}
     for entry in shop.store.current_findings(job):
-        if entry.finding is not None:
-            first.setdefault(entry.finding, entry.at)
+        at_bench = entry.conditions.get(MEASURED)
+        name = at_bench.get("measure") if isinstance(at_bench, Mapping) else entry.finding
+        if isinstance(name, str):
+            first.setdefault(name, entry.at)
     return first
 
 
@@ -120,6 +124,10 @@ def write(
     ------
     RecordError : it cannot be kept, or it does not fit what the book says; then nothing was written
     """
+    if book.shop.store.job(book.job).status == CLOSED:
+        raise RecordError(
+            f"job {book.job} is closed", remedy=f"open it again first (bellhousing job reopen {book.job})"
+        )
     for text in (subject, who, *(value for value in data.values() if isinstance(value, str))):
         need_letters(text)
     entry = WorkEntry(

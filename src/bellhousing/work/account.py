@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from datetime import UTC
 from decimal import ROUND_HALF_UP, Decimal
 
 from bellhousing.work.entries import STAGES, WorkEntry, number_of, standing
@@ -216,7 +217,7 @@ def _variation(entry: WorkEntry) -> Variation:
 
 
 def _when(entry: WorkEntry) -> str:
-    return entry.text("when") or entry.at.isoformat(timespec="minutes")
+    return entry.text("when") or f"{entry.at.astimezone(UTC):%Y-%m-%d %H:%M} UTC"
 
 
 def _worked(kept: Sequence[WorkEntry], terms: Terms, authorities: Sequence[Authority]) -> Iterable[Charge]:

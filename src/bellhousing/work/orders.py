@@ -178,8 +178,10 @@ def needs(
                 found |= {need.line: need for need in _soft(tree, part)}
         for flange in tree.flanges.values():
             moved = washers_needed(flange, book.flanges[flange.slug])
-            held = {part.slug for part in tree.held_by(flange.slug)}
-            count = len(flange.washers) if held & soon and flange.washers_one_use else moved
+            off = any(
+                part.slug in soon or book.parts[part.slug].ever_off for part in tree.held_by(flange.slug)
+            )
+            count = len(flange.washers) if off and flange.washers_one_use else moved
             if count:
                 name = f"{flange.washers[0].washer} for the {flange.name}"
                 found[f"washers-{flange.slug}"] = Need(
