@@ -4,12 +4,17 @@ from __future__ import annotations
 
 import argparse
 import itertools
+import json
 import random
 import statistics
+import subprocess
+import tempfile
 import time
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
+from pathlib import Path
 
 import numpy as np
+from numpy.typing import NDArray
 from ortools.sat.python import cp_model
 
 from bellhousing.fits.parts import Limits, Part, Piece, Place, Stack
@@ -44,10 +49,15 @@ def bare(stacks: Sequence[Stack], parts: Mapping[str, Part]) -> tuple[float, boo
     return time.perf_counter() - began, status == cp_model.OPTIMAL
 
 
-def other(stacks: Sequence[Stack], parts: Mapping[str, Part], seconds: float) -> tuple[float, bool]:
-    """A general linear integer solver on the same choice: nearest to the targets over the same stock."""
-    from scipy.optimize import Bounds, LinearConstraint, milp
+FloatArray = NDArray[np.float64]
+Linear = tuple[FloatArray, FloatArray, FloatArray, FloatArray, FloatArray, FloatArray]
 
+
+def linear(stacks: Sequence[Stack], parts: Mapping[str, Part]) -> Linear:
+    """The same choice for a linear integer solver: costs, whole or not, most of each, rows and their ends.
+
+    Nearest to the targets over the same stock; each gap within its window, as the package's own model has it.
+    """
     pieces = parts["plate"].pieces
     many, width = len(stacks), len(pieces)
     count = many * width
@@ -75,15 +85,56 @@ def other(stacks: Sequence[Stack], parts: Mapping[str, Part], seconds: float) ->
         high.append(piece.stock)
     aims = np.concatenate([np.zeros(count), np.ones(many)])
     whole = np.concatenate([np.ones(count), np.zeros(many)])
+    most = np.concatenate([np.full(count, 3.0), np.full(many, 100.0)])
+    return aims, whole, most, np.array(rows), np.array(low, dtype=float), np.array(high, dtype=float)
+
+
+def through_scipy(model: Linear, seconds: float) -> tuple[float, bool]:
+    """The linear integer solver of SciPy."""
+    from scipy.optimize import Bounds, LinearConstraint, milp
+
+    aims, whole, most, rows, low, high = model
     began = time.perf_counter()
     found = milp(
         aims,
         integrality=whole,
-        bounds=Bounds(0.0, np.concatenate([np.full(count, 3.0), np.full(many, 100.0)])),
-        constraints=LinearConstraint(np.array(rows), low, high),
+        bounds=Bounds(0.0, most),
+        constraints=LinearConstraint(rows, low, high),
         options={"time_limit": seconds},
     )
     return time.perf_counter() - began, found.status == 0
+
+
+BESIDE = """
+import sys, time, json
+import numpy as np, highspy
+m = np.load(sys.argv[1]); n = len(m["aims"]); h = highspy.Highs()
+h.setOptionValue("output_flag", False); h.setOptionValue("threads", 2)
+h.setOptionValue("time_limit", float(sys.argv[2])); h.setOptionValue("mip_rel_gap", 0.0)
+lp = highspy.HighsLp(); lp.num_col_ = n; lp.num_row_ = len(m["low"])
+lp.col_cost_ = m["aims"]; lp.col_lower_ = np.zeros(n); lp.col_upper_ = m["most"]
+lp.row_lower_ = m["low"]; lp.row_upper_ = m["high"]
+r, c = np.nonzero(m["rows"]); lp.a_matrix_.format_ = highspy.MatrixFormat.kRowwise
+lp.a_matrix_.start_ = np.searchsorted(r, np.arange(len(m["low"]) + 1)); lp.a_matrix_.index_ = c
+lp.a_matrix_.value_ = m["rows"][r, c]
+kinds = (highspy.HighsVarType.kContinuous, highspy.HighsVarType.kInteger)
+lp.integrality_ = [kinds[int(w)] for w in m["whole"]]
+began = time.perf_counter(); h.passModel(lp); h.run()
+print(json.dumps([time.perf_counter() - began, h.getModelStatus() == highspy.HighsModelStatus.kOptimal]))
+"""
+
+
+def through_highs(model: Linear, seconds: float, python: str) -> tuple[float, bool]:
+    """HiGHS by its own binding, in an environment that has it; only the solving is timed, not the start."""
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "model.npz"
+        aims, whole, most, rows, low, high = model
+        np.savez(path, aims=aims, whole=whole, most=most, rows=rows, low=low, high=high)
+        done = subprocess.run(
+            [python, "-c", BESIDE, str(path), str(seconds)], capture_output=True, text=True, check=True
+        )
+    took, proven = json.loads(done.stdout.splitlines()[-1])
+    return float(took), bool(proven)
 
 
 def pair(stacks: Sequence[Stack], parts: Mapping[str, Part], *, first: bool) -> tuple[float, float, bool]:
@@ -99,31 +150,48 @@ def pair(stacks: Sequence[Stack], parts: Mapping[str, Part], *, first: bool) -> 
     return times["whole"], times["bare"], solution.proven and not solution.open
 
 
+def beside(stacks: int, sizes: int, asked: argparse.Namespace) -> str:
+    """Medians of the other solvers over the first instances, in turn, those not proven within the time."""
+    others: dict[str, Callable[[Linear], tuple[float, bool]]] = {}
+    if asked.other > 0:
+        others["SciPy"] = lambda model: through_scipy(model, asked.other)
+        if asked.highs:
+            others["HiGHS"] = lambda model: through_highs(model, asked.other, asked.highs)
+    runs: dict[str, list[tuple[float, bool]]] = {name: [] for name in others}
+    for seed in range(asked.other_rounds):
+        model = linear(*instance(stacks, sizes, seed))
+        for name, solve in others.items():
+            runs[name].append(solve(model))
+    told = []
+    for name, found in runs.items():
+        proven = sum(done for _, done in found)
+        seconds = statistics.median(took for took, _ in found)
+        told.append(f"{name} {seconds:.2f} s, {proven}/{len(found)} proven")
+    return "; ".join(told)
+
+
 def main() -> None:
     """Print one line for each size: median times and the median of the paired ratios."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--rounds", type=int, default=7)
     parser.add_argument(
-        "--other", type=float, default=20.0, help="seconds for the other solver, 0 leaves it out"
+        "--other", type=float, default=20.0, help="seconds for each other solver, 0 leaves them out"
     )
+    parser.add_argument("--other-rounds", type=int, default=1, help="instances for the other solvers")
+    parser.add_argument("--highs", default="", help="a Python that has highspy, to compare with it too")
     chosen = parser.parse_args()
-    print(
-        f"{'stacks × sizes':>15} {'whole [s]':>10} {'bare [s]':>10} {'ratio':>7} {'proven':>7}  other solver"
-    )
+    print(f"{'stacks × sizes':>15} {'whole [s]':>10} {'bare [s]':>10} {'ratio':>7} {'proven':>7}  others")
     for stacks, sizes in SIZES:
         runs = [
             pair(*instance(stacks, sizes, seed), first=seed % 2 == 0)
             for seed in itertools.islice(itertools.count(), chosen.rounds)
         ]
         ratio = statistics.median(whole / alone for whole, alone, _ in runs)
-        told = ""
-        if chosen.other > 0:
-            seconds, proven = other(*instance(stacks, sizes, 0), chosen.other)
-            told = f"{seconds:.2f} s{'' if proven else ', not proven'}"
         print(
             f"{f'{stacks} × {sizes}':>15} {statistics.median(run[0] for run in runs):10.2f} "
             f"{statistics.median(run[1] for run in runs):10.2f} {ratio:7.2f} "
-            f"{sum(run[2] for run in runs):>4}/{len(runs)}  {told}"
+            f"{sum(run[2] for run in runs):>4}/{len(runs)}  {beside(stacks, sizes, chosen)}",
+            flush=True,
         )
 
 
