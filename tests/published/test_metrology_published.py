@@ -7,6 +7,7 @@ import math
 import numpy as np
 import pytest
 
+from bellhousing.fits.instruments import shipped_instruments
 from bellhousing.fits.stack import Member, draw_stack, stack_up
 from bellhousing.fits.student import coverage_factor
 from bellhousing.fits.uncertainty import (
@@ -177,3 +178,24 @@ def test_stack_of_ten_alike() -> None:
     found = stack_up([Member(f"part {n}", 1, 1.0, 0.1) for n in range(10)])
     assert found.worst == pytest.approx(1.0, abs=1e-12)
     assert found.root_sum_square == pytest.approx(0.316, abs=5e-4)
+
+
+@pytest.mark.parametrize(
+    ("instrument", "key", "size"),
+    [
+        ("inside-micrometer", "permissible_error", 7.5e-6),
+        ("long-inside-micrometer", "permissible_error", 10e-6),
+        ("tubular-micrometer", "permissible_error", 0.0005 * 25.4e-3),
+        ("caliper", "permissible_error", 0.001 * 25.4e-3),
+    ],
+)
+def test_permissible_errors_of_instruments(instrument: str, key: str, size: float) -> None:
+    """US Army TB 9-5210-207-24, tables 6 to 10 (inside micrometers), TB 9-5210-208-35 (calipers to 6 in)."""
+    assert shipped_instruments()[instrument].figure(key, 0.05) == pytest.approx(size, rel=1e-9)
+
+
+def test_a_dial_repeats_within_a_fifth_of_its_graduation_where_it_is_alone() -> None:
+    """US Army TB 9-5210-210-24: a dial by itself repeats so; a person pushing a shaft repeats worse."""
+    dial = shipped_instruments()["dial-indicator"]
+    assert dial.resolution == pytest.approx(0.001 * 25.4e-3)
+    assert dial.figure("repeatability", 0.0) >= dial.resolution / 5.0

@@ -6,11 +6,13 @@ import pytest
 
 from bellhousing.fits.dash_sizes import INCH, SERIES, dash_sizes
 from bellhousing.fits.seals import (
+    HARDNESS,
     MOST_FILL,
     MOST_STRETCH,
     SQUEEZE,
     compression_set,
     piston_groove,
+    spring_back,
     squeeze,
     squeeze_budget,
     squeeze_span,
@@ -113,3 +115,10 @@ def test_compression_set_at_constant_deflection() -> None:
     assert compression_set(12.5e-3, 9.375e-3, 12.0e-3) == pytest.approx(0.16, abs=1e-12)
     # The standard's own sample and deflection give the spacer of the example.
     assert 12.5 * (1 - 0.25) == 9.375
+
+
+def test_usual_hardness() -> None:
+    """*Mechanical Engineer's Handbook*, vol. 3, p. 290: 70 to 80 Shore A, which springs back wholly."""
+    assert HARDNESS == (70.0, 80.0)
+    assert spring_back(HARDNESS[0]) == spring_back(HARDNESS[1]) == 1.0
+    assert spring_back(90.0) < 1.0
