@@ -142,6 +142,12 @@ def test_a_band_each_way_of_turning(capsys: pytest.CaptureFixture[str]) -> None:
     assert _json([*BAND, "--piston", "2 in", "--arms", "100", "50"], capsys)["grips_by_itself"] is True
 
 
+def test_an_option_left_out_leads_to_the_help_of_its_command(capsys: pytest.CaptureFixture[str]) -> None:
+    """Not to that of the whole program."""
+    assert cli.run(["bolt", "hole", "M8"]) == 2
+    assert capsys.readouterr().err.rstrip().endswith("see bellhousing bolt hole --help")
+
+
 def test_pulling_takes_turns_and_stops(capsys: pytest.CaptureFixture[str]) -> None:
     """Quarter turns alternately, stop and look when the torque is reached, never lever on the case face."""
     plan = _json(PULL, capsys)

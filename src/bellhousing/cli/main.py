@@ -111,7 +111,9 @@ def run(arguments: Sequence[str]) -> int:
         click.echo(help_shown.format_message())
         return 2
     except click.ClickException as error:
-        _complain(error.format_message().rstrip("."), None, "see bellhousing --help", as_json)
+        where = getattr(error, "ctx", None)
+        named = "bellhousing" if where is None else where.command_path
+        _complain(error.format_message().rstrip("."), None, f"see {named} --help", as_json)
         return error.exit_code
     except BrokenPipeError:
         # The reader closed the pipe (head, less): nothing is left to say, not even at shutdown.

@@ -280,5 +280,6 @@ def tightening_steps(torque: float) -> tuple[float, ...]:
 
 def preload_text(torque: float, thread: Thread, finish: str) -> str:
     """A torque and what it pulls, in words."""
-    low, high = preload_band(torque, thread.diameter, finish)
+    # Friction is known to a part in two: more than three figures would say what nobody knows.
+    low, high = (float(f"{end:.3g}") for end in preload_band(torque, thread.diameter, finish))
     return f"{show(torque, 'lb ft')} on {thread.name}, {finish}: {show_interval(low, high, 'N', digits=0)}"
