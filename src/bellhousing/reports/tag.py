@@ -13,11 +13,13 @@ WIDTH = 100.0
 HEIGHT = 70.0
 MARGIN = 4.0
 CODE = 34.0
-# Mean width of a letter of the plain sans face over its height, from memory; lines that are longer shrink.
-LETTER = 0.56
-HEAD_SIZE = 9.0
-LINE_SIZE = 5.0
-SMALLEST = 2.6
+# Widths of letters of a plain sans face over their height, from memory, rounded up.
+LETTER, CAPITAL, WIDE = 0.58, 0.74, 0.96
+LEADING = 1.15
+GAP = 0.3
+HEAD = 1.5
+LARGEST = 5.4
+SMALLEST = 2.4
 QUIET = 4
 """Light modules round the code, as its standard asks."""
 
@@ -41,15 +43,8 @@ def tag_svg(tag: Tag) -> str:
         f'<rect x="1" y="1" width="{WIDTH - 2:g}" height="{HEIGHT - 2:g}" fill="none" stroke="#000" '
         'stroke-width="0.4" stroke-dasharray="2 1.5"/>',
     ]
-    beside = WIDTH - CODE - 3 * MARGIN
-    size = _fitting(tag.head, HEAD_SIZE, beside)
-    y = MARGIN + HEAD_SIZE
-    parts.append(_text(tag.head, y, size, bold=True))
-    for line in tag.lines:
-        y += LINE_SIZE * 1.35
-        # Below the code a line has the whole width.
-        room = beside if y - LINE_SIZE < MARGIN + CODE else WIDTH - 2 * MARGIN
-        parts.append(_text(line, y, _fitting(line, LINE_SIZE, room)))
+    for said, y, size, bold in _laid_out(tag):
+        parts.append(_text(said, y, size, bold=bold))
     parts += [_code(tag.address, WIDTH - MARGIN - CODE, MARGIN), "</svg>"]
     return "\n".join(parts)
 
@@ -83,17 +78,50 @@ def _text(said: str, y: float, size: float, *, bold: bool = False) -> str:
     weight = ' font-weight="700"' if bold else ""
     return (
         f'<text x="{MARGIN:g}" y="{y:.2f}" font-family="sans-serif" font-size="{size:.2f}"{weight} '
-        f'fill="#000">{escape(_shortened(said, size))}</text>'
+        f'fill="#000">{escape(said)}</text>'
     )
 
 
-def _fitting(said: str, size: float, room: float) -> float:
-    return max(SMALLEST, min(size, room / (LETTER * max(1, len(said)))))
+def _laid_out(tag: Tag) -> list[tuple[str, float, float, bool]]:
+    """Every line with its place and size, as large as goes on the tag, clear of the code."""
+    size = LARGEST
+    while True:
+        laid = [(said, y, size * HEAD, True) for said, y in _wrapped(tag.head, MARGIN, size * HEAD)]
+        for line in tag.lines:
+            top = laid[-1][1] + GAP * size
+            laid += [(said, y, size, False) for said, y in _wrapped(line, top, size)]
+        if laid[-1][1] <= HEIGHT - MARGIN or size <= SMALLEST:
+            return [line for line in laid if line[1] <= HEIGHT - 0.5 * MARGIN]
+        size -= 0.2
 
 
-def _shortened(said: str, size: float) -> str:
-    most = int((WIDTH - 2 * MARGIN) / (LETTER * size))
-    return said if size > SMALLEST or len(said) <= most else said[: most - 1] + "…"
+def _wrapped(said: str, top: float, size: float) -> list[tuple[str, float]]:
+    """A text in lines from `top` down, each no wider than there is room beside or below the code."""
+    lines: list[tuple[str, float]] = []
+    words = said.split()
+    while words:
+        most = _room(top) / size
+        taken = words.pop(0)
+        while words and _width(f"{taken} {words[0]}") <= most:
+            taken += f" {words.pop(0)}"
+        if _width(taken) > most:
+            # One word too long for its line is cut, and the rest of it goes on below.
+            fits = max(1, sum(_width(taken[:end]) <= most for end in range(1, len(taken))))
+            words.insert(0, taken[fits:])
+            taken = taken[:fits]
+        lines.append((taken, top + size))
+        top += size * LEADING
+    return lines or [("", top + size)]
+
+
+def _width(text: str) -> float:
+    """Width of a text over its height."""
+    return sum(WIDE if letter in "MWmw@%" else CAPITAL if letter.isupper() else LETTER for letter in text)
+
+
+def _room(top: float) -> float:
+    clear = MARGIN + CODE
+    return WIDTH - 2 * MARGIN if top > clear else WIDTH - CODE - 3 * MARGIN
 
 
 def _code(address: str, x: float, y: float) -> str:
