@@ -23,6 +23,7 @@ COMMANDS = {
     "leaks": "Where it leaks, and when the level leaves the stick (JOB or FILE).",
     "plan": "What to do, in which order, what else there is and what it costs (JOB or FILE).",
     "strip": "What must come off, in order, to reach a part: least work, cautions, what to measure first.",
+    "build": "What goes back in which order, torques by rounds, and the gates it must pass with a number.",
     "adjust": "How far to turn the modulator's screw or change the linkage rod, or why not (JOB or FILE).",
     "learn": "What closed jobs have taught, and the shop's anonymous tally out and in.",
     "road": "Drives: simulate one, read the log of one to gears, shifts and slip, or add it to a job.",

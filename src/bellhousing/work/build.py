@@ -96,6 +96,11 @@ class Build:
         return (*(state for step in self.steps for state in step.gates), *self.final)
 
     @property
+    def box_out(self) -> bool:
+        """Whether anything came off for which the box is out of the car; then the last gates are binding."""
+        return any(step.part.where != "in-car" for step in self.steps)
+
+    @property
     def minutes_left(self) -> float:
         """Time that the parts still off take to go back [min]."""
         return sum(step.part.refit.minutes for step in self.steps if not step.back)
@@ -169,15 +174,20 @@ def _shuts_in(tree: PartsTree, slug: str, left: Sequence[str]) -> bool:
     return False
 
 
-def judged(gate: Gate, value: float | None, done: bool) -> Passed:
-    """Return whether a gate passes with a number [SI], or with somebody's word where it wants no number."""
-    if gate.kind == "check":
-        return "passed" if done else "failed"
-    if value is None:
+def judged(gate: Gate, value: float | None, done: bool | None) -> Passed:
+    """Return whether a gate passes.
+
+    Parameters
+    ----------
+    gate : the gate
+    value : the number found [SI], None if none was
+    done : what somebody said of it, None if nothing; where a window is known the number alone decides
+    """
+    if value is not None and gate.window is not None:
+        return "passed" if gate.window.low <= value <= gate.window.high else "failed"
+    if done is None or (done and value is None and gate.kind == "number"):
         return "open"
-    if gate.window is None:
-        return "passed" if done else "failed"
-    return "passed" if gate.window.low <= value <= gate.window.high else "failed"
+    return "passed" if done else "failed"
 
 
 def find_gate(tree: PartsTree, slug: str) -> tuple[Part | None, Gate] | None:
@@ -197,7 +207,7 @@ def _told(tree: PartsTree, entries: Sequence[WorkEntry]) -> Mapping[str, GateSta
         if known is not None:
             part, gate = known
             value = entry.data.get("value")
-            passed = judged(gate, None if value is None else float(value), bool(entry.data.get("done")))
+            passed = judged(gate, None if value is None else float(value), entry.data.get("done"))
             found[gate.slug] = GateState(
                 gate,
                 None if part is None else part.slug,

@@ -254,8 +254,7 @@ def _of_build(tree: PartsTree, entries: Sequence[WorkEntry]) -> Iterator[OpenIte
                 "a joint is tight when somebody put the wrench to it and said so",
                 "torque them in their order and tick each round",
             )
-    out = any(step.part.where != "in-car" for step in built.steps)
-    gates = built.gates if out else tuple(state for step in built.steps for state in step.gates)
+    gates = built.gates if built.box_out else tuple(state for step in built.steps for state in step.gates)
     for state in gates:
         if state.passed != "passed":
             yield OpenItem(
