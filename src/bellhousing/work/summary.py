@@ -7,6 +7,7 @@ from datetime import datetime
 
 from bellhousing.boxes.parts_tree import PartsTree
 from bellhousing.work.account import Terms
+from bellhousing.work.build import build
 from bellhousing.work.entries import WorkEntry, standing
 from bellhousing.work.ledger import Ledger, ledger
 from bellhousing.work.open_items import OpenItem, day, open_items, plain, the, where_lies
@@ -44,15 +45,14 @@ def summary(
             "Next: begin.",
         )
     book = None if tree is None else ledger(tree, entries)
-    lines = order_lines(entries)
-    waiting = blocking(lines)
+    waiting = blocking(order_lines(entries))
     found = open_items(tree, entries, usual, taken)
     return (
         _last_touched(kept, now),
         f"Out: {_out(tree, book)}.",
         f"Lies: {_lies(book, entries)}.",
         f"Awaited: {_awaited(waiting, now)}.",
-        f"Next: {_next(tree, book, found, lines, waiting)}.",
+        f"Next: {_next(tree, entries, found, waiting)}.",
     )
 
 
@@ -126,9 +126,8 @@ def _awaited(waiting: Sequence[OrderLine], now: datetime) -> str:
 
 def _next(
     tree: PartsTree | None,
-    book: Ledger | None,
+    entries: Sequence[WorkEntry],
     found: Sequence[OpenItem],
-    lines: Sequence[OrderLine],
     waiting: Sequence[OrderLine],
 ) -> str:
     first = [item for item in found if item.id.startswith(ANSWERS_FIRST)]
@@ -140,13 +139,14 @@ def _next(
     late = [line for line in waiting if line.status == "to-order" or line.came_different]
     if late:
         return f"{'send back' if late[0].came_different else 'order'} {the(late[0].name)}"
-    off = book.parts_off if book is not None else ()
-    if off and tree is not None:
-        last = tree.parts[off[-1].slug]
-        held = [line.name for line in waiting if line.part in {last.slug, last.flange}]
-        if held:
-            return f"chase {the(held[0])}, then refit the {the(last.name)}"
-        return f"refit the {the(last.name)}, which came off last"
+    if tree is not None:
+        step = next((one for one in build(tree, entries).steps if not one.back), None)
+        if step is not None:
+            held = [line.name for line in waiting if line.part in {step.part.slug, step.part.flange}]
+            first_of_all = [f"chase {the(name)}" for name in held[:1]] or [
+                the(name) for name in step.waits_for[:1]
+            ]
+            return ", then ".join([*first_of_all, f"refit the {the(step.part.name)}"])
     if waiting:
         return f"chase {the(waiting[0].name)}"
     return f"{found[0].what}: {found[0].next}" if found else "nothing is open; hand over and close"
