@@ -81,6 +81,18 @@ def test_a_whole_strip_and_build(shop: Shop, stripped: int) -> None:
     assert closed.status == "closed"
 
 
+def test_balls_by_pocket_apart_from_the_holes_of_the_same_part(shop: Shop, job: int) -> None:
+    """A ball that was missing is a line of its pocket; a replaced one goes in and is counted."""
+    ledger.tick_balls(shop, job, "ball-out", "valve body")
+    missing = ledger.note_exception(shop, job, "valve body", 3, "missing", pocket=True)
+    assert "pocket:valve-body:3:missing-on-arrival" in names(missing)
+    ledger.tick_balls(shop, job, "ball-back", "valve body")
+    ledger.answer_exception(shop, job, "valve body", 3, "replaced", pocket=True)
+    done = ledger.tick_balls(shop, job, "ball-back", "valve body")
+    assert "4 check balls: 4 back in; 1 new" in done.said
+    assert not any("pocket" in name or "ball" in name for name in names(done))
+
+
 def test_a_reason_in_writing_closes_it_and_stays(shop: Shop, stripped: int) -> None:
     """For all that is open, beside each, and again when more comes open later."""
     opening.close_job(shop, stripped, despite="the box goes in exchange")
@@ -153,6 +165,11 @@ REFUSED: list[tuple[Callable[[Shop, int], object], str]] = [
         "no-access",
     ),
     (lambda shop, job: ledger_parts.note_bag(shop, job, "", "shelf"), "tag and a place"),
+    (lambda shop, job: ledger.tick(shop, job, "bolts-bagged", "pan", tag="<b>"), "is no tag"),
+    (
+        lambda shop, job: ledger.note_exception(shop, job, "pan", 1, "missing", pocket=True),
+        "they lie in: valve",
+    ),
     (lambda shop, job: ledger_parts.give_reason(shop, job, "bolts:pan", "x"), "not open"),
     (lambda shop, job: ledger.tick(shop, job, "bolts-out", "pan", who=""), "say who"),
     (lambda shop, job: ledger.tick(shop, 99, "bolts-out", "pan"), "no job 99"),

@@ -19,6 +19,7 @@ from bellhousing.cli.ledger_doors import (
     writing_options,
 )
 
+POCKET = "The number is of a pocket of check balls, not of a hole."
 HOLES = "Numbers of the holes, '1,2,5' or '1-4'; all as drawn without it."
 
 
@@ -94,7 +95,10 @@ def back(job: int, flange: str, holes: str, **common: Any) -> None:
 @click.argument("what")
 @click.option("--note", default="", help="In words.")
 @click.option("--where", "where_now", default="", help="Where the bolt is now.")
-def exception(job: int, where: str, number: int, what: str, note: str, where_now: str, **common: Any) -> None:
+@click.option("--pocket", is_flag=True, help=POCKET)
+def exception(
+    job: int, where: str, number: int, what: str, note: str, where_now: str, pocket: bool, **common: Any
+) -> None:
     """A hole is not as drawn: missing-on-arrival, wrong-length, stripped, shared-and-out or other.
 
     ledger except 1 'pump ring' 6 shared-and-out --where 'with the filler tube'
@@ -102,7 +106,9 @@ def exception(job: int, where: str, number: int, what: str, note: str, where_now
     from bellhousing.tasks import ledger
 
     shop, as_json, sender = common_of(common)
-    answer = ledger.note_exception(shop, job, where, number, what, note=note, where_now=where_now, **sender)
+    answer = ledger.note_exception(
+        shop, job, where, number, what, note=note, where_now=where_now, pocket=pocket, **sender
+    )
     tell_ledger(answer, as_json)
 
 
@@ -113,12 +119,17 @@ def exception(job: int, where: str, number: int, what: str, note: str, where_now
 @click.argument("how")
 @click.option("--note", default="", help="In words; a reason needs them.")
 @click.option("--what", default="", help="Only the exception of this kind.")
-def answer(job: int, where: str, number: int, how: str, note: str, what: str, **common: Any) -> None:
+@click.option("--pocket", is_flag=True, help=POCKET)
+def answer(
+    job: int, where: str, number: int, how: str, note: str, what: str, pocket: bool, **common: Any
+) -> None:
     """Answer what is open at a hole: refitted, replaced, thread-insert, or reason with --note."""
     from bellhousing.tasks import ledger
 
     shop, as_json, sender = common_of(common)
-    found = ledger.answer_exception(shop, job, where, number, how, note=note, what=what, **sender)
+    found = ledger.answer_exception(
+        shop, job, where, number, how, note=note, what=what, pocket=pocket, **sender
+    )
     tell_ledger(found, as_json)
 
 

@@ -6,9 +6,10 @@ Every function that writes takes `who` did it, a `key` made by the sender (sent 
 
 from __future__ import annotations
 
+from difflib import get_close_matches
 from typing import Any, Unpack
 
-from bellhousing.boxes.parts_tree import Flange, PartsTree
+from bellhousing.boxes.parts_tree import Flange, Part, PartsTree
 from bellhousing.errors import FindingError
 from bellhousing.tasks.ledger_answer import Said, count_text, ledger_answer, open_answer, said_of
 from bellhousing.tasks.ledger_shapes import LedgerAnswer, OpenListAnswer
@@ -21,11 +22,12 @@ from bellhousing.tasks.work_book import (
     one_of,
     read_book,
     read_numbers,
+    read_tag,
     write,
 )
 from bellhousing.work.entries import ANSWERS, AS_DRAWN, EXCEPTIONS, WorkEntry
 from bellhousing.work.ledger import WASHERS, ledger, washers_needed
-from bellhousing.work.open_items import IN_WORDS, all_items, plain
+from bellhousing.work.open_items import IN_WORDS, all_items, plain, the
 from bellhousing.work.orders import one_use
 from bellhousing.work.slots import Slots
 
@@ -89,7 +91,7 @@ def tick(
     found = find_flange(book.need_tree(), flange)
     data: dict[str, Any] = {"holes": read_numbers(holes)}
     if one_of(kind, TICKS, "tick") == "bolts-bagged":
-        tag = " ".join(tag.split()) or _free_tag(book, found)
+        tag = read_tag(tag) if tag.strip() else _free_tag(book, found)
         data |= {"tag": tag, "place": place.strip()}
     entry = write(book, kind, found.slug, data, **sender)
     return _after_tick(shop, book, entry, found.name, found.fastener, tag)
@@ -100,11 +102,7 @@ def tick_balls(
 ) -> LedgerAnswer:
     """Tick check balls of a part: `kind` is ball-out or ball-back; raises as `tick`."""
     book = read_book(shop, job)
-    found = find_part(book.need_tree(), part)
-    if not found.check_balls:
-        raise FindingError(
-            f"the {found.name} has no check balls", remedy="name the part whose pockets they are"
-        )
+    found = _with_balls(book.need_tree(), part)
     data = {"pockets": read_numbers(pockets)}
     entry = write(book, one_of(kind, BALL_TICKS, "tick"), found.slug, data, **sender)
     return _after_tick(shop, book, entry, found.name, "check ball", "")
@@ -177,9 +175,10 @@ def note_exception(
     *,
     note: str = "",
     where_now: str = "",
+    pocket: bool = False,
     **sender: Unpack[Sender],
 ) -> LedgerAnswer:
-    """Note that a hole of a flange, or a pocket of a part, is not as drawn: a line that wants an answer.
+    """Note that a hole of a flange, or a `pocket` of a part, is not as drawn: a line that wants an answer.
 
     Raises
     ------
@@ -187,7 +186,7 @@ def note_exception(
     RecordError : no such hole
     """
     book = read_book(shop, job)
-    subject, name, slot = _place(book.need_tree(), where)
+    subject, name, slot = _place(book.need_tree(), where, pocket)
     kind = one_of(what, EXCEPTIONS, "exception")
     data = {slot: number, "what": kind, "note": note.strip(), "where_now": where_now.strip()}
     entry = write(book, "exception", subject, data, **sender)
@@ -203,6 +202,7 @@ def answer_exception(
     *,
     note: str = "",
     what: str = "",
+    pocket: bool = False,
     **sender: Unpack[Sender],
 ) -> LedgerAnswer:
     """Answer what is open at a hole or pocket: refitted, replaced, thread-insert, or a reason in `note`.
@@ -215,7 +215,7 @@ def answer_exception(
     RecordError : nothing is open there, or a reason without words
     """
     book = read_book(shop, job)
-    subject, name, slot = _place(book.need_tree(), where)
+    subject, name, slot = _place(book.need_tree(), where, pocket)
     kind = one_of(how, ANSWERS, "answer")
     data = {slot: number, "how": kind, "note": note.strip()}
     if what:
@@ -224,19 +224,23 @@ def answer_exception(
     return said_of(shop, job, f"{name}, {slot} {number}: {plain(kind)}.", entry)
 
 
-def _place(tree: PartsTree, where: str) -> tuple[str, str, str]:
+def _place(tree: PartsTree, where: str, pocket: bool) -> tuple[str, str, str]:
     """A flange and its holes, or a part and its pockets."""
-    try:
-        flange = find_flange(tree, where)
-    except FindingError as no_flange:
-        try:
-            part = find_part(tree, where)
-        except FindingError:
-            raise no_flange from None
-        if not part.check_balls:
-            raise no_flange from None
+    if pocket:
+        part = _with_balls(tree, where)
         return part.slug, part.name, "pocket"
+    flange = find_flange(tree, where)
     return flange.slug, flange.name, "hole"
+
+
+def _with_balls(tree: PartsTree, where: str) -> Part:
+    found = find_part(tree, where)
+    if not found.check_balls:
+        others = (
+            ", ".join(part.slug for part in tree.parts.values() if part.check_balls) or "none of this box"
+        )
+        raise FindingError(f"the {the(found.name)} has no check balls", remedy=f"they lie in: {others}")
+    return found
 
 
 def puller(
@@ -248,7 +252,7 @@ def puller(
     holes = found.jack_holes.count if found.jack_holes is not None else 0
     if not 0 <= left <= max(holes, 1):
         raise FindingError(
-            f"the {found.name} has {holes} holes for puller bolts", remedy="say how many are left"
+            f"the {the(found.name)} has {holes} holes for puller bolts", remedy="say how many are left"
         )
     kind = "jack-bolts-in" if into else "jack-bolts-out"
     entry = write(book, kind, found.slug, {"count": holes} if into else {"left": left}, **sender)
@@ -283,13 +287,13 @@ def _one_use(tree: PartsTree, what: str) -> tuple[str, str, str, int]:
                 return part.slug, seal.slug, seal.name, seal.count
     try:
         flange = find_flange(tree, wanted.removesuffix(" washers"))
-    except FindingError as error:
+    except FindingError:
         seals = [seal.name for part in tree.parts.values() for seal in one_use(tree, part)]
-        near = [name for name in seals if set(wanted.split()) & set(name.lower().split())][:4]
+        near = [name for name in seals if set(wanted.split()) & set(name.lower().split())]
+        near = near or get_close_matches(wanted, seals, n=3, cutoff=0.3) or seals[:3]
         raise FindingError(
-            f"nothing called '{what[:60]}' is used once",
-            remedy=f"did you mean {' or '.join(near)}?" if near else str(error.remedy),
+            f"nothing called '{what[:60]}' is used once", remedy=f"did you mean {' or '.join(near[:4])}?"
         ) from None
     if not flange.washers_one_use:
-        raise FindingError(f"the {flange.name} has no one-use washers", remedy="name the seal")
-    return flange.slug, WASHERS, f"sealing washers of the {flange.name}", len(flange.washers)
+        raise FindingError(f"the {the(flange.name)} has no one-use washers", remedy="name the seal")
+    return flange.slug, WASHERS, f"Sealing washers of the {the(flange.name)}", len(flange.washers)

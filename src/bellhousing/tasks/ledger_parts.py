@@ -13,7 +13,16 @@ from bellhousing.errors import FindingError, RecordError
 from bellhousing.tasks.ledger_answer import Said, ledger_answer, said_of
 from bellhousing.tasks.ledger_shapes import LedgerAnswer
 from bellhousing.tasks.shop import Shop
-from bellhousing.tasks.work_book import Book, Sender, find_flange, find_part, one_of, read_book, write
+from bellhousing.tasks.work_book import (
+    Book,
+    Sender,
+    find_flange,
+    find_part,
+    one_of,
+    read_book,
+    read_tag,
+    write,
+)
 from bellhousing.work.account import account
 from bellhousing.work.entries import DECISIONS, DECLINED
 from bellhousing.work.ledger import ledger
@@ -83,9 +92,9 @@ def note_bag(
 ) -> LedgerAnswer:
     """Note where a bag or tray lies, and of which flange it is; raises as `tick`."""
     book = read_book(shop, job)
-    tag = " ".join(tag.split())
-    if not tag or not place.strip():
-        raise RecordError("a bag has a tag and a place", remedy="name both: P1, 'shelf 3'")
+    if not tag.strip() or not place.strip():
+        raise RecordError("a bag has a tag and a place", remedy="name both: B1, 'shelf 3'")
+    tag = read_tag(tag)
     data = {"place": place.strip()}
     if flange.strip():
         data["flange"] = find_flange(book.need_tree(), flange).slug

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
@@ -23,6 +24,7 @@ from bellhousing.work.ledger import ledger
 from bellhousing.work.naming import find_parts, plain
 
 MOST = 99
+LONGEST_TAG = 24
 
 
 class BookLine(Shape):
@@ -272,6 +274,21 @@ def read_numbers(said: str) -> list[int] | str:
             raise FindingError(f"'{piece}' is no number of a hole", remedy="they count from 1, clockwise")
         found += range(low, high + 1)
     return list(dict.fromkeys(found))
+
+
+def read_tag(said: str) -> str:
+    """Return a bag's tag, short and plain enough to be written on it by hand.
+
+    Raises
+    ------
+    FindingError : it is too long, or holds signs
+    """
+    tag = " ".join(said.split())
+    if re.fullmatch(r"\w[\w .-]*", tag) is None or len(tag) > LONGEST_TAG:
+        raise FindingError(
+            f"'{said[:LONGEST_TAG]}' is no tag", remedy=f"letters and figures, at most {LONGEST_TAG}, like B1"
+        )
+    return tag
 
 
 def one_of(said: str, choices: Sequence[str], what: str) -> str:

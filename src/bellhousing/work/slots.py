@@ -121,7 +121,9 @@ class Slots:
 
     def as_drawn(self, kind: str) -> tuple[int, ...]:
         """Return the numbers one tap for all of them means: those it fits, of which nothing else is said."""
-        fits = {"out": ("in", "back"), "bagged": ("in", "back", "out"), "back": ("out", "bagged")}[kind]
+        fits = {"out": ("in", "back"), "bagged": ("in", "back", "out", "bagged"), "back": ("out", "bagged")}[
+            kind
+        ]
         return tuple(
             slot.number
             for slot in self.by_number.values()
