@@ -21,14 +21,27 @@ class StripFlange(Shape):
     note: str = ""
 
 
+class StripChoice(Shape):
+    """One thing a look may show: its short name and how it is said."""
+
+    state: str
+    name: str
+
+
 class StripBaseline(Shape):
-    """What must be measured before the part is undone; `done` once it was written down or declined."""
+    """What must be measured before the part is undone; `done` once it was written down or declined.
+
+    `unit` and `window` are of a figure, `choices` of a look; a figure may have no window.
+    """
 
     measure: str
     name: str
     how: str
     why: str
     done: bool = False
+    unit: str = ""
+    window: str = ""
+    choices: tuple[StripChoice, ...] = ()
 
 
 class StripStep(Shape):

@@ -10,7 +10,7 @@ from bellhousing.boxes.parts_tree import Baseline, Flange, Hole, JackHoles, Part
 from bellhousing.fits.measures import shipped_measures
 from bellhousing.quantities.show import show
 from bellhousing.tasks.shipped import shipped_catalogue
-from bellhousing.tasks.strip_shapes import StripBaseline, StripFlange, StripStep
+from bellhousing.tasks.strip_shapes import StripBaseline, StripChoice, StripFlange, StripStep
 from bellhousing.work.strip import Step, StripPlan
 
 PLACES = {"in-car": "in the car", "box-out": "box out", "bench": "on the bench"}
@@ -60,14 +60,27 @@ class StripTeller:
         known = self.box.measurements.get(row.measure)
         measure = known.measure if known is not None else shipped_measures().get(row.measure)
         finding = self.catalogue.findings.get(row.measure)
+        unit, choices = "", ()
+        window = known.window if known is not None else self.box.windows.get(row.measure)
         if measure is not None:
-            name, how = measure.name, measure.how
+            name, how, unit = measure.name, measure.how, measure.unit
         elif finding is not None:
-            name, how = finding.name, finding.ask
+            name, how, unit = finding.name, finding.ask, finding.unit
+            choices = tuple(
+                StripChoice(state=state, name=said) for state, said in finding.state_names.items()
+            )
         else:
             name, how = row.measure.replace("-", " "), ""
-        done = row.measure in self.measured.get(part.slug, ())
-        return StripBaseline(measure=row.measure, name=name, how=how, why=row.why, done=done)
+        return StripBaseline(
+            measure=row.measure,
+            name=name,
+            how=how,
+            why=row.why,
+            done=row.measure in self.measured.get(part.slug, ()),
+            unit=unit,
+            window="" if window is None else window.text,
+            choices=choices,
+        )
 
 
 def time_text(minutes: float) -> str:

@@ -6,6 +6,7 @@ import re
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Unpack
 
 from bellhousing.boxes.box import Box
 from bellhousing.boxes.load import load_box
@@ -20,9 +21,10 @@ from bellhousing.tasks.shop import Shop
 from bellhousing.tasks.strip_shapes import StripAnswer, StripElsewhere, StripTarget
 from bellhousing.tasks.strip_words import StripTeller, time_text
 from bellhousing.tasks.tries import combined
+from bellhousing.tasks.work_book import Book, Sender, read_book, write
 from bellhousing.work.ledger import ledger
 from bellhousing.work.naming import find_parts
-from bellhousing.work.strip import strip_plan
+from bellhousing.work.strip import aimed_at, strip_plan
 
 LEADING = 0.15
 """Probability from which a cause is worth reaching for; common practice, no source."""
@@ -90,7 +92,9 @@ def strip_of_box(name: str, to: Sequence[str]) -> StripAnswer:
 
 
 def strip_of_job(shop: Shop, job: int, to: Sequence[str] = ()) -> StripAnswer:
-    """What comes off the box of a job, from where its strip stands now; without `to` to its leading causes.
+    """What comes off the box of a job, from where its strip stands now.
+
+    Without `to` it is to the parts chosen last, or where none were to the seats of the leading causes.
 
     Raises
     ------
@@ -101,18 +105,39 @@ def strip_of_job(shop: Shop, job: int, to: Sequence[str] = ()) -> StripAnswer:
     box = shop.box(shop.store.car(shop.store.job(job).car).box)
     tree = need_tree(box)
     elsewhere: tuple[StripElsewhere, ...] = ()
-    if to:
-        aims = aims_of(tree, to)
+    book = read_book(shop, job)
+    chosen = tuple(to) or aimed_at(book.entries)
+    if chosen:
+        aims = aims_of(tree, chosen)
     else:
         aims, elsewhere = leading_aims(tree, on_job(shop, job).reckoning.diagnosis.causes)
-    parts = ledger(tree, shop.store.work_entries(job)).parts
+    parts = ledger(tree, book.entries).parts
+    asked = {part.slug: [row.measure for row in part.measure_before] for part in tree.parts.values()}
     return strip(
         box,
         aims,
         off={slug for slug, state in parts.items() if state.off},
-        measured={slug: state.baselines for slug, state in parts.items()},
+        measured={
+            slug: [one for one in asked[slug] if state.measured(one, book.taken)]
+            for slug, state in parts.items()
+        },
         elsewhere=elsewhere,
     )
+
+
+def choose_aims(shop: Shop, job: int, to: Sequence[str], **sender: Unpack[Sender]) -> StripAnswer:
+    """Choose the parts the strip of a job is to reach; they hold until others are chosen.
+
+    Raises
+    ------
+    RecordError : no such job, or a closed one.
+    BoxFileError : the box has no parts tree.
+    FindingError : no part is named, or one the box does not have, with the nearest names.
+    """
+    book: Book = read_book(shop, job)
+    aims = dict.fromkeys(aim.part for aim in aims_of(book.need_tree(), to))
+    write(book, "aim", "strip", {"parts": ", ".join(aims)}, **sender)
+    return strip_of_job(shop, job)
 
 
 def strip_of_file(path: Path, to: Sequence[str] = ()) -> StripAnswer:

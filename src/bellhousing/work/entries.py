@@ -112,6 +112,7 @@ _ORDER: Mapping[str, Check] = {
 _YES: Mapping[str, Check] = {"sum": _money, "by": _text, "how": _text}
 
 KINDS: Mapping[str, Kind] = {
+    "aim": Kind({"parts": _text}),
     "bolts-out": Kind({"holes": _slots}, _NOTE),
     "bolts-bagged": Kind({"holes": _slots, "tag": _text}, {"place": _any_text, **_NOTE}),
     "bolts-back": Kind({"holes": _slots}, _NOTE),

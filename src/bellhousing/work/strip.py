@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
 
 from bellhousing.boxes.parts_tree import Flange, Part, PartsTree
 from bellhousing.errors import FindingError
+from bellhousing.work.entries import WorkEntry, standing
 from bellhousing.work.least_work import Unreachable, least_work
 from bellhousing.work.naming import find_parts
 
@@ -45,6 +46,12 @@ class StripPlan:
     minutes: float
     order: tuple[str, ...]
     targets: tuple[str, ...]
+
+
+def aimed_at(entries: Iterable[WorkEntry]) -> tuple[str, ...]:
+    """Return the slugs of the parts the strip of a job was last said to reach, none where nobody said."""
+    said = [entry.text("parts") for entry in standing(entries) if entry.kind == "aim"]
+    return tuple(part for part in said[-1].split(", ") if part) if said else ()
 
 
 def strip_plan(tree: PartsTree, targets: Sequence[str], already_off: Collection[str] = ()) -> StripPlan:
