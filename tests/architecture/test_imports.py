@@ -41,6 +41,8 @@ OWNERS: dict[str, frozenset[str]] = {
     "ortools": frozenset({"fits"}),
     "PIL": frozenset({"records"}),
     "pi_heif": frozenset({"records"}),
+    "argon2": frozenset({"records"}),
+    "cryptography": frozenset({"records"}),
 }
 
 

@@ -18,6 +18,7 @@ from sqlalchemy.exc import DBAPIError
 
 from bellhousing.errors import RecordError
 from bellhousing.records import car_fits, learning, queries, rows, stock, tables, work_book
+from bellhousing.records.access import Access
 from bellhousing.records.closing import Closing
 from bellhousing.records.database import back_up, open_engine, writing
 from bellhousing.records.entries import (
@@ -55,6 +56,7 @@ class Store(Closing):
         self._engine = engine
         self._where = str(engine.url.database)
         self.photos = Photos(self._reading, self._writing)
+        self.access = Access(self._reading, self._writing)
 
     def close(self) -> None:
         """Let go of the database."""

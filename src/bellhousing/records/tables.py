@@ -27,7 +27,7 @@ from sqlalchemy import (
 # Written into the head of the file, so that another program's database is known for what it is ("BELL").
 APPLICATION_ID = 0x42454C4C
 # The newest migration; a test holds it to the scripts, so that the scripts need not be read on each start.
-NEWEST = "0007"
+NEWEST = "0008"
 
 
 class UtcDateTime(TypeDecorator[datetime]):
@@ -251,5 +251,85 @@ photos = Table(
     Column("key", String(200), unique=True),
     CheckConstraint("supersedes IS NULL OR supersedes < id", name="supersedes_earlier"),
     CheckConstraint("supersedes IS NOT NULL OR NOT withdrawn", name="withdrawn_is_of_something"),
+    sqlite_autoincrement=True,
+)
+
+people = Table(
+    "people",
+    metadata,
+    Column("id", Integer, primary_key=True),
+    Column("name", String(80), nullable=False),
+    # The name as names are compared: Anna and ANNA are one person.
+    Column("known_as", String(200), nullable=False, unique=True),
+    Column("role", String(12), nullable=False),
+    # Argon2id with its salt and parameters, never the phrase itself.
+    Column("phrase", String(200)),
+    Column("made_at", UtcDateTime, nullable=False),
+    Column("removed_at", UtcDateTime),
+    sqlite_autoincrement=True,
+)
+
+people_changes = Table(
+    "people_changes",
+    metadata,
+    Column("id", Integer, primary_key=True),
+    Column("at", UtcDateTime, nullable=False),
+    Column("who", String(200), nullable=False),
+    Column("person", ForeignKey("people.id"), nullable=False, index=True),
+    Column("what", String(80), nullable=False),
+    sqlite_autoincrement=True,
+)
+
+# What was sent by whom: the address alone, nothing of what was said.
+deeds = Table(
+    "deeds",
+    metadata,
+    Column("id", Integer, primary_key=True),
+    Column("at", UtcDateTime, nullable=False),
+    Column("who", String(200), nullable=False),
+    Column("address", String(200), nullable=False),
+    sqlite_autoincrement=True,
+)
+
+sessions = Table(
+    "sessions",
+    metadata,
+    # SHA-256 of what the browser holds, so that a copy of the database opens nothing.
+    Column("digest", String(64), primary_key=True),
+    Column("person", ForeignKey("people.id"), nullable=False, index=True),
+    Column("made_at", UtcDateTime, nullable=False),
+    Column("seen_at", UtcDateTime, nullable=False),
+)
+
+# Failures to be let in: of a name, of an address. The subject is a digest.
+tries = Table(
+    "tries",
+    metadata,
+    Column("kind", String(12), primary_key=True),
+    Column("subject", String(64), primary_key=True),
+    Column("failures", Integer, nullable=False),
+    Column("last_at", UtcDateTime, nullable=False, index=True),
+    Column("until_at", UtcDateTime, nullable=False),
+)
+
+door_keys = Table(
+    "door_keys",
+    metadata,
+    Column("name", String(40), primary_key=True),
+    Column("value", String(100), nullable=False),
+)
+
+shares = Table(
+    "shares",
+    metadata,
+    Column("id", Integer, primary_key=True),
+    Column("digest", String(64), nullable=False, unique=True),
+    Column("job", ForeignKey("jobs.number"), nullable=False, index=True),
+    Column("page", String(40), nullable=False),
+    Column("made_at", UtcDateTime, nullable=False),
+    Column("who", String(200), nullable=False),
+    Column("expires_at", UtcDateTime, nullable=False),
+    Column("revoked_at", UtcDateTime),
+    Column("revoked_by", String(200)),
     sqlite_autoincrement=True,
 )

@@ -74,7 +74,9 @@ def fit_of_job(
     kept = any((one.job, one.day, one.data) == (job, day, data) for one in stored)
     if keep and not kept:
         shop.store.keep_fit(
-            KeptFit(car=car, job=job, day=day, at=shop.clock(), who=WHO, box=answer.box, data=data)
+            KeptFit(
+                car=car, job=job, day=day, at=shop.clock(), who=shop.signed(WHO), box=answer.box, data=data
+            )
         )
     return answer.model_copy(update={"kept": keep or kept})
 

@@ -68,7 +68,7 @@ def measure_on_job(
         "temperature_k": read.temperature,
     }
     entry = Entry(said=text.strip(), conditions={MEASURED: kept, REASON: ON_THE_BENCH})
-    record = shop.store.add_finding(job, entry, at=shop.clock(), who=who, key=key)
+    record = shop.store.add_finding(job, entry, at=shop.clock(), who=shop.signed(who), key=key)
     return _answer(record, read, box, rule, instruments_of(shop))
 
 

@@ -26,11 +26,11 @@ from bellhousing.tasks.hearing import (
     usable,
 )
 from bellhousing.tasks.shipped import parsed_once
-from bellhousing.tasks.shop import Shop
+from bellhousing.tasks.shop import UNNAMED, Shop
 from bellhousing.tasks.taken import conditions_shown, taken
 from bellhousing.tasks.tries import remarked
 
-WHO = "shop"
+WHO = UNNAMED
 REASON = "note"
 WHOLE = "text"
 ASSUMED = "assumed"
@@ -108,7 +108,7 @@ def withdraw(
         )
     need_open(shop, job)
     withdrawn = from_record(shop, entry).answer
-    shop.store.withdraw_finding(number, at=shop.clock(), who=who, reason=reason.strip(), key=key)
+    shop.store.withdraw_finding(number, at=shop.clock(), who=shop.signed(who), reason=reason.strip(), key=key)
     return NoteAnswer(job=job, findings=(), withdrawn=withdrawn)
 
 
@@ -299,7 +299,7 @@ def _keep(
     instead_of: int | None = None,
 ) -> NoteAnswer:
     need_open(shop, job)
-    at = shop.clock()
+    at, who = shop.clock(), shop.signed(who)
     kept = []
     for place, item in enumerate(heard):
         entry = _entry(item, text)

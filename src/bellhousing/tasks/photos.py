@@ -119,7 +119,9 @@ def add_photo(
         taken=picture.taken,
         name=called,
     )
-    return _answer(shop, shop.store.photos.add(job, file, place, at=shop.clock(), who=who, key=key))
+    return _answer(
+        shop, shop.store.photos.add(job, file, place, at=shop.clock(), who=shop.signed(who), key=key)
+    )
 
 
 def add_photo_file(
@@ -205,7 +207,7 @@ def change_photo(
     place = _place(caption, finding, part, step)
     _of_job(shop, job, number)
     need_open(shop, job)
-    changed = shop.store.photos.change(number, place, at=shop.clock(), who=who, key=key)
+    changed = shop.store.photos.change(number, place, at=shop.clock(), who=shop.signed(who), key=key)
     return _answer(shop, changed)
 
 
@@ -228,7 +230,9 @@ def withdraw_photo(
     need_open(shop, job)
     return _answer(
         shop,
-        shop.store.photos.withdraw(number, at=shop.clock(), who=who, reason=reason.strip(), key=key),
+        shop.store.photos.withdraw(
+            number, at=shop.clock(), who=shop.signed(who), reason=reason.strip(), key=key
+        ),
     )
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import copy
 import os
 import sys
 import threading
@@ -10,6 +11,7 @@ from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from functools import cached_property
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from bellhousing.boxes.box import Box
 from bellhousing.boxes.load import load_box
@@ -29,8 +31,13 @@ from bellhousing.tasks.preparation import MOST_IN_MEMORY, Preparation
 from bellhousing.tasks.reckoning import Reckonings
 from bellhousing.tasks.shipped import shipped_catalogue
 
+if TYPE_CHECKING:
+    from bellhousing.records.phrases import Phrases
+
 Clock = Callable[[], datetime]
 RECORDS = "records.sqlite"
+# Who did it, where nobody said a name.
+UNNAMED = "shop"
 
 
 def now() -> datetime:
@@ -58,9 +65,11 @@ class Shop(Closing):
     clock: Clock = now
     catalogue: Catalogue = field(default_factory=shipped_catalogue)
     cache: Path | None = None
+    who: str = UNNAMED
     reckonings: Reckonings = field(default_factory=Reckonings, repr=False)
     _benches: dict[str, Bench] = field(default_factory=dict, repr=False)
-    _learnt: tuple[tuple[int, int], dict[str, Catalogue]] | None = field(default=None, repr=False)
+    # What was learnt, by the mark it was learnt at: one entry, shared by every view of the shop.
+    _learnt: dict[tuple[int, int], dict[str, Catalogue]] = field(default_factory=dict, repr=False)
     _informed: dict[tuple[str, str], Prepared] = field(default_factory=dict, repr=False)
     _boxes: dict[tuple[str, int], Box] = field(default_factory=dict, repr=False)
     _guard: threading.Lock = field(default_factory=threading.Lock, repr=False)
@@ -68,6 +77,18 @@ class Shop(Closing):
     def close(self) -> None:
         """Let go of the records."""
         self.store.close()
+
+    def signed_as(self, name: str) -> Shop:
+        """The same shop in the hands of a person, whose name stands at everything written through it."""
+        # Shared by both, so they must be there before the one is made from the other.
+        _ = self.preparation, self.listener, self.phrases, self.signing_key
+        signed = copy.copy(self)
+        signed.who = name
+        return signed
+
+    def signed(self, who: str) -> str:
+        """The name to write: the one that was said, or whoever has the shop in hands."""
+        return self.who if who == UNNAMED else who
 
     @cached_property
     def preparation(self) -> Preparation:
@@ -78,6 +99,19 @@ class Shop(Closing):
     def listener(self) -> Listener:
         """The reader of notes."""
         return Listener.of(self.catalogue)
+
+    @cached_property
+    def phrases(self) -> Phrases:
+        """The maker of hashes of pass phrases."""
+        # Only a shop that is open to others needs it.
+        from bellhousing.records.phrases import Phrases
+
+        return Phrases()
+
+    @cached_property
+    def signing_key(self) -> bytes:
+        """The key that signs sessions."""
+        return self.store.access.doors.signing_key()
 
     def box(self, name: str) -> Box:
         """The box of a name or path, read once as long as its file does not change.
@@ -116,14 +150,15 @@ class Shop(Closing):
         """The catalogue for a kind of box with what closed jobs taught, None where they taught nothing."""
         mark = self.store.learning_mark()
         with self._guard:
-            if self._learnt is not None and self._learnt[0] == mark:
-                return self._learnt[1].get(kind)
+            if mark in self._learnt:
+                return self._learnt[mark].get(kind)
         state = counting.decided(self.store.learning_events())
         own = counting.own_tally(self.store, self.catalogue, self.kind_of, state) if state.own else {}
         total = added([own, *counting.taken_in(self.catalogue, state).values()])
         found = {name: learnt(self.catalogue, counts, name)[0] for name, counts in total.items()}
         with self._guard:
-            self._learnt = (mark, found)
+            self._learnt.clear()
+            self._learnt[mark] = found
         return found.get(kind)
 
     def prepared(self, car: Car) -> Prepared:

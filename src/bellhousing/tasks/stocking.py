@@ -144,7 +144,7 @@ def _move(
         job=job,
         note=note,
     )
-    return _answer(shop, shop.store.move_stock(move, at=shop.clock(), who=WHO))
+    return _answer(shop, shop.store.move_stock(move, at=shop.clock(), who=shop.signed(WHO)))
 
 
 def _read(box: Box, part: str, size: str) -> tuple[Part, float, str]:

@@ -135,7 +135,7 @@ def write(
     entry = WorkEntry(
         job=book.job,
         at=book.shop.clock(),
-        who=" ".join(who.split()),
+        who=" ".join(book.shop.signed(who).split()),
         kind=kind,
         subject=subject,
         data={name: value for name, value in data.items() if value not in ("", None)},
