@@ -29,6 +29,7 @@ LEVEL = {room: level for level, rooms in enumerate(ORDER) for room in rooms}
 OWNERS: dict[str, frozenset[str]] = {
     "sqlalchemy": frozenset({"records"}),
     "alembic": frozenset({"records"}),
+    "psycopg": frozenset({"records"}),
     "vl_convert": frozenset({"reports"}),
     "starlette": frozenset({"web"}),
     "uvicorn": frozenset({"web", "cli"}),

@@ -11,6 +11,7 @@ HEAVY = frozenset(
         "scipy",
         "sqlalchemy",
         "alembic",
+        "psycopg",
         "vl_convert",
         "starlette",
         "uvicorn",

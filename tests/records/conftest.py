@@ -1,8 +1,8 @@
-"""A store in a new file, with one car and one open job."""
+"""Records in a new database with one car and one open job: in a file, and on a server of the tests' own."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -10,6 +10,10 @@ import pytest
 
 from bellhousing.records.entries import Car
 from bellhousing.records.store import Store, open_store
+from tests.servers import Server
+
+BOTH = ("file", pytest.param("server", marks=pytest.mark.postgresql))
+NewPlace = Callable[[], str]
 
 
 @pytest.fixture
@@ -20,14 +24,51 @@ def at() -> datetime:
 
 @pytest.fixture
 def file(tmp_path: Path) -> Path:
-    """Where the records are kept."""
+    """A file to keep records in."""
     return tmp_path / "shop.sqlite"
 
 
+@pytest.fixture(scope="session")
+def server() -> Iterator[Server]:
+    """A PostgreSQL server; a test that needs one where there is none is an error, never a pass."""
+    with Server() as started:
+        yield started
+
+
+@pytest.fixture(scope="session")
+def new_on_server(server: Server) -> NewPlace:
+    """Makes the address of a database that is up to date and empty."""
+    template = server.new_database()
+    open_store(server.address(template)).close()
+    return lambda: server.address(server.new_database(template))
+
+
+@pytest.fixture(params=BOTH)
+def new_place(request: pytest.FixtureRequest, tmp_path: Path) -> NewPlace:
+    """Makes the address of a new database, of each kind in turn."""
+    if request.param == "server":
+        made: NewPlace = request.getfixturevalue("new_on_server")
+        return made
+    files = (str(tmp_path / f"shop{number}.sqlite") for number in range(1000))
+    return lambda: next(files)
+
+
 @pytest.fixture
-def store(file: Path, at: datetime) -> Iterator[Store]:
+def place(new_place: NewPlace) -> str:
+    """Where the records are kept: in a file, then on a server."""
+    return new_place()
+
+
+def filled(place: str | Path, at: datetime) -> Store:
     """Records with the car grey-saloon and its open job 1."""
-    with open_store(file) as opened:
-        opened.add_car(Car(slug="grey-saloon", name="Grey saloon", box="box-a"))
-        opened.open_job("grey-saloon", complaint="shifts late and hard, some blue smoke", at=at)
+    opened = open_store(place)
+    opened.add_car(Car(slug="grey-saloon", name="Grey saloon", box="box-a"))
+    opened.open_job("grey-saloon", complaint="shifts late and hard, some blue smoke", at=at)
+    return opened
+
+
+@pytest.fixture
+def store(place: str, at: datetime) -> Iterator[Store]:
+    """Records with the car grey-saloon and its open job 1, in a file, then on a server."""
+    with filled(place, at) as opened:
         yield opened

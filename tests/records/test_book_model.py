@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-import tempfile
 from collections.abc import Callable
 from datetime import UTC, datetime
 from functools import partial
-from pathlib import Path
 
-from hypothesis import given, settings
+from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from bellhousing.errors import RecordError
@@ -81,12 +79,14 @@ def outcome(step: Callable[[], Finding]) -> int | None:
         return None
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(STEPS)
-def test_any_sequence_leaves_what_a_plain_list_would(steps: list[tuple[str, int, str, str | None]]) -> None:
+def test_any_sequence_leaves_what_a_plain_list_would(
+    new_place: Callable[[], str], steps: list[tuple[str, int, str, str | None]]
+) -> None:
     """Each step is taken or refused alike, what stands is the same, and nothing noted is ever lost."""
     plain = PlainBook()
-    with tempfile.TemporaryDirectory() as folder, open_store(Path(folder) / "shop.sqlite") as store:
+    with open_store(new_place()) as store:
         store.add_car(Car(slug="car", name="Car", box="box-a"))
         store.open_job("car", complaint="none", at=AT)
         for kind, number, said, key in steps:

@@ -2,18 +2,18 @@
 
 from __future__ import annotations
 
-import sqlite3
-from contextlib import closing
 from dataclasses import replace
 from datetime import date, datetime
-from pathlib import Path
 
 import pytest
+from sqlalchemy import text
+from sqlalchemy.exc import IntegrityError
 
 from bellhousing.errors import RecordError
 from bellhousing.records.car_fits import KeptFit
 from bellhousing.records.entries import Car
 from bellhousing.records.store import Store
+from bellhousing.records.upgrading import writing
 
 
 def of(moment: datetime, value: float, **more: object) -> KeptFit:
@@ -57,10 +57,9 @@ def test_what_cannot_be_kept_is_refused(store: Store, at: datetime) -> None:
     assert store.fits_of("grey-saloon") == ()
 
 
-def test_it_is_written_once(store: Store, file: Path, at: datetime) -> None:
+def test_it_is_written_once(store: Store, at: datetime) -> None:
     """Whoever opens the file by other means can neither change nor delete it."""
     store.keep_fit(of(at, 1.0))
-    with closing(sqlite3.connect(file)) as other:
-        for statement in ("UPDATE car_fits SET box = 'x'", "DELETE FROM car_fits"):
-            with pytest.raises(sqlite3.IntegrityError, match="written once"):
-                other.execute(statement)
+    for statement in ("UPDATE car_fits SET box = 'x'", "DELETE FROM car_fits"):
+        with writing(store.engine) as other, pytest.raises(IntegrityError, match="written once"):
+            other.execute(text(statement))

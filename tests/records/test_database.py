@@ -17,8 +17,16 @@ import pytest
 from bellhousing.errors import RecordError
 from bellhousing.records.entries import Car, Entry
 from bellhousing.records.store import Store, open_store
+from tests.records.conftest import filled
 
 NOBODY = 65534
+
+
+@pytest.fixture
+def store(file: Path, at: datetime) -> Iterator[Store]:
+    """Records in a file."""
+    with filled(file, at) as opened:
+        yield opened
 
 
 def fill(store: Store, at: datetime) -> None:
@@ -205,10 +213,10 @@ with open_store(file) as store:
 """
 
 
-def test_two_programs_at_once_lose_nothing_and_keep_each_key_once(file: Path) -> None:
-    """Both make the same new file, open the same job and note entries at the same time."""
+def test_two_programs_at_once_lose_nothing_and_keep_each_key_once(place: str) -> None:
+    """Both make the same new database, open the same job and note entries at the same time."""
     source = Path(__file__).parents[2] / "src"
-    command = [sys.executable, "-c", WRITER, str(file)]
+    command = [sys.executable, "-c", WRITER, place]
     writers = [
         subprocess.Popen(
             [*command, name],
@@ -228,7 +236,7 @@ def test_two_programs_at_once_lose_nothing_and_keep_each_key_once(file: Path) ->
     for writer in writers:
         writer.communicate(timeout=100)
     assert [writer.returncode for writer in writers] == [0, 0]
-    with open_store(file) as store:
+    with open_store(place) as store:
         assert len(store.jobs()) == 1
         said = [entry.said for entry in store.findings(1)]
         assert sorted(said) == sorted(f"{name} {n}" for name in ("left", "right", "both") for n in range(60))
@@ -240,7 +248,7 @@ def test_a_busy_database_is_waited_for_or_named(
     store: Store, file: Path, at: datetime, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """A lock held for longer than anybody would wait ends in a refusal, and nothing is written."""
-    monkeypatch.setattr("bellhousing.records.database.BUSY_SECONDS", 0.05)
+    monkeypatch.setattr("bellhousing.records.sqlite_file.BUSY_SECONDS", 0.05)
     with closing(sqlite3.connect(file, isolation_level=None)) as other, open_store(file) as impatient:
         other.execute("BEGIN IMMEDIATE")
         with pytest.raises(RecordError, match="the database refused, database is locked"):

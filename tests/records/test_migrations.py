@@ -14,10 +14,12 @@ from alembic.migration import MigrationContext
 from alembic.script import ScriptDirectory
 
 from bellhousing.errors import RecordError
-from bellhousing.records.database import MIGRATIONS, _config, look_at, open_engine
+from bellhousing.records.database import open_engine
 from bellhousing.records.entries import Car, Entry
+from bellhousing.records.sqlite_file import look_at
 from bellhousing.records.store import Store, open_store
 from bellhousing.records.tables import APPLICATION_ID, NEWEST, metadata
+from bellhousing.records.upgrading import MIGRATIONS, config
 
 NEXT = f"{int(NEWEST) + 1:04d}"
 BROKEN = f'''
@@ -39,7 +41,7 @@ def upgrade() -> None:
 @pytest.fixture
 def scripts() -> ScriptDirectory:
     """The migrations as shipped."""
-    return ScriptDirectory.from_config(_config(MIGRATIONS))
+    return ScriptDirectory.from_config(config(MIGRATIONS))
 
 
 @pytest.fixture

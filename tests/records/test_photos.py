@@ -5,14 +5,14 @@ from __future__ import annotations
 import hashlib
 import os
 import signal
-import sqlite3
 import subprocess
 import sys
-from contextlib import closing
 from datetime import datetime
 from pathlib import Path
 
 import pytest
+from sqlalchemy import text
+from sqlalchemy.exc import IntegrityError
 
 from bellhousing.errors import RecordError
 from bellhousing.records.entries import Entry
@@ -20,6 +20,7 @@ from bellhousing.records.photo_files import FileCheck, PhotoFiles
 from bellhousing.records.photos import Photo, PhotoFile, Place
 from bellhousing.records.pictures import read_picture
 from bellhousing.records.store import Store
+from bellhousing.records.upgrading import writing
 from tests.camera import jpeg, png
 
 FILE = PhotoFile(digest="0" * 64, kind="jpeg", size=10, width=4, height=3, taken=None, name="a.jpg")
@@ -184,10 +185,9 @@ def test_a_photo_belongs_to_a_job_and_its_entries(store: Store, at: datetime) ->
     assert store.photos.entries() == ()
 
 
-def test_entries_of_photos_are_written_once(store: Store, at: datetime, file: Path) -> None:
+def test_entries_of_photos_are_written_once(store: Store, at: datetime) -> None:
     """The database itself refuses to change or remove one."""
     noted(store, at)
-    with closing(sqlite3.connect(file)) as raw:
-        for statement in ("UPDATE photos SET caption = 'x'", "DELETE FROM photos"):
-            with pytest.raises(sqlite3.IntegrityError, match="written once"):
-                raw.execute(statement)
+    for statement in ("UPDATE photos SET caption = 'x'", "DELETE FROM photos"):
+        with writing(store.engine) as other, pytest.raises(IntegrityError, match="written once"):
+            other.execute(text(statement))

@@ -2,19 +2,20 @@
 
 from __future__ import annotations
 
-import sqlite3
-from contextlib import closing
+from collections.abc import Callable
 from datetime import datetime
-from pathlib import Path
 from typing import Any
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
+from sqlalchemy import text
+from sqlalchemy.exc import IntegrityError
 
 from bellhousing.errors import RecordError
 from bellhousing.records.stock import StockMove
 from bellhousing.records.store import Store, open_store
+from bellhousing.records.upgrading import writing
 
 WASHER: dict[str, Any] = {
     "box": "box-a",
@@ -62,21 +63,20 @@ def test_what_cannot_be_is_refused(store: Store, at: datetime, changed: dict[str
     assert store.in_stock() == ()
 
 
-def test_a_move_is_never_changed_nor_removed(store: Store, file: Path, at: datetime) -> None:
+def test_a_move_is_never_changed_nor_removed(store: Store, at: datetime) -> None:
     """The database itself refuses."""
     store.move_stock(StockMove(**WASHER, shelf=2), at=at, who="bench")
-    with closing(sqlite3.connect(file)) as raw:
-        for statement in ("UPDATE stock_moves SET shelf = 9", "DELETE FROM stock_moves"):
-            with pytest.raises(sqlite3.IntegrityError, match="written once"):
-                raw.execute(statement)
+    for statement in ("UPDATE stock_moves SET shelf = 9", "DELETE FROM stock_moves"):
+        with writing(store.engine) as other, pytest.raises(IntegrityError, match="written once"):
+            other.execute(text(statement))
 
 
-@settings(max_examples=15)
+@settings(max_examples=15, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(st.lists(st.integers(-5, 5).filter(bool), max_size=12))
-def test_never_fewer_than_none(tmp_path_factory: pytest.TempPathFactory, counts: list[int]) -> None:
+def test_never_fewer_than_none(new_place: Callable[[], str], counts: list[int]) -> None:
     """Whatever is booked in whatever order, the shelf is what a plain count says."""
     moment = datetime.fromisoformat("2026-05-01T09:30:00+00:00")
-    with open_store(tmp_path_factory.mktemp("stock") / "shop.sqlite") as store:
+    with open_store(new_place()) as store:
         there = 0
         for count in counts:
             move = StockMove(**WASHER, shelf=count)

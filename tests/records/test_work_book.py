@@ -2,18 +2,18 @@
 
 from __future__ import annotations
 
-import sqlite3
 import threading
-from contextlib import closing
 from dataclasses import replace
 from datetime import datetime
-from pathlib import Path
 from typing import Any
 
 import pytest
+from sqlalchemy import text
+from sqlalchemy.exc import IntegrityError
 
 from bellhousing.errors import RecordError
 from bellhousing.records.store import Store, open_store
+from bellhousing.records.upgrading import writing
 from bellhousing.work.entries import WorkEntry, chain_of, standing
 
 
@@ -96,23 +96,22 @@ def test_what_cannot_be_kept_is_refused(
     assert store.work_entries(1) == ()
 
 
-def test_an_entry_is_never_changed_nor_removed(store: Store, file: Path, at: datetime) -> None:
+def test_an_entry_is_never_changed_nor_removed(store: Store, at: datetime) -> None:
     """The database itself refuses."""
     store.add_work_entry(out(at, 1))
-    with closing(sqlite3.connect(file)) as raw:
-        for statement in ("UPDATE work_entries SET who = 'x'", "DELETE FROM work_entries"):
-            with pytest.raises(sqlite3.IntegrityError, match="written once"):
-                raw.execute(statement)
+    for statement in ("UPDATE work_entries SET who = 'x'", "DELETE FROM work_entries"):
+        with writing(store.engine) as other, pytest.raises(IntegrityError, match="written once"):
+            other.execute(text(statement))
 
 
-def test_two_tablets_at_once_lose_nothing_and_double_nothing(store: Store, file: Path, at: datetime) -> None:
-    """Each with a store of its own on one file: every tick is kept, shared keys once, one correction wins."""
+def test_two_tablets_at_once_lose_nothing_and_double_nothing(store: Store, place: str, at: datetime) -> None:
+    """Each with a store of its own on one database: ticks are kept, shared keys once, one correction wins."""
     first = store.add_work_entry(out(at, 9))
     start = threading.Barrier(2)
     refused: list[str] = []
 
     def tablet(name: str) -> None:
-        with open_store(file) as own:
+        with open_store(place) as own:
             start.wait()
             for hole in range(1, 8):
                 own.add_work_entry(replace(out(at, hole, key=f"shared-{hole}"), who=name))

@@ -30,6 +30,8 @@ class Noted(Protocol):
 A = TypeVar("A", bound=Noted)
 
 JOB_OR_FILE = "JOB_OR_FILE"
+RECORDS = "bellhousing.records"
+"""Where a command keeps what --records said, for as long as it runs."""
 
 
 class Number(click.IntRange):
@@ -47,7 +49,16 @@ def json_option(function: F) -> F:
 
 
 def shop_option(function: F) -> F:
-    """Adds --shop, the folder of the shop's data."""
+    """Adds --shop, the folder of the shop's data, and --records, where its records are."""
+    function = click.option(
+        "--records",
+        metavar="ADDRESS",
+        envvar="BELLHOUSING_RECORDS",
+        expose_value=False,
+        callback=_remember_records,
+        help="Database of the shop's records, like postgresql://shop@server/bellhousing, where they are "
+        "not kept in its folder (or set BELLHOUSING_RECORDS).",
+    )(function)
     return click.option(
         "--shop",
         "shop_folder",
@@ -57,11 +68,28 @@ def shop_option(function: F) -> F:
     )(function)
 
 
-def shop_at(folder: Path | None) -> Shop:
-    """The shop kept in a folder, the user's own data folder unless another is named."""
-    from bellhousing.tasks.shop import default_folder, open_shop
+def _remember_records(context: click.Context, option: click.Parameter, value: str | None) -> None:
+    context.meta[RECORDS] = value
 
-    return open_shop(default_folder() if folder is None else folder)
+
+def records_address() -> str | None:
+    """Where the command at hand was told that the records are, None for the shop's folder."""
+    context = click.get_current_context(silent=True)
+    return None if context is None else context.meta.get(RECORDS)
+
+
+def folder_at(folder: Path | None) -> Path:
+    """The folder of a shop's data, the user's own data folder unless another is named."""
+    from bellhousing.tasks.shop import default_folder
+
+    return default_folder() if folder is None else folder
+
+
+def shop_at(folder: Path | None) -> Shop:
+    """The shop kept in a folder, with its records where the command was told."""
+    from bellhousing.tasks.shop import open_shop
+
+    return open_shop(folder_at(folder), records=records_address())
 
 
 def job_number(text: str) -> int | None:

@@ -104,8 +104,9 @@ def in_stock(connection: Connection, box: str | None = None) -> tuple[InStock, .
     )
     if box is not None:
         wanted = wanted.where(table.c.box == box)
-    found = connection.execute(wanted.group_by(*kinds).order_by(*kinds))
-    return tuple(InStock(**row._mapping) for row in found)
+    found = [InStock(**row._mapping) for row in connection.execute(wanted.group_by(*kinds))]
+    # Sorted here, since each database has its own order of letters.
+    return tuple(sorted(found, key=lambda one: (one.box, one.part, one.size_m, one.mark)))
 
 
 def _same(one: InStock, move: StockMove) -> bool:

@@ -7,20 +7,17 @@ Times are passed in: nothing here reads a clock.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
-from contextlib import contextmanager
+from collections.abc import Mapping, Sequence
 from datetime import datetime
 from pathlib import Path
 from typing import Any
 
-from sqlalchemy import Connection, Engine, insert, select, update
-from sqlalchemy.exc import DBAPIError
+from sqlalchemy import Engine, insert, select, update
 
 from bellhousing.errors import RecordError
 from bellhousing.records import car_fits, learning, queries, rows, stock, tables, work_book
 from bellhousing.records.access import Access
-from bellhousing.records.closing import Closing
-from bellhousing.records.database import back_up, open_engine, writing
+from bellhousing.records.database import open_engine
 from bellhousing.records.entries import (
     CLOSED,
     OPEN,
@@ -35,51 +32,28 @@ from bellhousing.records.entries import (
     StatusChange,
     Verdict,
 )
+from bellhousing.records.opened import Database
 from bellhousing.records.photos import Photos
 from bellhousing.work.entries import WorkEntry
 
 
-def open_store(path_or_url: str | Path) -> Store:
-    """Open the records in a file (made if new) or at a database address.
+def open_store(path_or_url: str | Path, *, copies: Path | None = None) -> Store:
+    """Open the records in a file (made if new) or at a database address; see `open_engine`.
 
     Raises
     ------
-    RecordError : the file is damaged, another program's, of a newer version or cannot be written.
+    RecordError : the database is damaged, another program's, of a newer version or cannot be written.
     """
-    return Store(open_engine(path_or_url))
+    return Store(open_engine(path_or_url, copies=copies))
 
 
-class Store(Closing):
+class Store(Database):
     """All access to the records; use it in a `with`, or close it. Safe to share between threads."""
 
     def __init__(self, engine: Engine) -> None:
-        self._engine = engine
-        self._where = str(engine.url.database)
+        super().__init__(engine)
         self.photos = Photos(self._reading, self._writing)
         self.access = Access(self._reading, self._writing)
-
-    def close(self) -> None:
-        """Let go of the database."""
-        self._engine.dispose()
-
-    def check(self) -> None:
-        """Read the whole database through; raises RecordError if any of it is damaged."""
-        with self._reading() as connection:
-            said = [str(row[0]) for row in connection.exec_driver_sql("PRAGMA integrity_check(3)")]
-            loose = connection.exec_driver_sql("PRAGMA foreign_key_check").first()
-        problems = [] if said == ["ok"] else said
-        if loose is not None:
-            problems.append(f"a row of {loose[0]} points at nothing")
-        if problems:
-            raise RecordError(
-                f"the database is damaged, {'; '.join(problems)}",
-                where=self._where,
-                remedy="put back the last good copy",
-            )
-
-    def back_up(self, target: str | Path) -> Path:
-        """Copy the database to a new file while it is in use; raises RecordError if the file exists."""
-        return back_up(Path(self._where), Path(target))
 
     # Cars
 
@@ -114,9 +88,11 @@ class Store(Closing):
     def cars(self) -> tuple[Car, ...]:
         """All cars, by name."""
         with self._reading() as connection:
-            found = connection.execute(select(tables.cars).order_by(tables.cars.c.name, tables.cars.c.slug))
+            found = connection.execute(select(tables.cars))
             readings = queries.odometers(connection)
-            return tuple(rows.car_from(row, readings.get(row.slug, ())) for row in found)
+            cars = [rows.car_from(row, readings.get(row.slug, ())) for row in found]
+        # Sorted here, since each database has its own order of letters.
+        return tuple(sorted(cars, key=lambda car: (car.name, car.slug)))
 
     def car(self, slug: str) -> Car:
         """One car; raises RecordError if there is none of that slug."""
@@ -364,27 +340,6 @@ class Store(Closing):
             return car_fits.of_car(connection, car)
 
     # Within
-
-    @contextmanager
-    def _reading(self) -> Iterator[Connection]:
-        with self._refusals(), self._engine.connect() as connection, connection.begin():
-            yield connection
-
-    @contextmanager
-    def _writing(self) -> Iterator[Connection]:
-        with self._refusals(), writing(self._engine) as connection:
-            yield connection
-
-    @contextmanager
-    def _refusals(self) -> Iterator[None]:
-        try:
-            yield
-        except DBAPIError as error:
-            raise RecordError(
-                f"the database refused, {error.orig}",
-                where=self._where,
-                remedy="nothing was written; close what else holds the file, or check it for damage",
-            ) from error
 
     def _set_status(
         self, number: int, status: JobStatus, at: datetime, note: str, causes: Sequence[str] = ()

@@ -29,6 +29,9 @@ APPLICATION_ID = 0x42454C4C
 # The newest migration; a test holds it to the scripts, so that the scripts need not be read on each start.
 NEWEST = "0008"
 
+# Tables whose rows may be changed; every other is written once, and the database itself sees to it.
+CHANGEABLE = frozenset({"cars", "odometer", "jobs", "people", "sessions", "tries", "door_keys", "shares"})
+
 
 class UtcDateTime(TypeDecorator[datetime]):
     """A moment: stored in UTC, handed back aware, whatever the database makes of time zones."""

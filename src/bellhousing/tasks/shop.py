@@ -36,6 +36,7 @@ if TYPE_CHECKING:
 
 Clock = Callable[[], datetime]
 RECORDS = "records.sqlite"
+BACKUPS = "backups"
 # Who did it, where nobody said a name.
 UNNAMED = "shop"
 
@@ -192,8 +193,13 @@ class Shop(Closing):
         return found
 
 
-def open_shop(folder: Path, *, clock: Clock = now, cache: Path | None = None) -> Shop:
+def open_shop(
+    folder: Path, *, clock: Clock = now, cache: Path | None = None, records: str | None = None
+) -> Shop:
     """Open the shop whose data lie in a folder, making both if they are new.
+
+    `records` is the address of a database elsewhere, which several programs may share; without it they are
+    kept in the folder.
 
     Raises
     ------
@@ -213,4 +219,5 @@ def open_shop(folder: Path, *, clock: Clock = now, cache: Path | None = None) ->
             where=shortened(str(folder), 200),
             remedy="name a folder you may write to with --shop",
         ) from None
-    return Shop(open_store(folder / RECORDS), folder, clock=clock, cache=cache)
+    store = open_store(records or folder / RECORDS, copies=folder / BACKUPS)
+    return Shop(store, folder, clock=clock, cache=cache)

@@ -12,13 +12,16 @@ from alembic import op
 revision = "0001"
 down_revision: str | None = None
 APPLICATION_ID = 0x42454C4C
+MARK = "bellhousing records"
 MOMENT = sa.DateTime(timezone=True)
 
 
 def upgrade() -> None:
-    """Make the first tables and mark the file as this program's."""
+    """Make the first tables and mark the database as this program's."""
     if op.get_bind().dialect.name == "sqlite":
         op.execute(f"PRAGMA application_id = {APPLICATION_ID}")
+    else:
+        op.execute(f"COMMENT ON TABLE alembic_version IS '{MARK}'")
     make_car_tables()
     make_finding_table()
     make_verdict_tables()

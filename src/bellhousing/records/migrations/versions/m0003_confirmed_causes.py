@@ -5,6 +5,8 @@ from __future__ import annotations
 import sqlalchemy as sa
 from alembic import op
 
+from bellhousing.records.guards import write_once
+
 revision = "0003"
 down_revision: str | None = "0002"
 WRITTEN_ONCE = ("confirmed_causes", "learning_events")
@@ -35,11 +37,5 @@ def upgrade() -> None:
         sa.ForeignKeyConstraint(["job"], ["jobs.number"], name="fk_learning_events_job_jobs"),
         sqlite_autoincrement=True,
     )
-    if op.get_bind().dialect.name != "sqlite":
-        return  # elsewhere the shop's database account is given no right to update or delete
     for table in WRITTEN_ONCE:
-        for change in ("UPDATE", "DELETE"):
-            op.execute(
-                f"CREATE TRIGGER {table}_no_{change.lower()} BEFORE {change} ON {table} "
-                f"BEGIN SELECT RAISE(ABORT, '{table} are written once'); END"
-            )
+        write_once(op.get_bind(), table)

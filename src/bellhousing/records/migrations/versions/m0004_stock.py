@@ -5,6 +5,8 @@ from __future__ import annotations
 import sqlalchemy as sa
 from alembic import op
 
+from bellhousing.records.guards import write_once
+
 revision = "0004"
 down_revision: str | None = "0003"
 
@@ -30,10 +32,4 @@ def upgrade() -> None:
         sqlite_autoincrement=True,
     )
     op.create_index("ix_stock_moves_box_part", "stock_moves", ["box", "part"])
-    if op.get_bind().dialect.name != "sqlite":
-        return  # elsewhere the shop's database account is given no right to update or delete
-    for change in ("UPDATE", "DELETE"):
-        op.execute(
-            f"CREATE TRIGGER stock_moves_no_{change.lower()} BEFORE {change} ON stock_moves "
-            "BEGIN SELECT RAISE(ABORT, 'stock_moves are written once'); END"
-        )
+    write_once(op.get_bind(), "stock_moves")

@@ -5,6 +5,8 @@ from __future__ import annotations
 import sqlalchemy as sa
 from alembic import op
 
+from bellhousing.records.guards import write_once
+
 revision = "0005"
 down_revision: str | None = "0004"
 
@@ -36,10 +38,4 @@ def upgrade() -> None:
     )
     op.create_index("ix_work_entries_job", "work_entries", ["job"])
     op.create_index("ix_work_entries_kind", "work_entries", ["kind"])
-    if op.get_bind().dialect.name != "sqlite":
-        return  # elsewhere the shop's database account is given no right to update or delete
-    for change in ("UPDATE", "DELETE"):
-        op.execute(
-            f"CREATE TRIGGER work_entries_no_{change.lower()} BEFORE {change} ON work_entries "
-            "BEGIN SELECT RAISE(ABORT, 'work_entries are written once'); END"
-        )
+    write_once(op.get_bind(), "work_entries")

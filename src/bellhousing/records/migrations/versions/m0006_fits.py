@@ -5,6 +5,8 @@ from __future__ import annotations
 import sqlalchemy as sa
 from alembic import op
 
+from bellhousing.records.guards import write_once
+
 revision = "0006"
 down_revision: str | None = "0005"
 
@@ -27,10 +29,4 @@ def upgrade() -> None:
         sqlite_autoincrement=True,
     )
     op.create_index("ix_car_fits_car", "car_fits", ["car"])
-    if op.get_bind().dialect.name != "sqlite":
-        return  # elsewhere the shop's database account is given no right to update or delete
-    for change in ("UPDATE", "DELETE"):
-        op.execute(
-            f"CREATE TRIGGER car_fits_no_{change.lower()} BEFORE {change} ON car_fits "
-            "BEGIN SELECT RAISE(ABORT, 'car_fits are written once'); END"
-        )
+    write_once(op.get_bind(), "car_fits")

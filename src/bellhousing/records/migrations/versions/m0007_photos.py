@@ -5,6 +5,8 @@ from __future__ import annotations
 import sqlalchemy as sa
 from alembic import op
 
+from bellhousing.records.guards import write_once
+
 revision = "0007"
 down_revision: str | None = "0006"
 
@@ -46,10 +48,4 @@ def upgrade() -> None:
     )
     op.create_index("ix_photos_job", "photos", ["job"])
     op.create_index("ix_photos_digest", "photos", ["digest"])
-    if op.get_bind().dialect.name != "sqlite":
-        return  # elsewhere the shop's database account is given no right to update or delete
-    for change in ("UPDATE", "DELETE"):
-        op.execute(
-            f"CREATE TRIGGER photos_no_{change.lower()} BEFORE {change} ON photos "
-            "BEGIN SELECT RAISE(ABORT, 'photos are written once'); END"
-        )
+    write_once(op.get_bind(), "photos")

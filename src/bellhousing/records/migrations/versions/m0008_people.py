@@ -5,6 +5,8 @@ from __future__ import annotations
 import sqlalchemy as sa
 from alembic import op
 
+from bellhousing.records.guards import write_once
+
 revision = "0008"
 down_revision: str | None = "0007"
 
@@ -16,14 +18,8 @@ def upgrade() -> None:
     _people()
     _doors()
     _shares()
-    if op.get_bind().dialect.name != "sqlite":
-        return  # elsewhere the shop's database account is given no right to update or delete
     for table in ("people_changes", "deeds"):
-        for change in ("UPDATE", "DELETE"):
-            op.execute(
-                f"CREATE TRIGGER {table}_no_{change.lower()} BEFORE {change} ON {table} "
-                f"BEGIN SELECT RAISE(ABORT, '{table} are written once'); END"
-            )
+        write_once(op.get_bind(), table)
 
 
 def _people() -> None:
