@@ -27,10 +27,10 @@ OPEN = 0.9
 """Travel beyond which a pedal that is asked to its stop is taken to be there [-]."""
 
 DRIVES: Mapping[str, tuple[str, str]] = {
-    "medium": ("A pull at half throttle", "medium-pull"),
-    "light": ("A gentle pull through all gears", "light-pull"),
-    "full": ("Pedal on the floor", "full-pull"),
-    "coast": ("Coasting down", "coast-down"),
+    "medium": ("half throttle", "medium-pull"),
+    "light": ("gently", "light-pull"),
+    "full": ("pedal to the floor", "full-pull"),
+    "coast": ("coasting down", "coast-down"),
 }
 """Drives by name: how each is spoken of, and the manoeuvre it is."""
 

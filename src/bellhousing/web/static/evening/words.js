@@ -1,0 +1,37 @@
+// What the picture shows, in words.
+export const GEARS = ["", "first", "second", "third", "fourth"];
+
+export function throttle(travel, kind) {
+  if (travel <= 0.005) return "throttle shut";
+  if (travel >= 0.995) return kind === "four-speed-linkage" ? "pedal on its stop" : "pedal on the floor";
+  if (travel < 0.2) return "light throttle";
+  if (travel < 0.42) return "a third of the throttle";
+  if (travel < 0.6) return "half throttle";
+  return "deep throttle";
+}
+
+export const whole = (value) => Math.round(value).toString();
+export const shown = (shift) => shift.replace("-", "–");
+export const names = (text) => text.replace(/[-_]/g, " ");
+
+export function sentence(state, kind, broken) {
+  const said = [`${whole(state.speed)} ${state.unit}, ${throttle(state.travel, kind)}: ${GEARS[state.gear]} gear.`];
+  const next = state.valves[state.gear - 1];
+  if (next) {
+    if (next.stuck < 0) said.push(`The ${shown(next.shift)} valve is stuck down.`);
+    else if (next.moves === null) said.push(`At this throttle it never changes up to ${GEARS[state.gear + 1]}.`);
+    else if (next.moves > state.speed) said.push(`Changes up at ${whole(next.moves)}.`);
+  }
+  const last = state.valves[state.gear - 2];
+  if (last && last.moves !== null && last.moves > 0) said.push(`Comes down below ${whole(last.moves)}.`);
+  const governor = Object.values(state.governor);
+  said.push(`Line ${whole(state.line)} psi, throttle signal ${whole(state.signal)}, governor ${governor.map(whole).join(" and ")}.`);
+  if (broken.length) said.push(`Broken: ${broken.join(", ")}.`);
+  return said.join(" ");
+}
+
+export function odds(chance) {
+  if (chance > 0.99) return "more than 99 in 100";
+  if (chance < 0.01) return "less than 1 in 100";
+  return `${Math.round(chance * 100)} in 100`;
+}

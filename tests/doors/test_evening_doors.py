@@ -1,0 +1,46 @@
+"""The evening view's addresses: tables by box and by what is broken, refusals as JSON, its policy."""
+
+from __future__ import annotations
+
+import pytest
+from starlette.testclient import TestClient
+
+
+def test_the_table_is_in_the_unit_of_the_reader(web: TestClient) -> None:
+    """Road speeds come in the unit that was asked for, pressures stay as they are."""
+    mph = web.get("/evening/table.json?box=box-b").json()
+    kmh = web.get("/evening/table.json?box=box-b&unit=km/h").json()
+    assert kmh["speed"][-1] == pytest.approx(160.93, abs=0.01)
+    assert kmh["valves"][0]["up"][5] == pytest.approx(1.609344 * mph["valves"][0]["up"][5], abs=0.02)
+    assert kmh["line"] == mph["line"]
+    assert kmh["turns"] * kmh["speed"][-1] == pytest.approx(mph["turns"] * mph["speed"][-1], rel=1e-4)
+
+
+@pytest.mark.parametrize(
+    ("address", "says"),
+    [
+        ("/evening/table.json?box=../box-a", "no box"),
+        ("/evening/table.json?box=box-a&broken=rod-long", "cannot be broken"),
+        ("/evening/table.json?box=box-a&how=nan", "no severity"),
+        ("/evening/table.json?box=box-a&how=2", "severity of 2"),
+        ("/evening/drive.json?box=box-a&drive=home", "no drive"),
+        ("/evening/case/none.json", "no case"),
+    ],
+)
+def test_what_cannot_be_is_refused_in_a_sentence(web: TestClient, address: str, says: str) -> None:
+    """As JSON with what was wrong and what would be right, never a broken page."""
+    answer = web.get(address)
+    assert answer.status_code == 422
+    assert says in answer.json()["error"]["what"]
+    assert answer.json()["error"]["remedy"]
+
+
+def test_the_page_holds_to_its_policy(web: TestClient) -> None:
+    """No script and no style stands in the page itself; a box that does not exist is not chosen."""
+    answer = web.get("/evening?box=nothing")
+    assert answer.status_code == 200
+    assert "<style" not in answer.text
+    assert " style=" not in answer.text
+    assert answer.text.count("<script") == 1
+    assert '<option value="box-a" data-kind="three-speed-vacuum" selected>' in answer.text
+    assert "unsafe" not in answer.headers["Content-Security-Policy"]
