@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any, cast
 
 import click
 
+from bellhousing.cli.workshop import Opening
 from bellhousing.errors import BellhousingError
 
 if TYPE_CHECKING:
@@ -23,8 +24,10 @@ PORT = 8350
 WEB_APP = "bellhousing.web.app:create_app"
 
 
-def listen(port: int, *, or_any: bool) -> socket.socket:
-    """A socket bound to this machine only; `or_any` takes a free port where the wished one is in use.
+def listen(port: int, *, or_any: bool, host: str = HOST) -> socket.socket:
+    """A socket bound to this machine only, unless another `host` address is given.
+
+    `or_any` takes a free port where the wished one is in use.
 
     Raises
     ------
@@ -33,11 +36,11 @@ def listen(port: int, *, or_any: bool) -> socket.socket:
     bound = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
     bound.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     try:
-        bound.bind((HOST, port))
+        bound.bind((host, port))
     except OSError as error:
         bound.close()
         if or_any and port != 0:
-            return listen(0, or_any=False)
+            return listen(0, or_any=False, host=host)
         raise BellhousingError(
             f"port {port} cannot be used: {error.strerror}",
             remedy="name another with --port, or 0 for a free one",
@@ -45,7 +48,9 @@ def listen(port: int, *, or_any: bool) -> socket.socket:
     return bound
 
 
-def run(shop: Shop, bound: socket.socket, *, as_json: bool, first_line: str) -> None:
+def run(
+    shop: Shop, bound: socket.socket, *, as_json: bool, first_line: str, opening: Opening | None = None
+) -> None:
     """Tell the address and serve the shop until stopped."""
     import uvicorn
     from uvicorn.importer import import_from_string
@@ -53,16 +58,32 @@ def run(shop: Shop, bound: socket.socket, *, as_json: bool, first_line: str) -> 
     from bellhousing.tasks.ahead import prepare_ahead
 
     # Doors do not import each other: the web app is named, as a server names any app.
-    create_app = cast("Callable[[Shop], Any]", import_from_string(WEB_APP))
-    app = create_app(shop)
+    create_app = cast("Callable[..., Any]", import_from_string(WEB_APP))
+    opening = opening or Opening()
+    app = create_app(shop, hosts=opening.names, workshop=True) if opening.workshop else create_app(shop)
     bound.listen(128)
-    address = f"http://{HOST}:{bound.getsockname()[1]}/"
+    addresses = opening.addresses(bound.getsockname()[1])
+    for warning in opening.warnings():
+        click.echo(warning, err=True)
     if as_json:
-        click.echo(json.dumps({"address": address, "shop": str(shop.folder)}))
+        told = {"address": addresses[0], "addresses": addresses, "shop": str(shop.folder)}
+        click.echo(json.dumps(told))
     else:
-        click.echo(f"{first_line}\n{address}\nStop it with Ctrl-C.")
+        click.echo("\n".join((first_line, *addresses, "Stop it with Ctrl-C.")))
     sys.stdout.flush()
-    server = uvicorn.Server(uvicorn.Config(app, log_level="warning", access_log=False))
+    server = uvicorn.Server(
+        uvicorn.Config(
+            app,
+            log_level="warning",
+            access_log=False,
+            server_header=False,
+            # What a client says of where it comes from is believed of the one proxy alone.
+            proxy_headers=opening.proxy is not None,
+            forwarded_allow_ips=opening.proxy or "",
+            ssl_certfile=opening.certificate,
+            ssl_keyfile=opening.key,
+        )
+    )
     # Being told to stop is an end like any other: a demo's folder is cleared.
     stop = threading.Event()
     ahead = threading.Thread(target=prepare_ahead, args=(shop, stop), daemon=True)

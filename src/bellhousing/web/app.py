@@ -25,6 +25,7 @@ from bellhousing.web import (
     routes_leaks,
     routes_learn,
     routes_note,
+    routes_people,
     routes_photos,
     routes_plan,
     routes_proof,
@@ -32,7 +33,9 @@ from bellhousing.web import (
     routes_shop,
     routes_tools,
 )
+from bellhousing.web.doorkeeper import Doorkeeper
 from bellhousing.web.guard import LOCAL_HOSTS, Guard
+from bellhousing.web.session import WORKSHOP
 from bellhousing.web.under_way import UnderWay
 
 STATIC = Path(str(resources.files("bellhousing.web") / "static"))
@@ -44,10 +47,15 @@ def helper(request: Request) -> FileResponse:
 
 
 def create_app(
-    shop: Shop, *, hosts: Iterable[str] = LOCAL_HOSTS, largest_log: int = routes_road.LARGEST_LOG
+    shop: Shop,
+    *,
+    hosts: Iterable[str] = LOCAL_HOSTS,
+    largest_log: int = routes_road.LARGEST_LOG,
+    workshop: bool = False,
 ) -> Starlette:
     """The app that serves a shop under the names in `hosts`, this machine's own unless told otherwise.
 
+    Open to the `workshop`, everybody logs in first and may do what their role allows.
     Logs of drives may hold up to `largest_log` bytes; everything else that is sent is small.
     """
     larger = {routes_road.TAKES_LOGS: largest_log, routes_photos.TAKES_PHOTOS: routes_photos.LARGEST_FORM}
@@ -66,10 +74,16 @@ def create_app(
             *routes_tools.ROUTES,
             *routes_evening.ROUTES,
             *routes_photos.ROUTES,
+            *routes_people.ROUTES,
             Route("/worker.js", helper),
             Mount("/static", StaticFiles(directory=STATIC), name="static"),
         ],
-        middleware=[Middleware(Guard, refuse=problems.on_http, hosts=tuple(hosts), larger=larger)],
+        middleware=[
+            Middleware(
+                Guard, refuse=problems.on_http, hosts=tuple(hosts), larger=larger, browsers_only=workshop
+            ),
+            *([Middleware(Doorkeeper, shop=shop)] if workshop else []),
+        ],
         exception_handlers={
             BellhousingError: problems.on_refused,
             HTTPException: problems.on_http,
@@ -77,5 +91,6 @@ def create_app(
         },
     )
     app.state.shop = shop
+    setattr(app.state, WORKSHOP, workshop)
     app.state.under_way = UnderWay()
     return app

@@ -49,8 +49,9 @@ class Guard:
     """Refuses strange hosts, posts from other sites and bodies too large; marks every answer with its policy.
 
     The Host check keeps a page elsewhere from reaching this machine under a name of its own.  A post is
-    taken when the browser says it comes from our own pages, or when no browser sent it.  `larger` names
-    the addresses, as patterns, that take larger bodies than the others.
+    taken when the browser says it comes from our own pages, or when no browser sent it.  Where people log
+    in, `browsers_only`, a post that says nothing of where it comes from is refused.
+    `larger` names the addresses, as patterns, that take larger bodies than the others.
     """
 
     def __init__(
@@ -60,11 +61,13 @@ class Guard:
         hosts: Iterable[str] = LOCAL_HOSTS,
         largest_body: int = LARGEST_BODY,
         larger: Mapping[str, int] | None = None,
+        browsers_only: bool = False,
     ) -> None:
         self.app = app
         self.refuse = refuse
         self.hosts = frozenset(hosts)
         self.largest_body = largest_body
+        self.browsers_only = browsers_only
         self.larger = {re.compile(pattern): largest for pattern, largest in (larger or {}).items()}
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
@@ -84,11 +87,20 @@ class Guard:
         found = (largest for pattern, largest in self.larger.items() if pattern.fullmatch(path))
         return next(found, self.largest_body)
 
+    def _from_our_pages(self, scheme: str, host: str, headers: Headers) -> bool:
+        told = headers.get("sec-fetch-site")
+        if told is not None:
+            return told in ("same-origin", "none")
+        origin = headers.get("origin")
+        if origin is None:
+            return not self.browsers_only
+        return origin.casefold() == f"{scheme}://{host}".casefold()
+
     def _refusal(self, method: str, scheme: str, headers: Headers, largest: int) -> HTTPException | None:
         host = headers.get("host", "")
         if _name_of(host) not in self.hosts:
             return HTTPException(421, "this address is not served here")
-        if method not in SAFE_METHODS and not _from_our_pages(scheme, host, headers):
+        if method not in SAFE_METHODS and not self._from_our_pages(scheme, host, headers):
             return HTTPException(403, "this was sent from another site")
         length = headers.get("content-length", "")
         if length.isdecimal() and int(length) > largest:
@@ -101,14 +113,6 @@ def _name_of(host: str) -> str:
         return urlsplit(f"//{host}").hostname or ""
     except ValueError:
         return ""
-
-
-def _from_our_pages(scheme: str, host: str, headers: Headers) -> bool:
-    told = headers.get("sec-fetch-site")
-    if told is not None:
-        return told in ("same-origin", "none")
-    origin = headers.get("origin")
-    return origin is None or origin.casefold() == f"{scheme}://{host}".casefold()
 
 
 def _limited(receive: Receive, largest: int) -> Receive:
@@ -142,6 +146,10 @@ def _marked(send: Send, path: str) -> Send:
             headers = MutableHeaders(scope=message)
             for name, value in HEADERS.items():
                 headers[name] = value
+            if path.startswith("/shared/"):
+                # The address itself is the key: no other site is told it, no search engine keeps it.
+                headers["Referrer-Policy"] = "no-referrer"
+                headers["X-Robots-Tag"] = "noindex, nofollow, noarchive"
             # A picture named by its content says itself that it never changes.
             headers.setdefault("Cache-Control", "no-cache" if path.startswith("/static/") else "no-store")
         await send(message)

@@ -17,6 +17,7 @@ from starlette.responses import HTMLResponse, JSONResponse, RedirectResponse, Re
 from bellhousing.errors import BellhousingError, InputFileError
 from bellhousing.tasks.shop import Shop
 from bellhousing.web import filters
+from bellhousing.web.session import person_of
 
 UNITS = ("mph", "km/h")
 UNITS_COOKIE = "speed"
@@ -99,7 +100,12 @@ def page(request: Request, template: str, *, status: int = 200, **context: objec
     text = (
         environment()
         .get_template(template)
-        .render(unit=speed_unit(request), path=request.url.path, **{"filled": Filled()} | context)
+        .render(
+            unit=speed_unit(request),
+            path=request.url.path,
+            person=person_of(request),
+            **{"filled": Filled()} | context,
+        )
     )
     return HTMLResponse(text, status_code=status)
 
@@ -145,10 +151,11 @@ def own_path(path: str, otherwise: str) -> str:
 
 
 def shop_of(request: Request) -> Shop:
-    """The shop this app serves."""
+    """The shop this app serves, in the hands of whoever is logged in."""
     shop = request.app.state.shop
     assert isinstance(shop, Shop)
-    return shop
+    person = person_of(request)
+    return shop if person is None else shop.signed_as(person.name)
 
 
 def speed_unit(request: Request) -> str:

@@ -14,6 +14,7 @@ from bellhousing.web.pages import Problem, page, wants_json
 
 LOG = logging.getLogger("bellhousing.web")
 REMEDIES = {
+    401: "log in; what you wrote stays in this browser and is sent then",
     403: "open Bellhousing in this browser and do it from its own pages",
     404: "go back to the shop's first page",
     405: "use the buttons of the page, or send it the other way (GET to read, POST to keep)",
@@ -21,7 +22,15 @@ REMEDIES = {
     421: "use the address that was printed when Bellhousing was started",
 }
 WHAT = {404: "there is no such page", 405: "this address does not take that"}
-TITLES = {403: "Not taken", 404: "Not found", 413: "Too large", 500: "Something broke"}
+TITLES = {
+    401: "Not logged in",
+    409: "Not taken",
+    429: "Too often",
+    403: "Not taken",
+    404: "Not found",
+    413: "Too large",
+    500: "Something broke",
+}
 
 
 class NotFound(BellhousingError):

@@ -58,6 +58,7 @@ async function entryOf(form, submitter) {
     fields,
     files,
     written: Date.now(),
+    who: document.body.dataset.who ?? "",
   };
   return { entry, datas, whole: files.length > 0 || (!form.querySelector("input[type=file]") && told(form, submitter)) };
 }
@@ -126,6 +127,10 @@ async function straight(form, entry, datas, begin) {
   try {
     const headers = { Accept: "text/html" };
     answer = await fetch(entry.action, { method: "POST", headers, body: outbox.body(entry, datas) });
+    if (answer.status === 401) {
+      tell("Nobody is logged in here any more. Log in in another tab, then send it again.", form);
+      return;
+    }
     text = await answer.text();
   } catch {
     tell("No connection: not sent. What you typed is still here; try again.", form);
@@ -153,7 +158,7 @@ export async function renew(begin) {
     if (!answer.ok) return;
     const text = await answer.text();
     const fresh = new DOMParser().parseFromString(text, "text/html");
-    if (!fresh.querySelector(WHAT)) return;
+    if (!fresh.querySelector(WHAT) || fresh.querySelector("[data-asks]")) return;
     put(fresh, null);
     delete document.body.dataset.kept;
     remember(location.pathname, answer, text);

@@ -110,7 +110,11 @@ async function send(entry, mine, patience) {
   try {
     const answer = await fetch(entry.action, {
       method: "POST",
-      headers: { Accept: mine ? "text/html" : "application/json" },
+      headers: {
+        Accept: mine ? "text/html" : "application/json",
+        // Whoever is logged in when it goes up need not be the one who wrote it.
+        ...(entry.who ? { "X-Written-By": encodeURIComponent(entry.who) } : {}),
+      },
       body: made,
       signal: AbortSignal.timeout(patience),
     });

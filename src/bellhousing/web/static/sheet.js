@@ -8,6 +8,7 @@ import { draw } from "./unsent.js";
 import { watch } from "./alive.js";
 import { keepDraft } from "./draft.js";
 import { send } from "./send.js";
+import { leave } from "./leave.js";
 
 function begin() {
   keepDraft();
@@ -18,6 +19,7 @@ function begin() {
 
 keep(begin);
 send();
+leave();
 begin();
 openAnew();
 watch(() => renew(begin));

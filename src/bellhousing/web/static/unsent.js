@@ -129,7 +129,7 @@ function top(entries, elsewhere) {
 }
 
 function why() {
-  if (outbox.state.loginNeeded) return "Log in again in this browser, then they are sent.";
+  if (outbox.state.loginNeeded) return "Log in again in this browser (open this page in another tab), then they are sent.";
   if (outbox.state.linked) return "They are being sent.";
   const opened = navigator.serviceWorker?.controller
     ? "This page can be opened again meanwhile."

@@ -2,6 +2,8 @@
 const PAGES = "pages";
 const PATIENCE = 8000;
 const MOST = 400;
+// What is shown for a time only, or asks who is there, is never shown from memory.
+const NEVER = ["/shared/", "/login", "/people"];
 // What of the server's answer goes on holding for a page that is shown later.
 const CARRIED = ["Content-Type", "Content-Security-Policy", "X-Content-Type-Options", "Referrer-Policy"];
 
@@ -11,6 +13,7 @@ self.addEventListener("fetch", (event) => {
   const { request } = event;
   const { origin, pathname, search } = new URL(request.url);
   if (request.method !== "GET" || origin !== location.origin || search === "?alive") return;
+  if (NEVER.some((start) => pathname.startsWith(start))) return;
   if (request.mode === "navigate") event.respondWith(page(request, pathname));
   else if (pathname.startsWith("/static/") || pathname.includes("/photo/")) event.respondWith(part(request, pathname));
 });
@@ -55,7 +58,7 @@ async function keep(path, answer) {
 async function asSeen(path) {
   const seen = await (await caches.open(PAGES)).match(path);
   if (!seen) return null;
-  const text = (await seen.text()).replace("<body>", `<body data-kept="${Number(seen.headers.get("X-Seen"))}">`);
+  const text = (await seen.text()).replace("<body", `<body data-kept="${Number(seen.headers.get("X-Seen"))}"`);
   return new Response(text, { headers: seen.headers });
 }
 
