@@ -12,15 +12,29 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
-from bellhousing.road.logs.bursts import narrowed
+from bellhousing.road.logs.bursts import Changes, narrowed, side_by_side
 from bellhousing.road.logs.change_points import departure
 from bellhousing.road.logs.gear_set import engine_at, pull
-from bellhousing.road.logs.gears import STANDING, Change, GearPath
+from bellhousing.road.logs.gears import STANDING, GearPath
 from bellhousing.road.logs.tracks import Track
 from bellhousing.road.logs.units import RPM
 from bellhousing.road.logs.usual_pull import CLOSED
+from bellhousing.road.logs.windows import (
+    Sums,
+    at_moments,
+    deviation_where,
+    last_rise,
+    mean_where,
+    median_where,
+    windows,
+)
 
 FloatArray = NDArray[np.float64]
+IntArray = NDArray[np.intp]
+BoolArray = NDArray[np.bool_]
+
+TOGETHER = 256
+"""Changes measured side by side: memory stays bounded."""
 
 LEAST_SEEN = 40 * RPM
 """A change of engine speed smaller than this is not taken for a shift [rad/s]."""
@@ -79,134 +93,163 @@ class Shift:
 
 def measure_shifts(track: Track, path: GearPath) -> tuple[Shift, ...]:
     """Measure every change of gear that the engine speed shows."""
-    found = []
-    edges = [change.edge for change in path.changes]
-    ends = [0, *(edge.end for edge in edges)]
-    begins = [*(edge.begin for edge in edges[1:]), len(track)]
-    for change, *around in zip(path.changes, ends, begins, strict=False):
-        if change.edge.kind not in ("ratio", "soft"):
-            continue
-        shift = _measure(track, path, change, (around[0], around[1]))
-        if shift is not None:
-            found.append(shift)
+    changes = side_by_side(path.changes, len(track))
+    found: list[Shift] = []
+    for begin in range(0, len(changes), TOGETHER):
+        found += _measured(track, path, changes.some(np.arange(begin, min(begin + TOGETHER, len(changes)))))
     return tuple(found)
 
 
-def _measure(track: Track, path: GearPath, change: Change, around: tuple[int, int]) -> Shift | None:
+def _measured(track: Track, path: GearPath, whole: Changes) -> list[Shift]:
+    """Measure changes side by side."""
     step = track.step
-    whole = change
-    change, around, second = narrowed(track, path, change, around)
-    edge = change.edge
+    changes, second = narrowed(track, path, whole)
     reach = max(3, round(1.6 / step))
-    begin, end = max(0, edge.begin - reach), min(len(track), edge.end + reach)
-    begin, end = max(begin, around[0]), min(end, around[1])
-    time, engine = track.time[begin:end], _over_old_ratio(track, path, change, begin, end)
-    if len(time) < 5 or _unseen(track, path, change if second else whole):
-        return None
-    up = change.after > change.before
-    left, settled = float(track.time[edge.begin]), float(track.time[min(edge.end, len(track) - 1)])
-    crossed = _crossed(time, engine, left - 0.1, settled, path.noise)
-    left, settled = crossed or _joined(time, engine, left, settled, step)
-    flare = _flare(time, engine, left, settled, path.noise) if up and step <= FINE else None
-    risen = 0.0
-    if flare is not None:
-        left, risen = flare
-    elif step > COARSE:
-        left = _middle(time, engine, left, settled) - 0.4
-        settled = max(settled, left + step)
-    moved = abs(float(np.interp(settled, time, engine) - np.interp(left, time, engine)))
-    if moved < max(LEAST_SEEN, 4.0 * path.noise) and flare is None:
-        return None
-    return _shift(track, path, change, left, settled, risen)
+    begin = np.maximum(np.maximum(changes.begin - reach, 0), changes.low)
+    end = np.minimum(np.minimum(changes.end + reach, len(track)), changes.high)
+    unseen = np.where(second, _unseen(track, path, changes), _unseen(track, path, whole))
+    shown = np.flatnonzero((end - begin >= 5) & ~unseen)
+    if not len(shown):
+        return []
+    changes, begin, end = changes.some(shown), begin[shown], end[shown]
+    around = _around(track, path, changes, begin, end)
+    left = track.time[changes.begin]
+    settled = track.time[np.minimum(changes.end, len(track) - 1)]
+    left, settled, flare = _moments(around, changes, left, settled, path.noise)
+    moved = np.abs(around.at(settled) - around.at(left))
+    large = (moved >= max(LEAST_SEEN, 4.0 * path.noise)) | (flare > 0.0)
+    return _shifts(track, path, changes.some(large), left[large], settled[large], flare[large])
 
 
-def _unseen(track: Track, path: GearPath, change: Change) -> bool:
+@dataclass(frozen=True)
+class _Around:
+    """Rows around changes: time [s], engine speed over the old ratio [rad/s], which are `inside`."""
+
+    time: FloatArray
+    over: FloatArray
+    inside: BoolArray
+    step: float
+
+    def at(self, moments: FloatArray) -> FloatArray:
+        """Engine speed over the old ratio at a moment of each [rad/s]."""
+        return at_moments(self.time[:, 0], self.step, self.over, moments)
+
+    def row(self, place: int) -> tuple[FloatArray, FloatArray]:
+        """Time and engine speed over the old ratio around one change."""
+        rows = self.inside[place]
+        return self.time[place, rows], self.over[place, rows]
+
+
+def _around(track: Track, path: GearPath, changes: Changes, begin: IntArray, end: IntArray) -> _Around:
+    """Engine speed over what the old gear and the pull before the change ask for."""
+    rows = windows(begin, end)
+    turbine = path.ratios[changes.before][:, None] * rows.of(path.output)
+    engine = rows.of(track.engine)
+    until = np.maximum(3, changes.begin - begin - round(0.4 / track.step))
+    early = rows.inside & (np.arange(engine.shape[1]) < until[:, None])
+    pulled = median_where(pull(engine, turbine), early)[:, None]
+    return _Around(rows.of(track.time), engine - engine_at(pulled, turbine), rows.inside, track.step)
+
+
+def _moments(
+    around: _Around, changes: Changes, left: FloatArray, settled: FloatArray, noise: float
+) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """When each change begins and ends [s], and how high it flares [rad/s]."""
+    crossed, last = _crossed(around, left - 0.1, settled, noise)
+    for place in np.flatnonzero(np.isnan(crossed)).tolist():
+        moments = float(left[place]), float(settled[place])
+        crossed[place], last[place] = _joined(*around.row(place), *moments, around.step)
+    left, settled, flare = crossed, last, np.zeros(len(crossed))
+    if around.step <= FINE:
+        flares = (changes.after > changes.before) & _rises(around, left, settled, noise)
+        for place in np.flatnonzero(flares).tolist():
+            found = _flare(*around.row(place), float(left[place]), float(settled[place]), noise)
+            if found is not None:
+                left[place], flare[place] = found
+    elif around.step > COARSE:
+        for place in range(len(left)):
+            left[place] = _middle(*around.row(place), float(left[place]), float(settled[place])) - 0.4
+        settled = np.maximum(settled, left + around.step)
+    return left, settled, flare
+
+
+def _unseen(track: Track, path: GearPath, changes: Changes) -> BoolArray:
     """Whether the change itself does not show: one down at idle, one up at rest."""
-    edge = change.edge
-    before = slice(max(0, edge.begin - max(2, round(0.4 / track.step))), edge.begin)
-    if change.after > change.before:
-        return bool(path.speed[edge.begin] < STANDING)
-    if path.speed[edge.begin] < 2.0 * STANDING:
-        return True
-    risen = float(track.engine[edge.end : edge.end + 5].mean() - track.engine[before].mean())
-    if risen < max(LEAST_SEEN, 3.0 * path.noise):
-        return True
-    opened = (
-        float(track.load[edge.end : edge.end + 5].mean() - track.load[before].mean()) > 0.08
-        if len(track.load)
-        else float(path.gain[edge.end : edge.end + 5].mean() - path.gain[before].mean()) > 0.5
-    )
-    turbine = path.ratios[change.before] * path.output[edge.begin : edge.end + 1].min()
-    if opened and turbine < NEAR_IDLE * path.idle:
-        return True
-    if path.told[before].mean() > 0.5:
-        return bool((edge.end - edge.begin) * track.step > 2.5)
-    after = slice(edge.end, edge.end + max(2, round(0.3 / track.step)))
-    foot = bool(track.load[after].mean() > CLOSED) if len(track.load[after]) else path.gain[after].mean() > 0
-    long = (edge.end - edge.begin) * track.step > 1.5
-    return bool(foot) or long or change.before - change.after > 1
+    step, begin, end = track.step, changes.begin, changes.end
+    before = np.maximum(begin - max(2, round(0.4 / step)), 0)
+    engine = Sums(track.engine)
+    risen = engine.means(end, end + 5) - engine.means(before, begin)
+    told = Sums(path.told.astype(np.float64)).means(before, begin)
+    foot = Sums(track.load if len(track.load) else path.gain)
+    opened = foot.means(end, end + 5) - foot.means(before, begin) > (0.08 if len(track.load) else 0.5)
+    on = foot.means(end, end + max(2, round(0.3 / step))) > (CLOSED if len(track.load) else 0.0)
+    slowest = windows(begin, end + 1).of(path.output).min(axis=1)
+    length = (end - begin) * step
+    hidden = opened & (path.ratios[changes.before] * slowest < NEAR_IDLE * path.idle)
+    hidden |= (path.speed[begin] < 2.0 * STANDING) | (risen < max(LEAST_SEEN, 3.0 * path.noise))
+    out_of_idle = on | (length > 1.5) | (changes.before - changes.after > 1)
+    hidden |= np.where(told > 0.5, length > 2.5, out_of_idle)
+    return np.where(changes.after > changes.before, path.speed[begin] < STANDING, hidden)
 
 
-def _shift(track: Track, path: GearPath, change: Change, left: float, settled: float, risen: float) -> Shift:
-    def at(values: FloatArray) -> float:
-        return float(np.interp(left, track.time, values))
-
-    place = int(np.clip(np.searchsorted(track.time, left), 1, len(track) - 1))
-    gain = at(path.gain)
-    noise = float(
-        np.std(track.speed[max(0, place - 10) : place + 10] - path.speed[max(0, place - 10) : place + 10])
-    )
-    spread = float(np.hypot(0.5 * noise, abs(gain) * 0.5 * track.step) + 0.02)
-    # A row before the clock was set belongs to the old reading: no line is drawn across the step.
-    clock = float(track.clock[place - 1] + (left - track.time[place - 1]))
-    before = slice(max(0, place - max(2, round(0.3 / track.step))), place)
-    return Shift(
-        time=left,
-        clock=clock,
-        before=change.before + 1,
-        after=change.after + 1,
-        speed=at(path.speed),
-        engine=at(track.engine),
-        signal=float(track.signal[before].mean()) if len(track.signal) else None,
-        load=float(track.load[before].mean()) if len(track.load) else None,
-        duration=max(settled - left, track.step / 2),
-        flare=risen,
-        gain=gain,
-        spread=spread,
-    )
-
-
-def _over_old_ratio(track: Track, path: GearPath, change: Change, begin: int, end: int) -> FloatArray:
-    """Engine speed over what the old gear and the pull before the change ask for [rad/s]."""
-    turbine = path.ratios[change.before] * path.output[begin:end]
-    engine = track.engine[begin:end]
-    until = max(3, change.edge.begin - begin - round(0.4 / track.step))
-    pulled = float(np.median(pull(engine[:until], turbine[:until])))
-    return engine - engine_at(np.full(len(turbine), pulled), turbine)
+def _shifts(
+    track: Track, path: GearPath, changes: Changes, left: FloatArray, settled: FloatArray, flare: FloatArray
+) -> list[Shift]:
+    if not len(left):
+        return []
+    step, count = track.step, len(track)
+    place = np.clip(np.searchsorted(track.time, left), 1, count - 1)
+    gain = np.interp(left, track.time, path.gain)
+    near = windows(np.maximum(0, place - 10), np.minimum(place + 10, count))
+    noise = deviation_where(near.of(track.speed - path.speed), near.inside)
+    before = np.maximum(0, place - max(2, round(0.3 / step)))
+    signal = Sums(track.signal).means(before, place) if len(track.signal) else None
+    load = Sums(track.load).means(before, place) if len(track.load) else None
+    table = {
+        "time": left,
+        # A row before the clock was set belongs to the old reading: no line is drawn across the step.
+        "clock": track.clock[place - 1] + (left - track.time[place - 1]),
+        "speed": np.interp(left, track.time, path.speed),
+        "engine": np.interp(left, track.time, track.engine),
+        "duration": np.maximum(settled - left, step / 2),
+        "flare": flare,
+        "gain": gain,
+        "spread": np.hypot(0.5 * noise, np.abs(gain) * 0.5 * step) + 0.02,
+    }
+    return [
+        Shift(
+            before=int(changes.before[row]) + 1,
+            after=int(changes.after[row]) + 1,
+            signal=None if signal is None else float(signal[row]),
+            load=None if load is None else float(load[row]),
+            **dict(zip(table, figures, strict=True)),
+        )
+        for row, figures in enumerate(zip(*(values.tolist() for values in table.values()), strict=True))
+    ]
 
 
 def _crossed(
-    time: FloatArray, over: FloatArray, left: float, settled: float, noise: float
-) -> tuple[float, float] | None:
+    around: _Around, left: FloatArray, settled: FloatArray, noise: float
+) -> tuple[FloatArray, FloatArray]:
     """When a change begins and ends, from the moments at which 10, 50 and 90 % of it are over.
 
     The ends lie 1.4 times the distance of the tenths from the middle beyond it, between what a straight
-    change has (1.25) and a rounded one (1.65). None where the change is small against the noise.
+    change has (1.25) and a rounded one (1.65). NaN where the change is small against the noise.
     """
-    early, late = over[time <= left], over[time >= settled][:6]
-    if not len(early) or not len(late):
-        return None
-    before, after = float(early.mean()), float(late.mean())
-    if abs(after - before) < CLEAR * noise:
-        return None
-    share = (over - before) / (after - before)
-    half = _crossing(time, share, 0.5, settled)
-    if half is None:
-        return None
-    tenth, last = _crossing(time, share, 0.1, half), _crossing(time, share, 0.9, settled + 0.3)
-    if tenth is None or last is None or last <= half:
-        return None
-    return half - ROUNDED * (half - tenth), half + ROUNDED * (last - half)
+    time, over, inside = around.time, around.over, around.inside
+    early, late = inside & (time <= left[:, None]), inside & (time >= settled[:, None])
+    late &= np.cumsum(late, axis=1) <= 6
+    before, change = mean_where(over, early), mean_where(over, late) - mean_where(over, early)
+    clear = early.any(axis=1) & late.any(axis=1) & (np.abs(change) >= max(CLEAR * noise, 1e-9))
+    share = (over - before[:, None]) / np.where(clear, change, 1.0)[:, None]
+    share = np.where(inside, share, np.nan)
+    half = last_rise(time, share, 0.5, settled)
+    tenth, last = last_rise(time, share, 0.1, half), last_rise(time, share, 0.9, settled + 0.3)
+    clear &= last > half
+    return (
+        np.where(clear, half - ROUNDED * (half - tenth), np.nan),
+        np.where(clear & np.isfinite(tenth), half + ROUNDED * (last - half), np.nan),
+    )
 
 
 def _middle(time: FloatArray, over: FloatArray, left: float, settled: float) -> float:
@@ -225,6 +268,15 @@ def _crossing(time: FloatArray, share: FloatArray, level: float, before: float) 
     place = int(risen[-1])
     part = (level - share[place]) / (share[place + 1] - share[place])
     return float(time[place] + part * (time[place + 1] - time[place]))
+
+
+def _rises(around: _Around, left: FloatArray, settled: FloatArray, noise: float) -> BoolArray:
+    """Whether the engine rises over the old ratio near each change by what a flare needs."""
+    time, over = around.time, around.over
+    earlier = around.inside & (time < left[:, None] - LONGEST_FLARE)
+    base = median_where(over, earlier)[:, None]
+    near = around.inside & ~earlier & (time < settled[:, None] + around.step)
+    return np.asarray(np.where(near, over - base, -np.inf).max(axis=1) >= max(FLARE, 4.0 * noise))
 
 
 def _flare(
