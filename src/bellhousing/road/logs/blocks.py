@@ -103,15 +103,18 @@ def blocks(
             raw = stream.read(block)
             done += len(raw)
             piece = raw if decoder is None else decoder.decode(raw, not raw).encode("utf-8")
-            data = rest + piece
-            if b"\r" in data and b"\n" not in data:
-                data = data.replace(b"\r", b"\n")
-            cut = data.rfind(b"\n") + 1 if raw else len(data)
-            data, rest = data[:cut], data[cut:]
+            if b"\r" in piece and b"\n" not in piece:
+                piece = piece.replace(b"\r", b"\n")
+            cut = piece.rfind(b"\n") + 1 if raw else len(piece)
+            # Without an end of a line in it, a piece is no more than a part of one.
+            data = b"".join((rest, memoryview(piece)[:cut])) if cut or not raw else b""
+            rest = piece[cut:] if cut or not raw else rest + piece
             if len(rest) > max(LONGEST_LINE, 4 * block):
                 raise InputFileError("a line of this file has no end", where=str(path))
             skip, data = _skip_lines(data, skip)
-            before, parsed = parsed, beside.submit(_parse, data, layout, columns) if data.strip() else None
+            before, parsed = parsed, None
+            if data and not data.isspace():
+                parsed = beside.submit(_parse, data, layout, columns)
             if before is not None:
                 yield before.result()
             if progress is not None:
@@ -184,8 +187,10 @@ def _figures(cells: pl.Series, mark: str, grouped: bool) -> FloatArray:
     if cells.dtype == pl.String:
         cells = cells.str.replace_all(mark, "", literal=True) if grouped else cells
         cells = cells.str.extract(_FIGURE).str.replace(",", ".", literal=True).cast(pl.Float64, strict=False)
-    values = cells.cast(pl.Float64).fill_null(float("nan")).to_numpy()
-    return np.where(np.isfinite(values), values, np.nan)
+    cells = cells.cast(pl.Float64)
+    values = (cells.fill_null(float("nan")) if cells.null_count() else cells).to_numpy()
+    finite = np.isfinite(values)
+    return np.asarray(values) if finite.all() else np.where(finite, values, np.nan)
 
 
 def _seconds(cells: pl.Series) -> FloatArray:

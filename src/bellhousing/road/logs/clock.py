@@ -60,14 +60,17 @@ class ClockRepair:
         if not keep.any():
             none = np.empty(0)
             return none, none, keep
-        stamps = stamps[keep]
+        whole = bool(keep.all())
+        stamps = stamps if whole else stamps[keep]
         if self.first is None:
             self.first = float(stamps[0])
         if self.coarse is None:
             self._learn(stamps)
         stamps = self._spread(stamps) if self.coarse else stamps
-        kept = {name: array[keep] for name, array in values.items() if name in GOES_ON}
+        kept = {name: array if whole else array[keep] for name, array in values.items() if name in GOES_ON}
         time, forward = self._grow(stamps, kept)
+        if whole and forward.all():
+            return time, stamps, keep
         keep[np.flatnonzero(keep)[~forward]] = False
         return time[forward], stamps[forward], keep
 

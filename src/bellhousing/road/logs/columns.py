@@ -256,7 +256,8 @@ def _column(layout: Layout, index: int, meaning: str) -> Column:
     unit = written or log_unit(USUAL_UNITS[meaning], meaning) or LogUnit("", "number", 1.0)
     lettered = meaning == "lever" and not any(_plain(cell) for cell in cells)
     bare = meaning == "time" and _is_bare_clock(layout, index)
-    grouped = any(GROUPED.fullmatch(cell.strip('"')) for cell in layout.cells(index, 2000))
+    both = (cell for cell in layout.cells(index, 2000) if "," in cell and "." in cell)
+    grouped = any(GROUPED.fullmatch(cell.strip('"')) for cell in both)
     dressed = (
         grouped
         or any(DRESSED.fullmatch(cell) for cell in cells[:50])

@@ -265,8 +265,8 @@ def _best_path(
     inner = np.ones(len(track), dtype=bool)
     for edge in edges:
         inner[edge.begin : edge.end] = False
-    total = np.concatenate([np.zeros((1, costs.shape[1])), np.cumsum(costs * inner[:, None], axis=0)])
-    stays = np.diff(total[[0, *middles, len(track)]], axis=0)
+    ends = np.array(bounds)
+    stays = np.add.reduceat(costs * inner[:, None], ends[:, 0], axis=0) * (ends[:, 1] > ends[:, 0])[:, None]
     best = stays[0]
     if speed[0] < STANDING:
         best = best + FROM_REST * (np.arange(costs.shape[1]) > 0)

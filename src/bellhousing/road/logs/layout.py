@@ -6,7 +6,7 @@ import csv
 import hashlib
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from bellhousing.errors import InputFileError
 
@@ -15,6 +15,12 @@ HEAD = 256 * 1024
 
 DELIMITERS = (";", "\t", ",", "|", " ")
 MOST_PREAMBLE = 200
+SAMPLE = 2000
+"""Rows from which the columns are told."""
+
+ENOUGH = 400
+"""Marks of decimals after which it is known which one this file writes."""
+
 NEEDED = "a table with a row for each moment: a time, a road speed and an engine speed, in columns"
 
 NUMBER = re.compile(r"[+-]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][+-]?\d+)?")
@@ -42,6 +48,7 @@ class Layout:
     units: tuple[str, ...]
     first_line: int
     sample: tuple[tuple[str, ...], ...]
+    _asked: dict[tuple[int, int], tuple[str, ...]] = field(default_factory=dict, repr=False, compare=False)
 
     @property
     def digest(self) -> str:
@@ -51,8 +58,12 @@ class Layout:
 
     def cells(self, column: int, most: int = 60) -> tuple[str, ...]:
         """The sample's cells in one column, the first that hold something."""
-        cells = (row[column].strip() for row in self.sample[: 2 * most] if column < len(row))
-        return tuple(cell for cell in cells if cell.casefold() not in EMPTY)[:most]
+        known = self._asked.get((column, most))
+        if known is None:
+            cells = (row[column].strip() for row in self.sample[: 2 * most] if column < len(row))
+            known = tuple(cell for cell in cells if cell.casefold() not in EMPTY)[:most]
+            self._asked[column, most] = known
+        return known
 
 
 def layout_of(head: bytes, name: str, *, whole: bool) -> Layout:
@@ -66,6 +77,7 @@ def layout_of(head: bytes, name: str, *, whole: bool) -> Layout:
     lines = text.splitlines()
     if not whole and len(lines) > 1:
         lines = lines[:-1]
+    lines = lines[: 2 * MOST_PREAMBLE + 2 * SAMPLE]
     if not any(line.strip() for line in lines):
         raise InputFileError("the log is empty", where=name, remedy=NEEDED)
     delimiter, rows = _split(lines, name)
@@ -73,7 +85,7 @@ def layout_of(head: bytes, name: str, *, whole: bool) -> Layout:
     if first is None:
         raise InputFileError("there is no row of figures in this file", where=name, remedy=NEEDED)
     names, units = _header(rows, first)
-    sample = tuple(tuple(row) for row in rows[first:] if row)[:2000]
+    sample = tuple(tuple(row) for row in rows[first:] if row)[:SAMPLE]
     decimal_comma = _decimal_comma(sample, delimiter)
     return Layout(encoding, delimiter, decimal_comma, '"' in text, names, units, first, sample)
 
@@ -191,6 +203,8 @@ def _are_units(row: Sequence[str]) -> bool:
 def _decimal_comma(sample: Sequence[Sequence[str]], delimiter: str) -> bool:
     commas = points = 0
     for row in sample:
+        if commas + points > ENOUGH:
+            break
         for cell in row:
             plain = cell.strip()
             if NUMBER.fullmatch(plain):

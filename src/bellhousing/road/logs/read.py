@@ -150,7 +150,9 @@ class _Reader:
         factors = {column.meaning: column.unit for column in self.columns}
         values = {name: _in_si(array, factors[name], name) for name, array in figures.items()}
         time, clock, keep = self.clock.run_on(values.pop("time", None), values, len(rows))
-        self._kept.append((time, clock, {name: array[keep] for name, array in values.items()}))
+        if not keep.all():
+            values = {name: array[keep] for name, array in values.items()}
+        self._kept.append((time, clock, values))
         self._waiting += len(time)
         if self._waiting >= SEGMENT:
             self._look(last=False)

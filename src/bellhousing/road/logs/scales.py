@@ -30,20 +30,29 @@ def settled_units(
     found = {column.meaning: column for column in columns}
     for meaning, column in list(found.items()):
         values = figures.get(meaning)
-        if values is None or column.unit_from == "corrected" or not np.isfinite(values).any():
+        if values is None or column.unit_from == "corrected":
+            continue
+        values = values if meaning == "time" else _some(values)
+        values = values[np.isfinite(values)]
+        if not len(values):
             continue
         if meaning == "time":
             found[meaning] = _time(column, values)
         elif column.unit_from == "figures" and meaning != "lever":
-            found[meaning] = _by_range(column, values[np.isfinite(values)])
+            found[meaning] = _by_range(column, values)
     _engine(found, figures, said)
     _road(found, figures, gears, said)
     return tuple(found.values()), said
 
 
+def _some(values: FloatArray) -> FloatArray:
+    """Values spread over all of a series, enough to tell its range."""
+    return values[:: max(1, len(values) // MOST)]
+
+
 def _time(column: Column, values: FloatArray) -> Column:
     """Milliseconds and microseconds tell themselves by their steps where no unit is written."""
-    steps = np.diff(values[np.isfinite(values)])
+    steps = np.diff(values[:MOST])
     usual = float(np.median(steps[steps > 0])) if (steps > 0).any() else 0.1
     if column.clock or column.unit_from == "name":
         wrong = column.unit.name == "s" and usual >= 15 and not column.clock
@@ -84,7 +93,7 @@ def _engine(found: dict[str, Column], figures: Mapping[str, FloatArray], said: l
     column = found.get("engine-speed")
     if column is None or column.unit_from == "corrected":
         return
-    values = figures["engine-speed"]
+    values = _some(figures["engine-speed"])
     running = values[np.isfinite(values) & (values > 0)]
     if not len(running):
         return

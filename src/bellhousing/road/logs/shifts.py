@@ -254,7 +254,10 @@ def _crossed(
 
 def _middle(time: FloatArray, over: FloatArray, left: float, settled: float) -> float:
     """The middle of a change that is over within one or two rows."""
-    before, after = np.median(over[time <= left]), np.median(over[time >= settled])
+    early, late = over[time <= left], over[time >= settled]
+    if not len(early) or not len(late):
+        return 0.5 * (left + settled)
+    before, after = np.median(early), np.median(late)
     share = (over - before) / ((after - before) or 1.0)
     middle = _crossing(time, share, 0.5, settled + 1.0)
     return 0.5 * (left + settled) if middle is None else middle
