@@ -39,6 +39,8 @@ OWNERS: dict[str, frozenset[str]] = {
     "rapidfuzz": frozenset({"words"}),
     "ruamel": frozenset({"boxes", "diagnosis", "words", "tasks", "fits"}),
     "segno": frozenset({"reports"}),
+    "typst": frozenset({"reports"}),
+    "icalendar": frozenset({"reports"}),
     "ortools": frozenset({"fits"}),
     "PIL": frozenset({"records"}),
     "pi_heif": frozenset({"records"}),

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from pathlib import Path
 
 from bellhousing.diagnosis.proof import Verdict, prove, throttle_of
-from bellhousing.diagnosis.shift_bands import shift_bands
+from bellhousing.diagnosis.shift_bands import ShiftBands, shift_bands
 from bellhousing.errors import FindingError, InputFileError
 from bellhousing.fits.verdict import in_hundred
 from bellhousing.quantities.units import from_si
@@ -108,6 +109,27 @@ def proof_picture(before: Source | None, after: Source, unit: str = "mph") -> st
     )
 
 
+def proof_in_words(before: Source | None, after: Source, unit: str = "mph") -> str:
+    """The same picture in sentences, its speeds in a unit."""
+    early = _points(() if before is None else _shifts(before))
+    return proof_text(_picture(after), early, _points(_shifts(after)), unit)
+
+
+def driven_picture(source: Source, fault: str | None = None) -> ShiftMapPicture:
+    """What was driven with the band of sound cars, and with one fault beside it where one is named.
+
+    Raises
+    ------
+    FindingError : no such fault.
+    """
+    picture = replace(_picture(source), driven=tuple(_points(_shifts(source))))
+    if fault is None:
+        return picture
+    bands = shift_bands(source.prepared, fault)
+    name = source.prepared.catalogue.faults[fault].name
+    return replace(picture, suspected=_bands(bands), suspected_name=name)
+
+
 def _shifts(source: Source) -> tuple[Observed, ...]:
     return tuple(row for row in source.observed if row.shift)
 
@@ -158,8 +180,11 @@ def _points(rows: tuple[Observed, ...]) -> list[DrivenShift]:
 
 def _picture(source: Source) -> ShiftMapPicture:
     bands = shift_bands(source.prepared)
-    sound = tuple(
+    return ShiftMapPicture(tuple(float(v) for v in bands.vacuum), _bands(bands))
+
+
+def _bands(bands: ShiftBands) -> tuple[MapBand, ...]:
+    return tuple(
         MapBand(shift, *(tuple(float(v) if math.isfinite(v) else None for v in curve) for curve in curves))
         for shift, curves in bands.curves.items()
     )
-    return ShiftMapPicture(tuple(float(v) for v in bands.vacuum), sound)
