@@ -138,13 +138,15 @@ def test_a_drive_is_simulated_for_both_kinds(name: str) -> None:
 
 def test_every_case_is_understood_and_solved(shop: Shop) -> None:
     """Each step is understood, the truth can be voted for, is not given away first, and wins at the end."""
-    kinds = set()
+    kinds, places = set(), set()
     for title in titles(shop):
         case = told(shop, title.id)
         kinds.add(case.kind)
         options = [option.fault for option in case.options]
         assert set(case.truth) <= set(options)
+        places.add(options.index(case.truth[0]))
         assert case.steps[-1].leading[0].fault == case.truth[0]
         assert case.steps[-1].leading[0].chance > 0.9
         assert case.steps[0].options[options.index(case.truth[0])] < 0.8
     assert len(kinds) == 2
+    assert len(places) > 2, "the place of the truth gives it away"

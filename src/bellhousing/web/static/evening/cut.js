@@ -130,6 +130,20 @@ function weights(group, part) {
   };
 }
 
+// Oil in the three chambers of the bore, the darker the higher its pressure: before, between and behind the lands.
+function oils(part) {
+  const [first, second] = part.spool.lands;
+  const kinds = [part.ports[0].what, part.id === "regulator" ? "line" : part.ports[2].what];
+  const behind = part.ports.find((port) => port.x > 250);
+  const rooms = [
+    { what: kinds[0], left: () => 50, right: (shift) => first[0] + shift },
+    { what: kinds[1], left: (shift) => first[0] + first[1] + shift, right: (shift) => second[0] + shift },
+  ];
+  if (behind) rooms.push({ what: behind.what, left: (shift) => second[0] + second[1] + shift, right: () => 288 });
+  for (const room of rooms) room.node = el("rect", { y: TOP, height: BOTTOM - TOP, class: "oil" });
+  return rooms;
+}
+
 export function cut(part) {
   count += 1;
   const hatch = `hatch-${count}`;
@@ -144,12 +158,14 @@ export function cut(part) {
   );
   const right = second[0] + second[1];
   const pusher = pusherOf(part.pusher, part);
+  const rooms = oils(part);
   const wedge = el("path", { class: "wedge", d: "M0 0" });
   svg.append(
     hatching(hatch),
     el("rect", { x: 32, y: ROOF, width: 256, height: FLOOR - ROOF, class: "body" }),
     el("rect", { x: 32, y: ROOF, width: 256, height: FLOOR - ROOF, fill: `url(#${hatch})` }),
     el("rect", { x: 50, y: TOP, width: 238, height: BOTTOM - TOP, class: "bore" }),
+    ...rooms.map((room) => room.node),
     ...ports.map((port) => port.group),
     pusher.group,
     spool,
@@ -161,6 +177,12 @@ export function cut(part) {
       const shift = TRAVEL * part.stands(state);
       put(spool, "transform", `translate(${shift.toFixed(1)} 0)`);
       pusher.move(right + shift, state, marks);
+      for (const room of rooms) {
+        const left = room.left(shift);
+        put(room.node, "x", left.toFixed(1));
+        put(room.node, "width", Math.max(room.right(shift) - left, 0).toFixed(1));
+        put(room.node, "fill-opacity", Math.min(pressureOf(room.what, state, part) / 200, 0.75).toFixed(2));
+      }
       for (const { port, flow, number } of ports) {
         const pressure = pressureOf(port.what, state, part);
         put(flow, "stroke-width", weight(pressure));

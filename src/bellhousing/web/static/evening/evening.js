@@ -17,7 +17,7 @@ const still = matchMedia("(prefers-reduced-motion: reduce)");
 const now = { table: null, sound: null, parts: [], drawn: [], view: "cut", state: null, asked: 0, drive: null };
 const map = new ShiftMap($("map"), $("map-says"));
 const levers = new Levers($("lever"), $("lever-says"));
-const game = new Game($("game-table"), $("sentence"));
+const game = new Game($("game"), $("game-table"), $("sentence"));
 let pending = 0;
 let telling = 0;
 

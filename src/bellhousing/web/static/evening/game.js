@@ -5,7 +5,8 @@ import { odds } from "./words.js";
 const KEPT = "bellhousing-evening-game";
 
 export class Game {
-  constructor(place, status) {
+  constructor(section, place, status) {
+    this.section = section;
     this.place = place;
     this.status = status;
     this.case = null;
@@ -31,6 +32,7 @@ export class Game {
     this.step = -1;
     this.votes = this.case.steps.map(() => this.case.options.map(() => 0));
     this.restore(name);
+    this.section.classList.add("chosen");
     this.draw(true);
   }
 
@@ -86,6 +88,7 @@ export class Game {
     const buttons = html("p", { class: "game-go" });
     if (!last) buttons.append(this.button(this.step < 0 ? "First evidence" : "Next evidence", () => this.next()));
     if (this.step >= 0 && !this.open) buttons.append(this.button("Reveal", () => this.reveal(), last ? "" : "plain"));
+    buttons.append(this.button("Another case", () => this.leave(), "plain"));
     if (this.step >= 0) buttons.append(this.button("Begin this case again", () => this.again(), "plain"));
     parts.push(buttons);
     if (this.open) parts.push(this.answer());
@@ -98,6 +101,13 @@ export class Game {
     const made = html("button", { type: "button", class: kind }, text);
     made.addEventListener("click", act);
     return made;
+  }
+
+  leave() {
+    this.section.classList.remove("chosen");
+    this.place.replaceChildren();
+    this.section.querySelector(`[data-case="${CSS.escape(this.case.id)}"]`).focus();
+    this.case = null;
   }
 
   again() {

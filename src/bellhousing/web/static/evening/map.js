@@ -44,8 +44,8 @@ export class ShiftMap {
     table.valves.forEach((valve) => {
       parts.push(this.curve(table, valve.down, "down"), this.curve(table, valve.map_up, "up"));
       const at = this.labelled(valve.map_up);
-      if (at === null) never.push(shown(valve.shift));
-      else labels.push(el("text", { x: this.x(valve.map_up[at]) + 10, y: this.y(table.travel[at]) + 12, class: "number" }, shown(valve.shift)));
+      if (valve.map_up.every((speed) => speed === null)) never.push(shown(valve.shift));
+      if (at !== null) labels.push(this.label(valve.map_up[at], table.travel[at], shown(valve.shift)));
     });
     this.cross = el("path", { class: "cross" });
     this.dot = el("circle", { r: 11, class: "dot" });
@@ -59,9 +59,14 @@ export class ShiftMap {
   // Where along a curve its name stands: near the top, as far as it comes within the map.
   labelled(speeds) {
     for (let i = Math.round(0.88 * (speeds.length - 1)); i >= 0; i -= 1) {
-      if (speeds[i] !== null && speeds[i] <= this.fastest - 8) return i;
+      if (speeds[i] !== null && speeds[i] <= this.fastest) return i;
     }
     return null;
+  }
+
+  label(speed, travel, text) {
+    const last = speed > this.fastest - 9;
+    return el("text", { x: this.x(speed) + (last ? -10 : 10), y: this.y(travel) + 12, "text-anchor": last ? "end" : "start", class: "number" }, text);
   }
 
   curve(table, speeds, kind) {
