@@ -32,6 +32,7 @@ from bellhousing.records.entries import (
     StatusChange,
     Verdict,
 )
+from bellhousing.records.job_list import JobList
 from bellhousing.records.opened import Database
 from bellhousing.records.photos import Photos
 from bellhousing.work.entries import WorkEntry
@@ -54,6 +55,7 @@ class Store(Database):
         super().__init__(engine)
         self.photos = Photos(self._reading, self._writing)
         self.access = Access(self._reading, self._writing)
+        self.job_list = JobList(self._reading)
 
     # Cars
 

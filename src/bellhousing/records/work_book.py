@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from typing import Any
 
@@ -48,6 +49,15 @@ def of_job(connection: Connection, job: int) -> tuple[WorkEntry, ...]:
     table = tables.work_entries
     found = connection.execute(select(table).where(table.c.job == job).order_by(table.c.id))
     return tuple(_entry(row) for row in found)
+
+
+def of_jobs(connection: Connection, jobs: Sequence[int]) -> dict[int, list[WorkEntry]]:
+    """Every entry of some jobs, in the order kept, by job."""
+    table = tables.work_entries
+    found: dict[int, list[WorkEntry]] = {}
+    for row in connection.execute(select(table).where(table.c.job.in_(jobs)).order_by(table.c.id)):
+        found.setdefault(row.job, []).append(_entry(row))
+    return found
 
 
 def last_of_kind(connection: Connection, kind: str) -> WorkEntry | None:

@@ -116,7 +116,7 @@ def returned(shop: Shop, job: int) -> ReturnedAnswer | None:
     RecordError : no such job
     """
     record = shop.store.job(job)
-    earlier = [one for one in shop.store.jobs() if one.car == record.car and one.number < job]
+    earlier = [one for one in shop.store.jobs(car=record.car) if one.number < job]
     for last in reversed(earlier):
         book = read_book(shop, last.number)
         if book.tree is None or not book.entries:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import threading
 from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
@@ -15,6 +16,7 @@ from bellhousing.diagnosis.likelihood import state_weights
 from bellhousing.diagnosis.tally import Counts, Tally, checked_tally
 from bellhousing.errors import BellhousingError
 from bellhousing.records.entries import ClosedJob, LearningEvent
+from bellhousing.records.learning import Change, FoundOnJob
 from bellhousing.records.store import Store
 from bellhousing.road.cars import middle_car
 from bellhousing.road.shown import show_cars, vehicle
@@ -57,18 +59,47 @@ def decided(events: Sequence[LearningEvent]) -> Decided:
     return Decided(own, frozenset(forgotten), tallies)
 
 
-def own_tally(
-    store: Store, catalogue: Catalogue, kind_of: Callable[[str], str | None], state: Decided
-) -> Tally:
-    """What the shop's own closed jobs hold, those forgotten left out; `kind_of` tells a car's kind of box."""
-    parts: dict[str, _Counter] = {}
-    for job in store.closed_jobs():
-        kind = None if job.number in state.forgotten else kind_of(job.car)
+class OwnCount:
+    """What a shop's own closed jobs hold, followed from change to change so that no job is read twice."""
+
+    def __init__(self, catalogue: Catalogue, kind_of: Callable[[str], str | None]) -> None:
+        self._catalogue = catalogue
+        self._kind_of = kind_of
+        self._guard = threading.Lock()
+        self._begin(frozenset())
+
+    def _begin(self, forgotten: frozenset[int]) -> None:
+        self._forgotten = forgotten
+        self._last = 0
+        self._counters: dict[str, _Counter] = {}
+        self._held: dict[int, tuple[_Counter, ClosedJob, tuple[Evidence, ...]]] = {}
+
+    def tally(self, store: Store, state: Decided) -> Tally:
+        """The counts by kind of box, those forgotten left out."""
+        with self._guard:
+            if state.forgotten != self._forgotten:
+                self._begin(state.forgotten)
+            kind_of = cache(self._kind_of)
+            for change in store.job_list.last_changes(self._last):
+                self._last = max(self._last, change.number)
+                self._follow(change, kind_of)
+            return {kind: found.counts() for kind, found in sorted(self._counters.items()) if found.cars}
+
+    def _follow(self, change: Change, kind_of: Callable[[str], str | None]) -> None:
+        before = self._held.pop(change.job.number, None)
+        if before is not None:
+            before[0].add(before[1], before[2], times=-1)
+        if not change.closed or change.job.number in self._forgotten:
+            return
+        kind = kind_of(change.box)
         if kind is None:
-            continue
-        counter = parts.setdefault(kind, _Counter(catalogue.of_family(kind), kind))
-        counter.add(job, evidence_of(store, job.number))
-    return {kind: counter.counts() for kind, counter in sorted(parts.items()) if counter.cars}
+            return
+        counter = self._counters.get(kind)
+        if counter is None:
+            counter = self._counters.setdefault(kind, _Counter(self._catalogue.of_family(kind), kind))
+        held = (counter, change.job, evidence_of(change.entries))
+        counter.add(held[1], held[2])
+        self._held[change.job.number] = held
 
 
 def taken_in(catalogue: Catalogue, state: Decided) -> dict[str, Tally]:
@@ -82,7 +113,7 @@ def taken_in(catalogue: Catalogue, state: Decided) -> dict[str, Tally]:
     return found
 
 
-def evidence_of(store: Store, job: int) -> tuple[Evidence, ...]:
+def evidence_of(entries: Sequence[FoundOnJob]) -> tuple[Evidence, ...]:
     """What the shop found on a job and was understood; of several entries for one finding the last.
 
     What was only read from the owner's complaint teaches nothing.
@@ -91,8 +122,8 @@ def evidence_of(store: Store, job: int) -> tuple[Evidence, ...]:
         entry.finding: Evidence(
             entry.finding, entry.states, entry.word, entry.value_si, entry.standard_uncertainty
         )
-        for entry in store.current_findings(job)
-        if entry.finding is not None and entry.who != OWNER
+        for entry in entries
+        if entry.who != OWNER
     }
     return tuple(last.values())
 
@@ -114,20 +145,22 @@ class _Counter:
         self.faults: Counter[str] = Counter()
         self.seen: dict[str, dict[str, Counter[str]]] = {}
         self.background: dict[str, Counter[str]] = {}
+        self.states: dict[Evidence, str | None] = {}
 
-    def add(self, job: ClosedJob, evidence: Sequence[Evidence]) -> None:
-        """One closed job; a cause that left the catalogue makes the job count for nothing."""
+    def add(self, job: ClosedJob, evidence: Sequence[Evidence], times: int = 1) -> None:
+        """One closed job, -1 to take it out; with a cause that left the catalogue it counts for nothing."""
         causes = [cause for cause in job.causes if cause != NOTHING]
         if any(cause not in self.catalogue.faults for cause in causes):
             return
-        self.cars += 1
-        self.faults.update(causes)
+        self.cars += times
+        for cause in causes:
+            self.faults[cause] += times
         for entry in evidence:
             state = self._state(entry)
             if state is not None:
-                self._look(entry.finding, state, causes)
+                self._look(entry.finding, state, causes, times)
 
-    def _look(self, finding: str, state: str, causes: Sequence[str]) -> None:
+    def _look(self, finding: str, state: str, causes: Sequence[str], times: int) -> None:
         """Where one cause bears it is its; where none does, the background's; of several, nobody's."""
         strengths = self.catalogue.findings[finding].strengths
         physical = any(self.catalogue.faults[cause].effects for cause in causes)
@@ -135,11 +168,16 @@ class _Counter:
             return
         bearing = [cause for cause in causes if cause in strengths]
         if not bearing:
-            self.background.setdefault(finding, Counter())[state] += 1
+            self.background.setdefault(finding, Counter())[state] += times
         elif len(bearing) == 1:
-            self.seen.setdefault(bearing[0], {}).setdefault(finding, Counter())[state] += 1
+            self.seen.setdefault(bearing[0], {}).setdefault(finding, Counter())[state] += times
 
     def _state(self, entry: Evidence) -> str | None:
+        if entry not in self.states:
+            self.states[entry] = self._decided(entry)
+        return self.states[entry]
+
+    def _decided(self, entry: Evidence) -> str | None:
         finding = self.catalogue.findings.get(entry.finding)
         if finding is None or finding.kind != "states":
             return None
@@ -152,9 +190,13 @@ class _Counter:
 
     def counts(self) -> Counts:
         """What was counted."""
+        seen = {
+            fault: {name: dict(+row) for name, row in rows.items() if +row}
+            for fault, rows in self.seen.items()
+        }
         return Counts(
             self.cars,
-            dict(self.faults),
-            {fault: {name: dict(row) for name, row in rows.items()} for fault, rows in self.seen.items()},
-            {name: dict(row) for name, row in self.background.items()},
+            dict(+self.faults),
+            {fault: rows for fault, rows in seen.items() if rows},
+            {name: dict(+row) for name, row in self.background.items() if +row},
         )

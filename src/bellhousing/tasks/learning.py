@@ -68,7 +68,7 @@ def learning(shop: Shop, said: str = "") -> LearnAnswer:
 def own_tally(shop: Shop) -> Tally:
     """What the shop's own closed jobs hold, whether or not it is used."""
     state = counting.decided(shop.store.learning_events())
-    return counting.own_tally(shop.store, shop.catalogue, shop.kind_of, state)
+    return shop.own_count.tally(shop.store, state)
 
 
 def use_own(shop: Shop, use: bool) -> LearnAnswer:

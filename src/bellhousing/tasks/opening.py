@@ -25,6 +25,8 @@ from bellhousing.tasks.shop import Shop
 
 LONGEST_NAME = 200
 LONGEST_COMPLAINT = 4000
+AT_ONCE = 500
+MOST_NAMED = 40
 FURTHEST = 3.2e9  # two million miles [m]: no odometer shows more
 
 
@@ -100,12 +102,21 @@ def find_car(shop: Shop, name: str) -> Car:
     ------
     RecordError : there is none, naming those there are.
     """
+    title = " ".join(name.split())
+    try:
+        # A slug is made of the name, so that most cars are found without a look at all of them.
+        near = shop.store.car(_slug(title))
+    except RecordError:
+        near = None
+    wanted = title.casefold()
+    if near is not None and wanted in (near.slug, near.name.casefold()):
+        return near
     known = shop.store.cars()
-    wanted = " ".join(name.split()).casefold()
     for car in known:
         if wanted in (car.slug, car.name.casefold()):
             return car
-    remedy = f"the cars are: {', '.join(car.slug for car in known)}" if known else "add it first"
+    listed = ", ".join(car.slug for car in known[:MOST_NAMED]) + (" …" if len(known) > MOST_NAMED else "")
+    remedy = f"the cars are: {listed}" if known else "add it first"
     raise RecordError(f"there is no car '{name}'", remedy=remedy)
 
 
@@ -182,7 +193,14 @@ def reopen_job(shop: Shop, number: int, why: str = "") -> JobAnswer:
 
 def jobs(shop: Shop) -> tuple[JobAnswer, ...]:
     """All jobs, newest first."""
-    return tuple(job_answer(shop, job) for job in shop.store.jobs())
+    numbers = [job.number for job in shop.store.jobs()]
+    found = []
+    for begin in range(0, len(numbers), AT_ONCE):
+        for one in shop.store.job_list.listed(numbers[begin : begin + AT_ONCE]):
+            causes = () if one.verdict is None else one.verdict.causes
+            leading = causes[0].get("name") if causes else None
+            found.append(job_answer_of(one.job, car_answer(one.car), one.noted, leading))
+    return tuple(found)
 
 
 def job(shop: Shop, number: int) -> JobAnswer:
@@ -207,14 +225,20 @@ def job_answer(shop: Shop, job: Job) -> JobAnswer:
     """A job as the list shows it, with the leading cause of its last verdict."""
     verdicts = shop.store.verdicts(job.number)
     leading = verdicts[-1].causes[0].get("name") if verdicts and verdicts[-1].causes else None
+    noted = len(shop.store.current_findings(job.number))
+    return job_answer_of(job, car_answer(shop.store.car(job.car)), noted, leading)
+
+
+def job_answer_of(job: Job, car: CarAnswer, noted: int, leading: str | None) -> JobAnswer:
+    """A job as the list shows it, of what is at hand already."""
     return JobAnswer(
         number=job.number,
-        car=car_answer(shop.store.car(job.car)),
+        car=car,
         complaint=job.complaint,
         opened=job.opened_at.astimezone(UTC).isoformat(timespec="seconds"),
         status=job.status,
         odometer=None if job.odometer_m is None else f"{from_si(job.odometer_m, 'mile'):,.0f} miles",
-        findings=len(shop.store.current_findings(job.number)),
+        findings=noted,
         leading=leading,
     )
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from dataclasses import replace
 from functools import partial
 from importlib.metadata import version
 
@@ -10,13 +10,15 @@ from bellhousing.records.entries import Car, Conclusion
 from bellhousing.tasks import noting, opening
 from bellhousing.tasks.answers import Answer, NextAnswer, Sheet, ShiftMapAnswer
 from bellhousing.tasks.findings_file import assumed_of_car
-from bellhousing.tasks.hearing import Heard
 from bellhousing.tasks.on_job import OnJob, on_job
+from bellhousing.tasks.plan import plan_on
+from bellhousing.tasks.plan_answers import PlanAnswer
 from bellhousing.tasks.ranking import rank
 from bellhousing.tasks.shift_maps import shift_map
 from bellhousing.tasks.shop import Shop
 
 KEPT_CAUSES = 20
+NOTHING_MORE = "Nothing more to look at that may be done now"
 
 
 def causes_of_job(shop: Shop, job: int) -> Answer:
@@ -34,7 +36,7 @@ def causes_on(now: OnJob) -> Answer:
     """The causes after what stands on a job; the verdict is kept."""
     assumed = _assumed(now.car)
     answer = rank(now.prepared, now.shop.catalogue, now.heard, assumed=assumed, reckoning=now.reckoning)
-    _keep_verdict(now.shop, now.number, now.heard, answer, now.prepared.catalogue.digest)
+    _keep_verdict(now, answer)
     return answer
 
 
@@ -79,9 +81,8 @@ def _assumed(car: Car) -> tuple[str, ...]:
     return assumed_of_car(Shop.facts_of(car), given)
 
 
-def _keep_verdict(
-    shop: Shop, job: int, heard: Sequence[Heard], answer: Answer, catalogue_digest: str
-) -> None:
+def _keep_verdict(now: OnJob, answer: Answer) -> None:
+    shop, job, heard = now.shop, now.number, now.heard
     used = tuple(
         entry.answer.number
         for entry in heard
@@ -92,7 +93,7 @@ def _keep_verdict(
         seed=answer.seed,
         box=answer.box,
         box_digest=answer.box_digest,
-        catalogue_digest=catalogue_digest,
+        catalogue_digest=now.prepared.catalogue.digest,
         program_version=version("bellhousing"),
         causes=tuple(
             {
@@ -109,7 +110,25 @@ def _keep_verdict(
     before = shop.store.verdicts(job)
     if before and _same(before[-1], conclusion):
         return
-    shop.store.add_verdict(job, conclusion, at=shop.clock())
+    told = {**conclusion.details, "next": _next(answer, plan_on(now))}
+    shop.store.add_verdict(job, replace(conclusion, details=told), at=shop.clock())
+
+
+def _next(answer: Answer, plan: PlanAnswer) -> dict[str, str]:
+    """What is next on a job, as lists tell it without working it out again."""
+    first = answer.next[0] if answer.next else None
+    kept = {
+        "decision": plan.decision,
+        "what": "nothing",
+        "text": "Nothing more to look at that may be done now",
+    }
+    if plan.decision in ("in-car", "box-out"):
+        return {**kept, "what": "work", "text": plan.headline}
+    if plan.decision == "look-first" and plan.looks:
+        return {**kept, "what": "look", "text": plan.looks[0].ask}
+    if first is not None:
+        return {**kept, "what": "test", "text": first.ask}
+    return kept
 
 
 def _same(kept: Conclusion, new: Conclusion) -> bool:

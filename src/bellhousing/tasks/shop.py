@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import copy
 import os
+import re
 import sys
 import threading
 from collections.abc import Callable
@@ -26,6 +27,7 @@ from bellhousing.records.closing import Closing
 from bellhousing.records.entries import Car
 from bellhousing.records.store import Store, open_store
 from bellhousing.tasks import counting
+from bellhousing.tasks.counting import OwnCount
 from bellhousing.tasks.hearing import Listener
 from bellhousing.tasks.preparation import MOST_IN_MEMORY, Preparation
 from bellhousing.tasks.reckoning import Reckonings
@@ -39,6 +41,9 @@ RECORDS = "records.sqlite"
 BACKUPS = "backups"
 # Who did it, where nobody said a name.
 UNNAMED = "shop"
+OWN_BOX = re.compile(r"[a-z0-9]+(-[a-z0-9]+)*")
+BOXES = "boxes"
+"""Folder of the shop's own box files, each named by the box's slug."""
 
 
 def now() -> datetime:
@@ -97,6 +102,11 @@ class Shop(Closing):
         return Preparation(self.catalogue, self.cache)
 
     @cached_property
+    def own_count(self) -> OwnCount:
+        """What the shop's own closed jobs hold."""
+        return OwnCount(self.catalogue, self.kind_of_box)
+
+    @cached_property
     def listener(self) -> Listener:
         """The reader of notes."""
         return Listener.of(self.catalogue)
@@ -115,13 +125,17 @@ class Shop(Closing):
         return self.store.access.doors.signing_key()
 
     def box(self, name: str) -> Box:
-        """The box of a name or path, read once as long as its file does not change.
+        """The box of a name or path, the shop's own before those that come with the program; read once as
+        long as its file does not change.
 
         Raises
         ------
         BoxFileError : no such box, or a file that cannot be used.
         """
+        own = self.folder / BOXES / f"{name}.yaml"
         try:
+            if OWN_BOX.fullmatch(name) and own.is_file():
+                name = str(own)
             changed = Path(name).stat().st_mtime_ns
         except (OSError, ValueError):
             changed = 0
@@ -143,7 +157,14 @@ class Shop(Closing):
     def kind_of(self, slug: str) -> str | None:
         """The kind of box in a car of the shop, None where its box can no longer be used."""
         try:
-            return self.box(self.store.car(slug).box).kind
+            return self.kind_of_box(self.store.car(slug).box)
+        except BellhousingError:
+            return None
+
+    def kind_of_box(self, name: str) -> str | None:
+        """The kind of a box of a name or path, None where it can no longer be used."""
+        try:
+            return self.box(name).kind
         except BellhousingError:
             return None
 
@@ -154,7 +175,7 @@ class Shop(Closing):
             if mark in self._learnt:
                 return self._learnt[mark].get(kind)
         state = counting.decided(self.store.learning_events())
-        own = counting.own_tally(self.store, self.catalogue, self.kind_of, state) if state.own else {}
+        own = self.own_count.tally(self.store, state) if state.own else {}
         total = added([own, *counting.taken_in(self.catalogue, state).values()])
         found = {name: learnt(self.catalogue, counts, name)[0] for name, counts in total.items()}
         with self._guard:

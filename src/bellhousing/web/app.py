@@ -20,6 +20,8 @@ from bellhousing.web import (
     problems,
     routes_adjust,
     routes_bench,
+    routes_boxes,
+    routes_cars,
     routes_evening,
     routes_job,
     routes_leaks,
@@ -59,10 +61,16 @@ def create_app(
     Open to the `workshop`, everybody logs in first and may do what their role allows.
     Logs of drives may hold up to `largest_log` bytes; everything else that is sent is small.
     """
-    larger = {routes_road.TAKES_LOGS: largest_log, routes_photos.TAKES_PHOTOS: routes_photos.LARGEST_FORM}
+    larger = {
+        routes_road.TAKES_LOGS: largest_log,
+        routes_photos.TAKES_PHOTOS: routes_photos.LARGEST_FORM,
+        routes_boxes.TAKES_BOXES: routes_boxes.LARGEST_FORM,
+    }
     app = Starlette(
         routes=[
             *routes_shop.ROUTES,
+            *routes_cars.ROUTES,
+            *routes_boxes.ROUTES,
             *routes_job.ROUTES,
             *routes_note.ROUTES,
             *routes_leaks.ROUTES,

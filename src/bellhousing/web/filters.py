@@ -11,7 +11,7 @@ from typing import Any
 from markupsafe import Markup
 
 from bellhousing.quantities.show import figure as shown_figure
-from bellhousing.quantities.units import to_si, unit
+from bellhousing.quantities.units import from_si, to_si, unit
 from bellhousing.reports.limit_line import LimitLine, limit_line_svg
 from bellhousing.reports.odds import bar_length, error_in_100, factor, factor_in_words, in_100, left_out
 from bellhousing.tasks.answers import FindingAnswer
@@ -119,6 +119,13 @@ def day(text: str) -> str:
     return f"{moment.day} {moment:%b %Y}"
 
 
+def distance(miles: float, speed_unit: str) -> str:
+    """A distance as the reader who wants this unit of speed reads it: "61,240 miles", "98,556 km"."""
+    if speed_unit == "km/h":
+        return f"{from_si(to_si(miles, 'mile'), 'km'):,.0f} km"
+    return f"{miles:,.0f} miles"
+
+
 def file_size(count: int) -> str:
     """Bytes as a person reads them: "3.4 MB", "87 kB"."""
     return f"{count / 2**20:.1f} MB" if count >= 2**19 else f"{max(1, round(count / 1024))} kB"
@@ -140,6 +147,7 @@ FILTERS: dict[str, Callable[..., Any]] = {
     "capital": capital,
     "day": day,
     "drawn": drawn,
+    "distance": distance,
     "error_in_100": error_in_100,
     "factor": factor,
     "factor_in_words": factor_in_words,

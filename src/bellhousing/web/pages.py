@@ -145,6 +145,12 @@ def see(path: str) -> RedirectResponse:
     return RedirectResponse(path, status_code=303)
 
 
+def page_asked(request: Request) -> int:
+    """The page of a list that was asked for, the first where that is none."""
+    text = request.query_params.get("page", "")
+    return int(text) if text.isascii() and text.isdigit() and len(text) < 8 else 1
+
+
 def own_path(path: str, otherwise: str) -> str:
     """A path of this site that was sent along, else another: two slashes would lead to another site."""
     return path if path.startswith("/") and not path.startswith(("//", "/\\")) else otherwise

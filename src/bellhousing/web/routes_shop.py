@@ -7,7 +7,7 @@ from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
 from bellhousing.errors import BellhousingError
-from bellhousing.tasks import opening
+from bellhousing.tasks import job_list, opening, shop_boxes
 from bellhousing.tasks.findings_file import DEFAULT_BOX
 from bellhousing.web.pages import (
     UNITS,
@@ -17,6 +17,7 @@ from bellhousing.web.pages import (
     kept,
     own_path,
     page,
+    page_asked,
     see,
     sent_back,
     shop_of,
@@ -24,6 +25,10 @@ from bellhousing.web.pages import (
     wants_json,
 )
 
+MOST_CARS = 60
+"""Cars the first page lists; where there are more it shows those that were on the bench last."""
+
+LATELY = 12
 A_YEAR = 365 * 24 * 3600
 
 
@@ -34,12 +39,17 @@ def start(request: Request) -> Response:
 
 def _start(request: Request, filled: Filled | None = None, status: int = 200) -> Response:
     shop = shop_of(request)
-    cars, jobs = opening.cars(shop), opening.jobs(shop)
+    query = request.query_params
+    found = job_list.job_page(
+        shop, page=page_asked(request), asked=query.get("q", ""), all=query.get("show", "") == "all"
+    )
+    count = shop.store.job_list.car_count()
+    cars = opening.cars(shop) if count <= MOST_CARS else job_list.cars_lately(shop, LATELY)
     if wants_json(request):
         return JSONResponse(
             {
                 "cars": [car.model_dump(mode="json") for car in cars],
-                "jobs": [job.model_dump(mode="json") for job in jobs],
+                **found.model_dump(mode="json"),
             }
         )
     return page(
@@ -47,7 +57,11 @@ def _start(request: Request, filled: Filled | None = None, status: int = 200) ->
         "start.html",
         status=status,
         cars=cars,
-        jobs=jobs,
+        found=found,
+        car_count=count,
+        all_cars_listed=count <= MOST_CARS,
+        chosen=(filled or Filled()).value("job", "car", query.get("car", "")),
+        boxes=shop_boxes.box_names(shop),
         usual_box=DEFAULT_BOX,
         filled=filled or Filled(),
     )

@@ -23,3 +23,5 @@ leave();
 begin();
 openAnew();
 watch(() => renew(begin));
+// What only some pages need is fetched by them alone.
+if (document.querySelector("[data-box], [data-box-kept]")) import("./boxtext.js").then((box) => box.begin());

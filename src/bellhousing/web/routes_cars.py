@@ -1,0 +1,107 @@
+"""Cars: a list to look one up in, and the page of one car over the years."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from markupsafe import Markup
+from starlette.requests import Request
+from starlette.responses import Response
+from starlette.routing import Route
+
+from bellhousing.errors import RecordError
+from bellhousing.reports.chart import Table
+from bellhousing.reports.history_chart import (
+    HistoryPicture,
+    HistoryPoint,
+    history_svg,
+    history_table,
+    history_text,
+)
+from bellhousing.tasks import job_list
+from bellhousing.tasks.car_history import CarHistoryAnswer, SeriesAnswer, car_history
+from bellhousing.web.pages import as_json, page, page_asked, shop_of, wants_json
+from bellhousing.web.problems import NotFound
+
+MOST_DRAWN = 8
+FEWEST = 2
+
+
+@dataclass(frozen=True)
+class SeriesPart:
+    """One reading over the years: in words, its table, and a picture where there are days enough for one."""
+
+    series: SeriesAnswer
+    table: Table
+    text: str
+    wide: Markup | None
+    narrow: Markup | None
+
+
+def cars(request: Request) -> Response:
+    """The cars by name, a page at a time, or those that hold what is looked for."""
+    asked = request.query_params.get("q", "")
+    found = job_list.car_page(shop_of(request), page=page_asked(request), asked=asked)
+    return as_json(found) if wants_json(request) else page(request, "cars.html", found=found)
+
+
+def car(request: Request) -> Response:
+    """One car: its jobs, its readings over the years, its fits, photos and odometer."""
+    slug = str(request.path_params["slug"])
+    try:
+        history = car_history(shop_of(request), slug)
+    except RecordError:
+        raise NotFound(f"there is no car '{slug[:80]}'", remedy="look it up among the cars") from None
+    if wants_json(request):
+        return as_json(history)
+    return page(
+        request,
+        "car.html",
+        history=history,
+        car=history.car,
+        readings=_parts(history.readings, "reading"),
+        fits=_parts(history.fits, "fit"),
+        open_job=_open_job(history),
+    )
+
+
+def _open_job(history: CarHistoryAnswer) -> int | None:
+    return next((job.number for job in history.jobs if job.status == "open"), None)
+
+
+def _parts(all_series: tuple[SeriesAnswer, ...], kind: str) -> list[SeriesPart]:
+    """The parts of a page; only the first few of those with several days are drawn."""
+    found = []
+    drawn = 0
+    for place, series in enumerate(all_series):
+        picture = _picture(series)
+        wide = narrow = None
+        if len({point.day for point in series.points}) >= FEWEST and drawn < MOST_DRAWN:
+            drawn += 1
+            wide = Markup(history_svg(picture, name=f"{kind}-{place}-wide"))
+            narrow = Markup(history_svg(picture, name=f"{kind}-{place}-narrow", width=310, height=200))
+        found.append(SeriesPart(series, history_table(picture), history_text(picture), wide, narrow))
+    return found
+
+
+def _picture(series: SeriesAnswer) -> HistoryPicture:
+    return HistoryPicture(
+        name=series.name,
+        unit=series.unit,
+        points=tuple(
+            HistoryPoint(point.day, point.value, point.low, point.high, f"job {point.job}")
+            for point in series.points
+        ),
+        low=-math.inf if series.low is None else series.low,
+        high=math.inf if series.high is None else series.high,
+        source=series.source,
+    )
+
+
+ROUTES = [
+    Route("/cars", cars),
+    Route("/cars.json", cars),
+    Route("/car/{slug:str}.json", car),
+    Route("/car/{slug:str}", car),
+]
