@@ -76,8 +76,14 @@ def open_car(
 
 
 def _box_name(shop: Shop, box: str) -> str:
+    name = box.strip()
     path = Path(box)
-    name = str(path.resolve()) if path.suffix in (".yaml", ".yml") or path.is_file() else box.strip()
+    try:
+        if path.suffix in (".yaml", ".yml") or path.is_file():
+            name = str(path.resolve())
+    except (OSError, ValueError):
+        # No file can be called that; whoever reads the box says so.
+        pass
     shop.box(name)
     return name
 
