@@ -89,6 +89,18 @@ class Doors:
 
     # Failures
 
+    def wait_of(self, subjects: dict[str, str], *, at: datetime) -> timedelta:
+        """How long nothing is to be tried for any of some subjects; nothing is booked."""
+        table = tables.tries
+        with self._reading() as connection:
+            until = [
+                connection.execute(
+                    select(table.c.until_at).where(table.c.kind == kind, table.c.subject == subject)
+                ).scalar()
+                for kind, subject in subjects.items()
+            ]
+        return max((one - at for one in until if one is not None), default=timedelta())
+
     def take_try(
         self, subjects: dict[str, str], delay: Callable[[str, int], timedelta], *, at: datetime
     ) -> timedelta:

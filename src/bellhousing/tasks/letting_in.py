@@ -18,8 +18,12 @@ from bellhousing.tasks.shop import Shop
 IDLE = timedelta(hours=12)
 LIFE = timedelta(days=7)
 # Failures that cost nothing, and the longest wait after many more, by name and by address.
-FREE = {"name": 3, "address": 10}
-LONGEST_WAIT = {"name": timedelta(minutes=15), "address": timedelta(minutes=5)}
+FREE = {"name": 3, "address": 10, "link": 10}
+LONGEST_WAIT = {
+    "name": timedelta(minutes=15),
+    "address": timedelta(minutes=5),
+    "link": timedelta(minutes=5),
+}
 
 
 class NotLetIn(BellhousingError):

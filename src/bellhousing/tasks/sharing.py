@@ -9,11 +9,12 @@ from datetime import timedelta
 from bellhousing.errors import InputFileError, RecordError
 from bellhousing.records.shares import Share
 from bellhousing.tasks.answers import Shape
+from bellhousing.tasks.letting_in import TooSoon, delay, network_of
 from bellhousing.tasks.shop import UNNAMED, Shop
 
 # Pages that may be shown to somebody outside, by name; each shows one job and nothing else.
-REPORT = "report"
-PAGES = (REPORT,)
+REPORT, ESTIMATE = "report", "estimate"
+PAGES = (REPORT, ESTIMATE)
 USUAL_DAYS = 30
 MOST_DAYS = 365
 
@@ -33,7 +34,15 @@ class ShareAnswer(Shape):
 
 
 class NotShown(RecordError):
-    """A link that shows nothing: unknown, expired or revoked; says which."""
+    """A link that shows nothing: unknown, or `over`, which is expired or revoked; says which."""
+
+    over = False
+
+
+class Over(NotShown):
+    """A link that showed something once."""
+
+    over = True
 
 
 def share(
@@ -76,22 +85,29 @@ def revoke(shop: Shop, job: int, number: int, *, who: str = UNNAMED) -> ShareAns
     return _answer(shop, shares.revoke(number, job, at=shop.clock(), who=shop.signed(who)))
 
 
-def opened(shop: Shop, token: str) -> Share:
-    """The page and the job a link shows.
+def opened(shop: Shop, token: str, *, address: str) -> Share:
+    """The page and the job a link shows; links that are not known cost time, as wrong pass phrases do.
 
     Raises
     ------
     NotShown : the link is unknown, expired or revoked.
+    TooSoon : too many unknown links from that address.
     """
+    doors = shop.store.access.doors
+    subjects = {"link": _digest(network_of(address))}
+    wait = doors.wait_of(subjects, at=shop.clock())
+    if wait > timedelta():
+        raise TooSoon(wait)
     found = shop.store.access.shares.of_digest(_digest(token[:200]))
     if found is None:
+        doors.take_try(subjects, delay, at=shop.clock())
         raise NotShown("this link is not known", remedy="ask the workshop for a new one, or type it again")
     if found.revoked_at is not None:
-        raise NotShown(
+        raise Over(
             "this link was taken back by the workshop", remedy="ask the workshop if you still need the page"
         )
     if found.expires_at <= shop.clock():
-        raise NotShown(
+        raise Over(
             f"this link ran out on {found.expires_at.date().isoformat()}",
             remedy="ask the workshop for a new one",
         )

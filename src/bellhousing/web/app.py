@@ -33,6 +33,7 @@ from bellhousing.web import (
     routes_proof,
     routes_report,
     routes_road,
+    routes_share,
     routes_shop,
     routes_tools,
 )
@@ -85,6 +86,7 @@ def create_app(
             *routes_evening.ROUTES,
             *routes_photos.ROUTES,
             *routes_people.ROUTES,
+            *routes_share.ROUTES,
             Route("/worker.js", helper),
             Mount("/static", StaticFiles(directory=STATIC), name="static"),
         ],
@@ -103,4 +105,5 @@ def create_app(
     app.state.shop = shop
     setattr(app.state, WORKSHOP, workshop)
     app.state.under_way = UnderWay()
+    app.state.pace = routes_share.Pace()
     return app

@@ -21,6 +21,8 @@ from bellhousing.web.session import person_of
 
 UNITS = ("mph", "km/h")
 UNITS_COOKIE = "speed"
+# Where a page stands that is shown to an owner by a link: its own address, else nothing.
+SHARED = "shared"
 
 
 @dataclass(frozen=True)
@@ -104,6 +106,7 @@ def page(request: Request, template: str, *, status: int = 200, **context: objec
             unit=speed_unit(request),
             path=request.url.path,
             person=person_of(request),
+            shared=request.scope.get("state", {}).get(SHARED, ""),
             **{"filled": Filled()} | context,
         )
     )

@@ -25,6 +25,7 @@ WHAT = {404: "there is no such page", 405: "this address does not take that"}
 TITLES = {
     401: "Not logged in",
     409: "Not taken",
+    410: "This link shows nothing any more",
     429: "Too often",
     403: "Not taken",
     404: "Not found",
