@@ -15,6 +15,7 @@ COMMANDS = {
     "demo": "Start the web app with an invented shop: three cars, one of them mid-job.",
     "serve": "Start the web app on your own shop's data.",
     "people": "Who may come in when the app is open to the workshop: pass phrases, roles, a certificate.",
+    "settings": "The shop's own words and habits: units, words, theme, name, rate, tax, who writes.",
     "car": "Cars of the shop: list them, add one.",
     "job": "Jobs: open one, list them, show one, answer the questions about the complaint.",
     "note": "Write down what was found, in the trade's own words.",

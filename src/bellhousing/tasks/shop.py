@@ -87,7 +87,7 @@ class Shop(Closing):
     def signed_as(self, name: str) -> Shop:
         """The same shop in the hands of a person, whose name stands at everything written through it."""
         # Shared by both, so they must be there before the one is made from the other.
-        _ = self.preparation, self.listener, self.phrases, self.signing_key
+        _ = self.preparation, self.listener, self.own_count, self.phrases, self.signing_key
         signed = copy.copy(self)
         signed.who = name
         return signed
@@ -240,5 +240,10 @@ def open_shop(
             where=shortened(str(folder), 200),
             remedy="name a folder you may write to with --shop",
         ) from None
+    # The settings are read with a shop in hands.
+    from bellhousing.tasks.settings_terms import settings_or_usual
+
     store = open_store(records or folder / RECORDS, copies=folder / BACKUPS)
-    return Shop(store, folder, clock=clock, cache=cache)
+    shop = Shop(store, folder, clock=clock, cache=cache)
+    shop.who = settings_or_usual(shop).who or UNNAMED
+    return shop

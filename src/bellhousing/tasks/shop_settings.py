@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from functools import lru_cache
 from pathlib import Path
 from typing import Any, Literal
 
@@ -14,7 +16,8 @@ from bellhousing.tasks.shop import Shop
 SETTINGS = "shop.yaml"
 LARGEST = 100_000
 REMEDY = (
-    "it has name, lines, warranty, paper (a4, us-letter), units (inch, metric), season and lay_up (months)"
+    "it has name, lines, warranty, paper (a4, us-letter), units (inch, metric), season and lay_up (months), "
+    "words (british, american), theme (device, light, dark), rate, tax and who"
 )
 
 
@@ -22,7 +25,9 @@ class ShopSettings(Shape):
     """A shop's own words and habits; everything has a usual value.
 
     `warranty` stands in the final report as it is written, and there is none unless the shop writes one.
-    `season` and `lay_up` are the months in which cars come out and are put away.
+    `season` and `lay_up` are the months in which cars come out and are put away. `rate` is what an hour
+    costs, as "£80/h", `tax` its tax in per cent; a job that says its own has its own. `who` is written beside
+    what is noted where nobody is logged in. A browser may choose another theme and unit of speed for itself.
     """
 
     name: str = Field(default="", max_length=120)
@@ -32,6 +37,11 @@ class ShopSettings(Shape):
     units: Literal["inch", "metric"] = "inch"
     season: int = Field(default=4, ge=1, le=12)
     lay_up: int = Field(default=11, ge=1, le=12)
+    words: Literal["british", "american"] = "british"
+    theme: Literal["device", "light", "dark"] = "device"
+    rate: str = Field(default="", max_length=40)
+    tax: str = Field(default="", max_length=20)
+    who: str = Field(default="", max_length=80)
 
 
 def shop_settings(shop: Shop) -> ShopSettings:
@@ -42,9 +52,28 @@ def shop_settings(shop: Shop) -> ShopSettings:
     InputFileError : a file that cannot be read or says something else.
     """
     path = shop.folder / SETTINGS
+    try:
+        changed = path.stat().st_mtime_ns
+    except OSError:
+        return ShopSettings()
+    return _read(path, changed)
+
+
+@lru_cache(maxsize=8)
+def _read(path: Path, changed: int) -> ShopSettings:
     found = plain_yaml(path)
     if found is None:
         return ShopSettings()
+    return checked_settings(found, path)
+
+
+def checked_settings(found: Mapping[str, Any], path: Path) -> ShopSettings:
+    """Names and values as the settings of a shop.
+
+    Raises
+    ------
+    InputFileError : a name that is none, or a value that cannot be.
+    """
     try:
         return ShopSettings.model_validate(found, strict=False)
     except ValidationError as error:

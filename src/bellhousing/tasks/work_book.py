@@ -17,6 +17,7 @@ from bellhousing.tasks.answers import Shape
 from bellhousing.tasks.hearing import need_letters
 from bellhousing.tasks.measuring import MEASURED
 from bellhousing.tasks.noting import WHO
+from bellhousing.tasks.settings_terms import settings_terms
 from bellhousing.tasks.shop import Shop
 from bellhousing.work.account import Terms, terms_of
 from bellhousing.work.entries import AS_DRAWN, WITHDRAWN, WorkEntry, chain_of, number_of, standing
@@ -105,9 +106,9 @@ def _taken(shop: Shop, job: int) -> dict[str, datetime]:
 
 
 def usual_terms(shop: Shop) -> Terms:
-    """Return the terms said last on any job, which hold where a job says none."""
+    """Return the terms said last on any job, else those of the settings: they hold where a job says none."""
     last = shop.store.last_work_entry("terms")
-    return Terms() if last is None else terms_of([last])
+    return settings_terms(shop) if last is None else terms_of([last], settings_terms(shop))
 
 
 def write(

@@ -15,14 +15,18 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, JSONResponse, RedirectResponse, Response
 
 from bellhousing.errors import BellhousingError, InputFileError
+from bellhousing.tasks.settings_terms import settings_or_usual
 from bellhousing.tasks.shop import Shop
 from bellhousing.web import filters
 from bellhousing.web.session import person_of
+from bellhousing.web.wording import Worded, in_words, words_of
 
 UNITS = ("mph", "km/h")
 UNITS_COOKIE = "speed"
 # Where a page stands that is shown to an owner by a link: its own address, else nothing.
 SHARED = "shared"
+THEMES = ("device", "light", "dark")
+THEME_COOKIE = "theme"
 
 
 @dataclass(frozen=True)
@@ -77,8 +81,8 @@ class Filled:
 
 
 @cache
-def environment() -> Environment:
-    """The templates, everything escaped unless it says otherwise, an unknown name an error."""
+def environment(country: str) -> Environment:
+    """The templates in the words of a country, everything escaped unless it says otherwise."""
     found = Environment(
         loader=PackageLoader("bellhousing.web"),
         autoescape=select_autoescape(default=True, default_for_string=True),
@@ -86,6 +90,9 @@ def environment() -> Environment:
         trim_blocks=True,
         lstrip_blocks=True,
     )
+    # Set before the first template is compiled, since its sentences are worded then.
+    found.country = country  # type: ignore[attr-defined]
+    found.add_extension(Worded)
     found.filters.update(filters.FILTERS)
     found.globals["address"] = address
     return found
@@ -99,15 +106,19 @@ def address(path: str, fragment: str = "", **query: object) -> str:
 
 def page(request: Request, template: str, *, status: int = 200, **context: object) -> HTMLResponse:
     """A page from a template."""
+    country = settings_or_usual(shop_of(request)).words
+    say = words_of(country)
+    told = {name: in_words(value, say) for name, value in context.items()}
     text = (
-        environment()
+        environment(country)
         .get_template(template)
         .render(
             unit=speed_unit(request),
+            theme=theme_of(request),
             path=request.url.path,
             person=person_of(request),
             shared=request.scope.get("state", {}).get(SHARED, ""),
-            **{"filled": Filled()} | context,
+            **{"filled": Filled()} | told,
         )
     )
     return HTMLResponse(text, status_code=status)
@@ -170,7 +181,15 @@ def shop_of(request: Request) -> Shop:
 def speed_unit(request: Request) -> str:
     """The unit of road speeds that the reader chose, mph unless it was another."""
     chosen = request.query_params.get("unit") or request.cookies.get(UNITS_COOKIE, "")
-    return chosen if chosen in UNITS else UNITS[0]
+    if chosen in UNITS:
+        return chosen
+    return UNITS[settings_or_usual(shop_of(request)).units == "metric"]
+
+
+def theme_of(request: Request) -> str:
+    """Light, dark or as the device has it: what the reader chose in this browser, else what the shop did."""
+    chosen = request.cookies.get(THEME_COOKIE, "")
+    return chosen if chosen in THEMES else settings_or_usual(shop_of(request)).theme
 
 
 def taking(handler: Callable[[Request, Sent], Response]) -> Callable[[Request], Awaitable[Response]]:

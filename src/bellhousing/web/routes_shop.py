@@ -10,6 +10,8 @@ from bellhousing.errors import BellhousingError
 from bellhousing.tasks import job_list, opening, shop_boxes
 from bellhousing.tasks.findings_file import DEFAULT_BOX
 from bellhousing.web.pages import (
+    THEME_COOKIE,
+    THEMES,
     UNITS,
     UNITS_COOKIE,
     Filled,
@@ -100,12 +102,15 @@ def add_car(request: Request, sent: Sent) -> Response:
 
 
 def choose_unit(request: Request, sent: Sent) -> Response:
-    """Keep the unit of road speeds in this browser and go back to the page."""
+    """Keep the unit of road speeds or the theme in this browser and go back to the page."""
     back = sent.text("back")
     unit = sent.text("unit")
     answer = see(own_path(back, "/"))
     if unit in UNITS:
         answer.set_cookie(UNITS_COOKIE, unit, max_age=A_YEAR, httponly=True, samesite="strict")
+    theme = sent.text("theme")
+    if theme in THEMES:
+        answer.set_cookie(THEME_COOKIE, theme, max_age=A_YEAR, httponly=True, samesite="strict")
     return answer
 
 

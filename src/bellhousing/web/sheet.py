@@ -34,6 +34,7 @@ from bellhousing.tasks.answers import (
 from bellhousing.tasks.leak_shapes import LeakAnswer
 from bellhousing.tasks.on_job import OnJob, on_job
 from bellhousing.tasks.plan import plan_on
+from bellhousing.tasks.settings_terms import settings_or_usual
 from bellhousing.tasks.shop import Shop
 from bellhousing.web.bench_part import bench_part
 from bellhousing.web.pages import Filled, Problem, page, shop_of, speed_unit
@@ -132,8 +133,9 @@ def sheet_page(request: Request, number: int, filled: Filled | None = None, stat
 
 
 def rate_asked(request: Request) -> str:
-    """What an hour costs: as asked, or as the shop has set it for this program, or nothing."""
-    return request.query_params.get("rate", os.environ.get("BELLHOUSING_RATE", "")).strip()
+    """What an hour costs: as asked, or as set for this program, or in the shop's settings, or nothing."""
+    usual = os.environ.get("BELLHOUSING_RATE", "") or settings_or_usual(shop_of(request)).rate
+    return request.query_params.get("rate", usual).strip()
 
 
 def plan_part(now: OnJob, rate: str) -> dict[str, object]:
