@@ -141,12 +141,21 @@ def _less_vacuum(shifts: Sequence[Shift], per_inch: float) -> np.ndarray[tuple[i
 
 def _coast_downs(reading: DriveReading) -> list[RoadFinding]:
     found = []
+    usual = {change.before: change for change in reading.coasting.usual}
     for before in range(reading.gears, 1, -1):
+        if before in usual:
+            change = usual[before]
+            said = f"{before}-{before - 1} coasting at {change.speed / MPH:.1f} mph"
+            said += f" by the idle of {change.coasts} coasts"
+            sure = float(np.hypot(change.spread, 1.0 * MPH))
+            found.append(RoadFinding(f"coast-down-{before}{before - 1}", said, change.speed, sure))
+            continue
         shifts = [
             shift
             for shift in reading.shifts
             if (shift.before, shift.after) == (before, before - 1)
             and shift.gain < 0.2
+            and not shift.pulled
             and (shift.load is None or shift.load < 0.1)
         ]
         if shifts:

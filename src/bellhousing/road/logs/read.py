@@ -13,6 +13,7 @@ from bellhousing.errors import InputFileError
 from bellhousing.hydraulics.atmosphere import standard_pressure
 from bellhousing.road.logs.blocks import BLOCK, Progress, Rows, Stop, blocks, layout_of_file
 from bellhousing.road.logs.clock import ClockRepair
+from bellhousing.road.logs.coasting import NO_COASTING, Coasting, CoastReader, beside
 from bellhousing.road.logs.columns import Column, Correction, corrected, guess_columns
 from bellhousing.road.logs.engagement import Engagement, engagements
 from bellhousing.road.logs.gear_set import GearSet
@@ -25,7 +26,7 @@ from bellhousing.road.logs.slips import Slip, SlipReader
 from bellhousing.road.logs.trace import NO_TRACE, Trace, TraceKeeper
 from bellhousing.road.logs.tracks import FINEST, Cleaned, Track, even_steps, without_holds, without_spikes
 from bellhousing.road.logs.units import RPM, LogUnit
-from bellhousing.road.logs.warnings import about_clock, about_columns, about_drive
+from bellhousing.road.logs.warnings import about_clock, about_coasting, about_columns, about_drive
 
 FloatArray = NDArray[np.float64]
 
@@ -45,6 +46,7 @@ class DriveReading:
 
     columns : what was read as what; clock_first : stamp of the first row [s]; seconds : time driven [s]
     lag : delay of the road speed that was taken out [s]; pulled : seconds of steady pull by gear
+    coasting : changes down at idle, of single coasts (among the shifts too) and of all together
     converter : slip cruising in top and its spread [-]; trace : the drive itself, thinned where it is long
     """
 
@@ -63,6 +65,7 @@ class DriveReading:
     gears: int
     warnings: tuple[str, ...]
     trace: Trace = NO_TRACE
+    coasting: Coasting = NO_COASTING
 
 
 def read_log(
@@ -132,6 +135,7 @@ class _Reader:
     def __post_init__(self) -> None:
         self.clock = ClockRepair(step=None if self.rate is None else 1.0 / self.rate)
         self.slip = SlipReader(self.gears)
+        self.coasts = CoastReader(self.gears)
         self._kept: list[tuple[FloatArray, FloatArray, dict[str, FloatArray]]] = []
         self._waiting = 0
         self._done_to = -np.inf
@@ -171,20 +175,23 @@ class _Reader:
                 where=self.where,
                 remedy="say which column holds the road speed, for example --column 'speed=COLUMN in mph'",
             )
-        shifts = without_doubles(tuple(sorted(self.shifts, key=lambda shift: shift.time)))
+        coasting = self.coasts.read()
+        every = [*self.shifts, *beside(coasting.shifts, self.shifts)]
+        shifts = without_doubles(tuple(sorted(every, key=lambda shift: shift.time)))
         slips = self.slip.slips()
         step = self.clock.step or FINEST
         warnings = [
             *self.said,
             *about_columns(self.columns),
             *about_clock(self.clock, step),
+            *about_coasting(coasting, len(self.gears.ratios)),
             *about_drive(self.cleaned, self.lag or 0.0, shifts, step, self.seconds),
         ]
         return DriveReading(
             self.columns, shifts, slips, self.slip.pulled(), self.slip.converter(),
             tuple(self.engaged), tuple(self.floored),
             self.lag or 0.0, step, self.rows, self.seconds, self.clock.first, len(self.gears.ratios),
-            tuple(warnings), self.trace.trace(),
+            tuple(warnings), self.trace.trace(), coasting,
         )  # fmt: skip
 
     def _look(self, *, last: bool) -> None:
@@ -218,6 +225,7 @@ class _Reader:
         begin = int(np.searchsorted(track.time, self._done_to))
         until = int(np.searchsorted(track.time, end)) if np.isfinite(end) else len(track)
         self.slip.take(track, path, slice(begin, until))
+        self.coasts.take(track, path, slice(begin, until))
         self.trace.take(track, path, slice(begin, until))
         if any(column.meaning == "throttle" for column in self.columns):
             self.floored += [one for one in floored(track, path) if self._done_to <= one.time < end]

@@ -75,6 +75,7 @@ class Shift:
     signal : throttle signal as logged (vacuum [Pa] or opening [-]), None without one; load : opening 0-1
     duration [s]; flare : engine speed above the old ratio before it falls [rad/s]
     gain : acceleration then [m/s2]; spread : standard uncertainty of the road speed [m/s]
+    pulled : whether the foot is on right after it
     """
 
     time: float
@@ -89,6 +90,7 @@ class Shift:
     flare: float
     gain: float
     spread: float
+    pulled: bool = False
 
 
 def measure_shifts(track: Track, path: GearPath) -> tuple[Shift, ...]:
@@ -205,6 +207,9 @@ def _shifts(
     before = np.maximum(0, place - max(2, round(0.3 / step)))
     signal = Sums(track.signal).means(before, place) if len(track.signal) else None
     load = Sums(track.load).means(before, place) if len(track.load) else None
+    after = np.clip(np.searchsorted(track.time, settled), 1, count - 1)
+    foot = Sums(track.load if len(track.load) else path.gain).means(after, after + max(2, round(1.0 / step)))
+    pulled = foot > (CLOSED if len(track.load) else 0.0)
     table = {
         "time": left,
         # A row before the clock was set belongs to the old reading: no line is drawn across the step.
@@ -222,6 +227,7 @@ def _shifts(
             after=int(changes.after[row]) + 1,
             signal=None if signal is None else float(signal[row]),
             load=None if load is None else float(load[row]),
+            pulled=bool(pulled[row]),
             **dict(zip(table, figures, strict=True)),
         )
         for row, figures in enumerate(zip(*(values.tolist() for values in table.values()), strict=True))

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from bellhousing.road.logs.clock import ClockRepair
+from bellhousing.road.logs.coasting import Coasting
 from bellhousing.road.logs.columns import Column
 from bellhousing.road.logs.shifts import Shift
 from bellhousing.road.logs.tracks import Cleaned
@@ -42,6 +43,27 @@ def about_clock(clock: ClockRepair, step: float) -> list[str]:
         said.append(f"{clock.stepped_back} row(s) out of order in time were left out")
     if clock.unread:
         said.append(f"{clock.unread} row(s) without a readable time were left out")
+    return said
+
+
+def about_coasting(coasting: Coasting, gears: int) -> list[str]:
+    """Which changes down at idle could be read and which could not."""
+    if not coasting.coasts:
+        return []
+    said = []
+    told = {change.before for change in coasting.usual}
+    unread = [f"{before}-{before - 1}" for before in range(gears, 1, -1) if before not in told]
+    if unread:
+        said.append(
+            f"a change down at idle leaves no mark in these columns: {' and '.join(unread)} coasting "
+            f"not read ({coasting.coasts} coast(s) down)"
+        )
+    for change in coasting.usual:
+        alone = sum(shift.before == change.before for shift in coasting.shifts)
+        said.append(
+            f"{change.before}-{change.before - 1} coasting is told by a small rise of the idle, over "
+            f"{change.coasts} coasts together and in {alone} by itself"
+        )
     return said
 
 
