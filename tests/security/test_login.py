@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from datetime import timedelta
 from http.cookies import SimpleCookie
 
@@ -57,6 +58,23 @@ def test_an_entry_of_the_outbox_is_kept_when_the_session_has_ended(
     assert shop.store.findings(1) == ()
     assert enter("Max").post("/job/1/note", data={"text": "fluid dark brown", "key": "k1"}).status_code == 303
     assert [entry.who for entry in shop.store.findings(1)] == ["Max"]
+
+
+def test_a_photo_is_heard_to_its_end_before_it_is_refused(enter: Enter, clock: Hands) -> None:
+    """A browser cut off while sending never reads that it has to log in, and would think the server away."""
+    client = enter("Max")
+    clock.move(hours=13)
+    heard = 0
+
+    def pieces() -> Iterator[bytes]:
+        nonlocal heard
+        for _ in range(40):
+            heard += 1
+            yield b"x" * 65536
+
+    sent = {"content-type": "multipart/form-data; boundary=x"}
+    assert client.post("/job/1/photos", content=pieces(), headers=sent).status_code == 401
+    assert heard == 40
 
 
 def test_the_cookie_is_strict(door: TestClient) -> None:

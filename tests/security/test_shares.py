@@ -10,7 +10,7 @@ from starlette.testclient import TestClient
 from bellhousing.errors import InputFileError
 from bellhousing.tasks import photos, sharing
 from bellhousing.tasks.shop import Shop
-from bellhousing.web import routes_share
+from bellhousing.web import routes_report, routes_share
 from bellhousing.web.app import create_app
 from tests.camera import jpeg
 from tests.security.conftest import ADDRESS, Enter, Hands
@@ -136,6 +136,23 @@ def test_what_is_asked_of_a_link_is_the_units_only(shop: Shop, owner: TestClient
     token = made(shop)
     page = owner.get(f"/shared/{token}", params={"kind": "estimate", "rate": "1", "units": "metric"}).text
     assert page == owner.get(f"/shared/{token}", params={"units": "metric"}).text
+
+
+def test_what_opens_a_link_stands_in_no_log(
+    shop: Shop, monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture
+) -> None:
+    """Not even where the program fails on it."""
+
+    def broken(*given: object, **named: object) -> None:
+        raise ZeroDivisionError
+
+    token = made(shop)
+    monkeypatch.setattr(routes_report, "owner_report", broken)
+    app = create_app(shop, hosts=("bench.local",), workshop=True)
+    client = TestClient(app, base_url=ADDRESS, raise_server_exceptions=False)
+    assert client.get(f"/shared/{token}/report.pdf").status_code == 500
+    assert "/shared/…/report.pdf failed" in caplog.text
+    assert token not in caplog.text
 
 
 @pytest.mark.parametrize("days", ["0", "366", "-1", "soon", "9" * 30])

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 import io
 import ipaddress
 import json
@@ -17,8 +18,10 @@ import pytest
 import uvicorn
 from cryptography import x509
 from cryptography.hazmat.primitives.asymmetric import ec
+from starlette.types import Message, Receive, Scope, Send
 
 from bellhousing.cli import main as cli
+from bellhousing.cli import web_door
 from bellhousing.cli.workshop import PLAIN_WARNING, Opening, opened_to_workshop
 from bellhousing.errors import BellhousingError, RecordError
 from bellhousing.records.certificates import kept_certificate, make_certificates
@@ -167,6 +170,39 @@ def test_behind_a_proxy_one_address_is_believed() -> None:
     assert (opening.bind, opening.proxy, opening.scheme) == ("127.0.0.1", "127.0.0.1", "http")
     assert opening.addresses(8350) == ("https://shop.example/",)
     assert opened_to_workshop([], None, None, "10.0.0.2", None).bind == "0.0.0.0"
+
+
+@pytest.mark.parametrize(
+    ("proxy", "client", "told", "seen"),
+    [
+        ("10.0.0.2", "10.0.0.2", "192.168.1.9", ("192.168.1.9", "https")),
+        ("10.0.0.2", "10.0.0.2", "6.6.6.6, 192.168.1.9", ("192.168.1.9", "https")),
+        ("10.0.0.2", "10.0.0.3", "192.168.1.9", ("10.0.0.3", "http")),
+        (None, "127.0.0.1", "192.168.1.9", ("127.0.0.1", "http")),
+    ],
+)
+def test_where_a_client_is_comes_from_the_proxy_alone(
+    proxy: str | None, client: str, told: str, seen: tuple[str, str]
+) -> None:
+    """What others write into their headers moves neither the count of their failures nor the scheme."""
+    found: list[tuple[str, str]] = []
+
+    async def app(scope: Scope, receive: Receive, send: Send) -> None:
+        found.append((scope["client"][0], scope["scheme"]))
+
+    config = uvicorn.Config(app, **web_door.server_settings(Opening(workshop=True, proxy=proxy)))
+    config.load()
+    headers = [(b"x-forwarded-for", told.encode()), (b"x-forwarded-proto", b"https")]
+    scope = {"type": "http", "client": (client, 5000), "scheme": "http", "headers": headers}
+
+    async def nothing() -> Message:
+        return {"type": "http.disconnect"}
+
+    async def unsent(message: Message) -> None:
+        raise AssertionError(message)
+
+    asyncio.run(config.loaded_app(scope, nothing, unsent))
+    assert found == [seen]
 
 
 def test_without_tls_a_warning_is_said() -> None:

@@ -48,6 +48,20 @@ def listen(port: int, *, or_any: bool, host: str = HOST) -> socket.socket:
     return bound
 
 
+def server_settings(opening: Opening) -> dict[str, Any]:
+    """What the server is told beside the app: quiet, with TLS if there is a certificate."""
+    return {
+        "log_level": "warning",
+        "access_log": False,
+        "server_header": False,
+        # What a client says of where it comes from is believed of the one proxy alone.
+        "proxy_headers": opening.proxy is not None,
+        "forwarded_allow_ips": opening.proxy or "",
+        "ssl_certfile": opening.certificate,
+        "ssl_keyfile": opening.key,
+    }
+
+
 def run(
     shop: Shop, bound: socket.socket, *, as_json: bool, first_line: str, opening: Opening | None = None
 ) -> None:
@@ -71,19 +85,7 @@ def run(
     else:
         click.echo("\n".join((first_line, *addresses, "Stop it with Ctrl-C.")))
     sys.stdout.flush()
-    server = uvicorn.Server(
-        uvicorn.Config(
-            app,
-            log_level="warning",
-            access_log=False,
-            server_header=False,
-            # What a client says of where it comes from is believed of the one proxy alone.
-            proxy_headers=opening.proxy is not None,
-            forwarded_allow_ips=opening.proxy or "",
-            ssl_certfile=opening.certificate,
-            ssl_keyfile=opening.key,
-        )
-    )
+    server = uvicorn.Server(uvicorn.Config(app, **server_settings(opening)))
     # Being told to stop is an end like any other: a demo's folder is cleared.
     stop = threading.Event()
     ahead = threading.Thread(target=prepare_ahead, args=(shop, stop), daemon=True)

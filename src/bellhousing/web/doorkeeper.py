@@ -5,6 +5,7 @@ from __future__ import annotations
 from urllib.parse import unquote
 
 from starlette.concurrency import run_in_threadpool
+from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
@@ -39,11 +40,13 @@ class Doorkeeper:
         if scope["type"] != "http":
             return
         request = Request(scope)
-        held = held_by(request)
+        held = "" if scope["path"].startswith("/static/") else held_by(request)
         person = await run_in_threadpool(letting_in.who_is_it, self.shop, held) if held else None
         scope.setdefault("state", {})[PERSON] = person
         refusal = self._refusal(request, person, held)
         if refusal is not None:
+            if scope["method"] not in SAFE_METHODS:
+                await _let_by(receive)
             await refusal(scope, receive, send)
             return
         status = 500
@@ -78,6 +81,18 @@ class Doorkeeper:
                 request, Problem(f"{writer} wrote this, and {person.name} is logged in", None, remedy), 409
             )
         return None
+
+
+async def _let_by(receive: Receive) -> None:
+    """Let go by what is sent: a browser that is cut off while sending never reads why."""
+    try:
+        while True:
+            message = await receive()
+            if message["type"] != "http.request" or not message.get("more_body", False):
+                return
+    except HTTPException:
+        # Larger than anything that is taken: no need to hear the end of it.
+        return
 
 
 def ask(request: Request, *, expired: bool) -> Response:

@@ -70,7 +70,7 @@ def on_http(request: Request, error: Exception) -> Response:
 
 def on_broken(request: Request, error: Exception) -> Response:
     """A fault of the program itself: said plainly, with nothing of its inside."""
-    LOG.error("%s %s failed", request.method, request.url.path, exc_info=error)
+    LOG.error("%s %s failed", request.method, _without_keys(request.url.path), exc_info=error)
     problem = Problem(
         f"something went wrong inside the program: {type(error).__name__}",
         request.url.path,
@@ -80,3 +80,9 @@ def on_broken(request: Request, error: Exception) -> Response:
     # Told from outside the guard, so it is marked here.
     answer.headers.update(HEADERS)
     return answer
+
+
+def _without_keys(path: str) -> str:
+    """An address as it may stand in a log: what opens a link for an owner is left out."""
+    head, shared, rest = path.partition("/shared/")
+    return path if head or not shared else f"/shared/…{rest[rest.find('/') :] if '/' in rest else ''}"
