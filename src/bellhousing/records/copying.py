@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from pathlib import Path
@@ -119,13 +119,13 @@ def need_empty(connection: Connection, tables: Sequence[Table], where: str) -> N
             )
 
 
-def put_rows(connection: Connection, table: Table, rows: Iterator[Row]) -> None:
+def put_rows(connection: Connection, table: Table, rows: Iterator[Row], *, at_once: int = AT_ONCE) -> None:
     """Put rows into a table under the numbers they have."""
     batch: list[dict[str, Any]] = []
     for row in rows:
         check_row(table, row)
         batch.append(dict(row))
-        if len(batch) == AT_ONCE:
+        if len(batch) == at_once:
             connection.execute(insert(table), batch)
             batch.clear()
     if batch:
@@ -133,15 +133,19 @@ def put_rows(connection: Connection, table: Table, rows: Iterator[Row]) -> None:
     _go_on_counting(connection, table)
 
 
-def copy_all(source: Connection, target: Connection, *, into: str) -> dict[str, Tally]:
+def copy_all(
+    source: Connection, target: Connection, *, into: str, leave: Collection[str] = ()
+) -> dict[str, Tally]:
     """Copy every row into the empty tables of a database of the same version, and compare.
+
+    Tables named in `leave` are neither looked at nor touched.
 
     Raises
     ------
     RecordError : the target holds anything, its tables differ, or a row did not arrive as it left.
     """
-    tables = tables_in(source)
-    theirs = {table.name: table for table in tables_in(target)}
+    tables = [table for table in tables_in(source) if table.name not in leave]
+    theirs = {table.name: table for table in tables_in(target) if table.name not in leave}
     if {table.name: _shape(table) for table in tables} != {n: _shape(t) for n, t in theirs.items()}:
         raise RecordError("the two databases hold different tables", where=into)
     need_empty(target, tuple(theirs.values()), into)

@@ -1,0 +1,209 @@
+"""Keeping a shop for years: backups and putting them back, moving its records, everything out and in again."""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Callable
+from importlib.metadata import version
+from pathlib import Path
+
+from bellhousing.errors import BellhousingError, RecordError
+from bellhousing.records import archive, archive_in, backup, copying, restoring
+from bellhousing.records.store import open_store
+from bellhousing.tasks.answers import Shape
+from bellhousing.tasks.shop import BACKUPS, MOVED, RECORDS, Clock, Shop, now
+
+LATEST = "latest"
+LOOK_SECONDS = 900.0
+"""How often a running app looks whether a backup is due."""
+
+
+class BackupAnswer(Shape):
+    """A backup: what it is called, when it was made, what it holds, how it was seen to be whole."""
+
+    name: str
+    made_at: str
+    rows: int
+    files: int
+    bytes: int
+    verified: tuple[str, ...]
+
+
+class RestoreAnswer(Shape):
+    """What was put back, and where what was there before is kept."""
+
+    name: str
+    rows: int
+    files: int
+    kept: str | None
+
+
+class MoveAnswer(Shape):
+    """What was moved and where from and to; each table's rows were compared one by one."""
+
+    rows: dict[str, int]
+    left: str
+    arrived: str
+    kept: str | None
+
+
+class ArchiveAnswer(Shape):
+    """What an archive holds, or what of one was taken in; `moved_boxes` lie in the shop's folder now."""
+
+    path: str
+    rows: int
+    files: int
+    moved_boxes: dict[str, str] = {}
+
+
+def back_up(shop: Shop, *, keep: int = backup.GENERATIONS) -> BackupAnswer:
+    """Back up a shop now; the newest `keep` backups stay.
+
+    Raises
+    ------
+    RecordError : no room, no right to write, or it did not come back the same.
+    """
+    made = backup.make_backup(
+        shop.store.engine, shop.folder, shop.folder / BACKUPS, at=shop.clock(), keep=keep
+    )
+    return _answer(made)
+
+
+def backups(folder: Path) -> tuple[BackupAnswer, ...]:
+    """The backups of the shop in a folder, oldest first."""
+    return tuple(_answer(one) for one in backup.generations(folder / BACKUPS))
+
+
+def restore(folder: Path, name: str, *, records: str | None = None, clock: Clock = now) -> RestoreAnswer:
+    """Put a backup back into the shop in a folder; what is there now is kept beside it.
+
+    Raises
+    ------
+    RecordError : there is no such backup, it is not whole, or the shop is in use.
+    """
+    made = backup.generations(folder / BACKUPS)
+    if not made:
+        raise RecordError("there is no backup", where=str(folder), remedy="name the shop's folder with --shop")
+    chosen = [made[-1]] if name == LATEST else [one for one in made if one.name == name]
+    if not chosen:
+        raise RecordError(
+            "there is no backup of that name", where=name[:80], remedy="see: bellhousing backup --list"
+        )
+    need_here(folder, records)
+    done = restoring.restore(chosen[0], folder / BACKUPS, folder, records, at=clock())
+    return RestoreAnswer(name=done.generation, rows=done.rows, files=done.files, kept=done.kept)
+
+
+def move_records(folder: Path, target: str, *, records: str | None = None, clock: Clock = now) -> MoveAnswer:
+    """Move a shop's records into another database that is empty; every row is compared afterwards.
+
+    A file moved from stays under another name, and the folder tells who opens it where the records are.
+
+    Raises
+    ------
+    RecordError : the target is not empty, either cannot be opened, or a row did not arrive as it left.
+    """
+    need_here(folder, records)
+    own = folder / RECORDS
+    if records is None and not own.is_file():
+        raise RecordError("there are no records to move", where=str(folder), remedy="name it with --shop")
+    aside = _unused(folder / f"before-move-{clock():%Y%m%dT%H%M%SZ}.sqlite")
+    copies = folder / BACKUPS
+    with open_store(records or own, copies=copies) as left, open_store(target, copies=copies) as right:
+        counted = copying.move(left.engine, right.engine)
+        answer = MoveAnswer(
+            rows={name: tally.rows for name, tally in counted.items()},
+            left=left.where, arrived=right.where, kept=str(aside) if records is None else None,
+        )  # fmt: skip
+        to_own = right.engine.dialect.name == "sqlite" and Path(right.where).resolve() == own.resolve()
+    if to_own:
+        (folder / MOVED).unlink(missing_ok=True)
+    elif records is None:
+        _put_aside(own, aside, answer.arrived)
+    return answer
+
+
+def export(shop: Shop, target: Path) -> ArchiveAnswer:
+    """Write everything of a shop into one archive.
+
+    Raises
+    ------
+    RecordError : the file is there already, or cannot be written.
+    """
+    own = {car.box: Path(car.box) for car in shop.store.cars() if _is_file(car.box)}
+    made = archive.export(
+        shop.store.engine, shop.folder, target, at=shop.clock(), program=version("bellhousing"), boxes=own
+    )
+    files = sum(name.startswith(("files/", "boxes/")) for name in made.members)
+    return ArchiveAnswer(path=str(target), rows=sum(one.rows for one in made.tables.values()), files=files)
+
+
+def take_in(shop: Shop, source: Path) -> ArchiveAnswer:
+    """Take an archive into a shop that holds nothing yet.
+
+    Raises
+    ------
+    RecordError : the archive is not what it says, or the shop is not empty.
+    """
+    taken = archive_in.import_archive(source, shop.store.engine, shop.folder)
+    return ArchiveAnswer(
+        path=str(source), rows=taken.rows, files=taken.files, moved_boxes=dict(taken.moved_boxes)
+    )
+
+
+def keep_backups(
+    shop: Shop, stop: threading.Event, *, keep: int, complain: Callable[[str], None], tell: Callable[[str], None]
+) -> None:
+    """Back up a shop once a day for as long as it is open, whichever of its programs comes to it first."""
+    while not stop.is_set():
+        try:
+            if backup.is_due(shop.folder / BACKUPS, shop.clock()):
+                tell(back_up(shop, keep=keep).name)
+        except BellhousingError as error:
+            complain(str(error))
+        stop.wait(LOOK_SECONDS)
+
+
+def need_here(folder: Path, records: str | None) -> None:
+    """Refuse a folder whose records were moved to a server, when no server is named."""
+    marker = folder / MOVED
+    if records is None and marker.is_file():
+        raise RecordError(
+            f"the records of this shop were moved to {marker.read_text('utf-8').strip()[:200]}",
+            where=str(folder),
+            remedy="give that address with --records, or set BELLHOUSING_RECORDS",
+        )
+
+
+def _put_aside(own: Path, aside: Path, address: str) -> None:
+    # First the word where they are, then the file away: broken off between, nobody writes into the old one.
+    marker = own.with_name(MOVED)
+    marker.write_text(f"{address}\n", encoding="utf-8")
+    own.rename(aside)
+
+
+def _unused(path: Path) -> Path:
+    found, count = path, 2
+    while found.exists():
+        found, count = path.with_name(f"{path.stem}-{count}{path.suffix}"), count + 1
+    return found
+
+
+def _is_file(box: str) -> bool:
+    try:
+        return Path(box).is_file()
+    except (OSError, ValueError):
+        return False
+
+
+def _answer(made: backup.Generation) -> BackupAnswer:
+    return BackupAnswer(
+        name=made.name,
+        made_at=made.made_at.isoformat(timespec="seconds"),
+        rows=sum(tally.rows for tally in made.tables.values()),
+        files=len(made.files),
+        bytes=made.records.size + sum(one.size for one in made.files),
+        verified=made.verified,
+    )
+
+
