@@ -44,6 +44,12 @@ COMMANDS = {
     "ledger": "Bolts, balls, seals and parts of a job: what is out, bagged, back, not as drawn, open.",
     "order": "What has to be got for a job: the list, what is on order, what came, what blocks the job.",
     "hours": "Hours and money of a job: authorisations, variations, totals with tax.",
+    "backup": "Back up the shop into its own folder, and see that it can be put back.",
+    "restore": "Put a backup back; what is there now is kept beside it.",
+    "check": "Read the whole shop through and say what to do for each thing that is wrong.",
+    "export": "Everything of the shop into one open archive.",
+    "import": "Take such an archive into a shop that holds nothing yet.",
+    "move": "Move the records between a file and a PostgreSQL server, every row compared.",
     "shift-map": "The predicted shift map against what was driven (JOB or FILE).",
 }
 

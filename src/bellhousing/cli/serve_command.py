@@ -18,6 +18,20 @@ FILE = click.Path(exists=True, dir_okay=False, path_type=Path)
 @click.option("--tls-cert", type=FILE, help="Certificate in PEM, instead of the shop's own.")
 @click.option("--tls-key", type=FILE, help="Its key in PEM.")
 @click.option("--behind-proxy", metavar="ADDRESS", help="The one proxy in front of it that is believed.")
+@click.option(
+    "--backups",
+    type=click.IntRange(0, 1000),
+    default=14,
+    show_default=True,
+    help="A backup is made each day and so many are kept; 0 makes none.",
+)
+@click.option(
+    "--log",
+    type=click.Choice(["plain", "json"]),
+    default="plain",
+    envvar="BELLHOUSING_LOG",
+    help="json: what happens as JSON lines on the error channel, without a word of what the shop holds.",
+)
 @shop_option
 @json_option
 def command(
@@ -27,6 +41,8 @@ def command(
     tls_cert: Path | None,
     tls_key: Path | None,
     behind_proxy: str | None,
+    backups: int,
+    log: str,
     shop_folder: Path | None,
     as_json: bool,
 ) -> None:
@@ -54,4 +70,12 @@ def command(
         bound = web_door.listen(web_door.PORT if port is None else port, or_any=False, host=opening.bind)
         where = "open to the workshop at" if workshop else "open at"
         first_line = f"The shop in {shop.folder} is {where}"
-        web_door.run(shop, bound, as_json=as_json, first_line=first_line, opening=opening)
+        web_door.run(
+            shop,
+            bound,
+            as_json=as_json,
+            first_line=first_line,
+            opening=opening,
+            log_lines=log == "json",
+            backups=backups,
+        )

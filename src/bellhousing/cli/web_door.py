@@ -21,6 +21,8 @@ if TYPE_CHECKING:
 
 HOST = "127.0.0.1"
 PORT = 8350
+LONGEST_BACKUP = 60.0
+"""A backup under way is waited for this long when the app is stopped [s]; then it is given up."""
 WEB_APP = "bellhousing.web.app:create_app"
 
 
@@ -63,13 +65,30 @@ def server_settings(opening: Opening) -> dict[str, Any]:
 
 
 def run(
-    shop: Shop, bound: socket.socket, *, as_json: bool, first_line: str, opening: Opening | None = None
+    shop: Shop,
+    bound: socket.socket,
+    *,
+    as_json: bool,
+    first_line: str,
+    opening: Opening | None = None,
+    log_lines: bool = False,
+    backups: int = 0,
 ) -> None:
-    """Tell the address and serve the shop until stopped."""
+    """Tell the address and serve the shop until stopped.
+
+    With `log_lines` what happens is told as JSON lines on the error channel; with `backups` the shop is
+    backed up each day, so many being kept.
+    """
     import uvicorn
+    from uvicorn.config import LOGGING_CONFIG
     from uvicorn.importer import import_from_string
 
     from bellhousing.tasks.ahead import prepare_ahead
+    from bellhousing.tasks.keeping import keep_backups
+    from bellhousing.tasks.log_lines import tell_as_lines
+
+    if log_lines:
+        tell_as_lines(sys.stderr)
 
     # Doors do not import each other: the web app is named, as a server names any app.
     create_app = cast("Callable[..., Any]", import_from_string(WEB_APP))
@@ -85,11 +104,15 @@ def run(
     else:
         click.echo("\n".join((first_line, *addresses, "Stop it with Ctrl-C.")))
     sys.stdout.flush()
-    server = uvicorn.Server(uvicorn.Config(app, **server_settings(opening)))
+    logged = None if log_lines else LOGGING_CONFIG
+    server = uvicorn.Server(uvicorn.Config(app, log_config=logged, **server_settings(opening)))
     # Being told to stop is an end like any other: a demo's folder is cleared.
     stop = threading.Event()
     ahead = threading.Thread(target=prepare_ahead, args=(shop, stop), daemon=True)
     ahead.start()
+    keeper = threading.Thread(target=keep_backups, args=(shop, stop), kwargs={"keep": backups}, daemon=True)
+    if backups:
+        keeper.start()
     before = signal.signal(signal.SIGTERM, signal.default_int_handler)
     try:
         server.run(sockets=[bound])
@@ -99,4 +122,6 @@ def run(
         signal.signal(signal.SIGTERM, before)
         stop.set()
         ahead.join()
+        if backups:
+            keeper.join(LONGEST_BACKUP)
         bound.close()

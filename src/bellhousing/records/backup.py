@@ -114,7 +114,7 @@ def make_backup(
         made did not come back the same; nothing is left of it then, and the earlier ones stay.
     """
     try:
-        backups.mkdir(parents=True, exist_ok=True)
+        backups.mkdir(parents=True, exist_ok=True, mode=0o700)
         with _alone(backups):
             for left in backups.glob("*.part"):
                 shutil.rmtree(left, ignore_errors=True)
@@ -129,9 +129,9 @@ def make_backup(
                 raise
             _forget(backups, keep, final)
             return read_generation(final)
-    except OSError as error:
+    except (OSError, sqlite3.Error) as error:
         raise RecordError(
-            f"the backup cannot be made, {error.strerror or error}",
+            f"the backup cannot be made, {getattr(error, 'strerror', None) or error}",
             where=str(backups),
             remedy="make room on the disk, or give yourself the right to write there",
         ) from error

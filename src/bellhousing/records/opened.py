@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from contextlib import contextmanager
+from datetime import datetime
 from pathlib import Path
 
-from sqlalchemy import Connection, Engine
+from sqlalchemy import Connection, Engine, func, select
 from sqlalchemy.exc import DBAPIError
 
 from bellhousing.errors import RecordError
@@ -16,6 +17,7 @@ from bellhousing.records.copying import copy_database
 from bellhousing.records.database import where_of
 from bellhousing.records.refusals import refused
 from bellhousing.records.sqlite_file import PUT_BACK
+from bellhousing.records.tables import metadata
 from bellhousing.records.upgrading import writing
 
 
@@ -43,6 +45,13 @@ class Database(Closing):
         """Read the whole database through; what is wrong with it."""
         with self._reading() as connection:
             return soundness.problems_of(connection)
+
+    def newest(self) -> datetime | None:
+        """The newest moment anything was written down at; None where nothing is."""
+        found = [table.c["at"] for table in metadata.sorted_tables if "at" in table.c]
+        with self._reading() as connection:
+            moments = [connection.execute(select(func.max(column))).scalar() for column in found]
+        return max((at for at in moments if at is not None), default=None)
 
     def check(self) -> None:
         """Read the whole database through; raises RecordError if any of it is damaged."""

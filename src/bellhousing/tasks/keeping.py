@@ -1,9 +1,9 @@
-"""Keeping a shop for years: backups and putting them back, moving its records, everything out and in again."""
+"""Keeping a shop for years: backups, putting them back, moving records, everything out and in again."""
 
 from __future__ import annotations
 
+import logging
 import threading
-from collections.abc import Callable
 from importlib.metadata import version
 from pathlib import Path
 
@@ -11,8 +11,9 @@ from bellhousing.errors import BellhousingError, RecordError
 from bellhousing.records import archive, archive_in, backup, copying, restoring
 from bellhousing.records.store import open_store
 from bellhousing.tasks.answers import Shape
-from bellhousing.tasks.shop import BACKUPS, MOVED, RECORDS, Clock, Shop, now
+from bellhousing.tasks.shop import BACKUPS, MOVED, RECORDS, Clock, Shop, need_here, now
 
+LOG = logging.getLogger("bellhousing.keeping")
 LATEST = "latest"
 LOOK_SECONDS = 900.0
 """How often a running app looks whether a backup is due."""
@@ -53,7 +54,7 @@ class ArchiveAnswer(Shape):
     path: str
     rows: int
     files: int
-    moved_boxes: dict[str, str] = {}
+    moved_boxes: dict[str, str]
 
 
 def back_up(shop: Shop, *, keep: int = backup.GENERATIONS) -> BackupAnswer:
@@ -83,7 +84,9 @@ def restore(folder: Path, name: str, *, records: str | None = None, clock: Clock
     """
     made = backup.generations(folder / BACKUPS)
     if not made:
-        raise RecordError("there is no backup", where=str(folder), remedy="name the shop's folder with --shop")
+        raise RecordError(
+            "there is no backup", where=str(folder), remedy="name the shop's folder with --shop"
+        )
     chosen = [made[-1]] if name == LATEST else [one for one in made if one.name == name]
     if not chosen:
         raise RecordError(
@@ -135,7 +138,9 @@ def export(shop: Shop, target: Path) -> ArchiveAnswer:
         shop.store.engine, shop.folder, target, at=shop.clock(), program=version("bellhousing"), boxes=own
     )
     files = sum(name.startswith(("files/", "boxes/")) for name in made.members)
-    return ArchiveAnswer(path=str(target), rows=sum(one.rows for one in made.tables.values()), files=files)
+    return ArchiveAnswer(
+        path=str(target), rows=sum(one.rows for one in made.tables.values()), files=files, moved_boxes={}
+    )
 
 
 def take_in(shop: Shop, source: Path) -> ArchiveAnswer:
@@ -151,28 +156,15 @@ def take_in(shop: Shop, source: Path) -> ArchiveAnswer:
     )
 
 
-def keep_backups(
-    shop: Shop, stop: threading.Event, *, keep: int, complain: Callable[[str], None], tell: Callable[[str], None]
-) -> None:
+def keep_backups(shop: Shop, stop: threading.Event, *, keep: int) -> None:
     """Back up a shop once a day for as long as it is open, whichever of its programs comes to it first."""
     while not stop.is_set():
         try:
             if backup.is_due(shop.folder / BACKUPS, shop.clock()):
-                tell(back_up(shop, keep=keep).name)
+                LOG.info("backed up", extra={"fields": {"backup": back_up(shop, keep=keep).name}})
         except BellhousingError as error:
-            complain(str(error))
+            LOG.warning("the daily backup failed: %s", error, extra={"fields": {"why": error.what}})
         stop.wait(LOOK_SECONDS)
-
-
-def need_here(folder: Path, records: str | None) -> None:
-    """Refuse a folder whose records were moved to a server, when no server is named."""
-    marker = folder / MOVED
-    if records is None and marker.is_file():
-        raise RecordError(
-            f"the records of this shop were moved to {marker.read_text('utf-8').strip()[:200]}",
-            where=str(folder),
-            remedy="give that address with --records, or set BELLHOUSING_RECORDS",
-        )
 
 
 def _put_aside(own: Path, aside: Path, address: str) -> None:
@@ -205,5 +197,3 @@ def _answer(made: backup.Generation) -> BackupAnswer:
         bytes=made.records.size + sum(one.size for one in made.files),
         verified=made.verified,
     )
-
-

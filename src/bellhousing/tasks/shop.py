@@ -39,6 +39,7 @@ if TYPE_CHECKING:
 Clock = Callable[[], datetime]
 RECORDS = "records.sqlite"
 BACKUPS = "backups"
+MOVED = "records-moved-to"
 # Who did it, where nobody said a name.
 UNNAMED = "shop"
 OWN_BOX = re.compile(r"[a-z0-9]+(-[a-z0-9]+)*")
@@ -243,7 +244,24 @@ def open_shop(
     # The settings are read with a shop in hands.
     from bellhousing.tasks.settings_terms import settings_or_usual
 
+    need_here(folder, records)
     store = open_store(records or folder / RECORDS, copies=folder / BACKUPS)
     shop = Shop(store, folder, clock=clock, cache=cache)
     shop.who = settings_or_usual(shop).who or UNNAMED
     return shop
+
+
+def need_here(folder: Path, records: str | None) -> None:
+    """Refuse a folder whose records were moved to a server, when no server is named.
+
+    Raises
+    ------
+    RecordError : they were moved; it says where to.
+    """
+    marker = folder / MOVED
+    if records is None and marker.is_file():
+        raise RecordError(
+            f"the records of this shop were moved to {marker.read_text('utf-8').strip()[:200]}",
+            where=str(folder),
+            remedy="give that address with --records, or set BELLHOUSING_RECORDS",
+        )

@@ -23,6 +23,7 @@ from bellhousing.web import (
     routes_boxes,
     routes_cars,
     routes_evening,
+    routes_health,
     routes_job,
     routes_leaks,
     routes_learn,
@@ -38,6 +39,7 @@ from bellhousing.web import (
     routes_shop,
     routes_tools,
 )
+from bellhousing.web.access_log import AccessLog
 from bellhousing.web.doorkeeper import Doorkeeper
 from bellhousing.web.guard import LOCAL_HOSTS, Guard
 from bellhousing.web.session import WORKSHOP
@@ -89,10 +91,12 @@ def create_app(
             *routes_photos.ROUTES,
             *routes_people.ROUTES,
             *routes_share.ROUTES,
+            *routes_health.ROUTES,
             Route("/worker.js", helper),
             Mount("/static", StaticFiles(directory=STATIC), name="static"),
         ],
         middleware=[
+            Middleware(AccessLog),
             Middleware(
                 Guard, refuse=problems.on_http, hosts=tuple(hosts), larger=larger, browsers_only=workshop
             ),
