@@ -9,6 +9,21 @@ from pathlib import Path
 import pytest
 from hypothesis import HealthCheck, settings
 
+from tests.truth.recorder import Recorder
+
+
+def pytest_addoption(parser: pytest.Parser) -> None:
+    """`--truth FILE` has a run write down what its tests compare and which code they reach."""
+    parser.addoption("--truth", metavar="FILE", help="write what the tests compare and reach here (-n 0)")
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    """Load the recorder when it is asked for."""
+    target = config.getoption("--truth", default=None)
+    if target is not None:
+        config.pluginmanager.register(Recorder(Path(str(target))), "truth-recorder")
+
+
 settings.register_profile(
     "here", deadline=None, max_examples=100, suppress_health_check=[HealthCheck.too_slow]
 )

@@ -11,6 +11,9 @@ from bellhousing.diagnosis.covers import least_cover
 from bellhousing.diagnosis.look_ahead import cost_deciding_now, worth_of_knowing_all, worth_of_test
 from bellhousing.diagnosis.repair_order import chance_uncured, cheapest_order, cost_of_order, order_by_rate
 from bellhousing.diagnosis.works import Work
+from tests.published.sources import DECISION_LECTURE
+
+published = pytest.mark.published
 
 
 def sums(costs: list[float]) -> np.ndarray:
@@ -29,6 +32,7 @@ class TestChanceOverCost:
 
     CHANCES, COSTS = np.array([0.4, 0.3, 0.2, 0.1]), np.array([10.0, 3.0, 4.0, 8.0])
 
+    @pytest.mark.beside("a published theorem with figures of our own")
     def test_order_and_cost(self) -> None:
         """By p/c the second, third, first and fourth, at 3 + 0.7 * 4 + 0.5 * 10 + 0.1 * 8 = 11.6."""
         order = order_by_rate(self.CHANCES, self.COSTS)
@@ -37,6 +41,7 @@ class TestChanceOverCost:
         least = min(cost_of_order(self.CHANCES, self.COSTS, other) for other in permutations(range(4)))
         assert least == pytest.approx(11.6, abs=1e-12)
 
+    @pytest.mark.beside("a published theorem with figures of our own")
     def test_the_exact_search_finds_the_same(self) -> None:
         """Dynamic programming over all divisions into steps knows nothing of the theorem."""
         uncured = chance_uncured(np.eye(4), np.eye(4, dtype=bool), self.CHANCES)
@@ -56,12 +61,14 @@ class TestCarStart:
 
     CHANCES, COSTS = np.array([0.3, 0.2 * 0.5]), np.array([4.0, 2.0])
 
+    @pytest.mark.beside("printed inputs, answers worked out here")
     def test_order(self) -> None:
         """0.3 / 4 = 0.075 comes before 0.1 / 2 = 0.05: 4 + 0.7 * 2 + 0.6 * 15 = 14.4, the other way 14.6."""
         assert order_by_rate(self.CHANCES, self.COSTS) == (0, 1)
         assert cost_of_order(self.CHANCES, self.COSTS, (0, 1), last=15.0) == pytest.approx(14.4)
         assert cost_of_order(self.CHANCES, self.COSTS, (1, 0), last=15.0) == pytest.approx(14.6)
 
+    @pytest.mark.beside("printed inputs, answers worked out here")
     def test_the_exact_search_finds_the_same(self) -> None:
         """With a repair that may fail, and everything repaired at 15 minutes as the third action."""
         success = np.array([[1.0, 0.0, 0.0], [0.0, 0.5, 0.0], [1.0, 1.0, 1.0]])
@@ -71,6 +78,7 @@ class TestCarStart:
         assert order.steps == ((0,), (1,), (2,))
         assert order.expected == pytest.approx(14.4)
 
+    @pytest.mark.beside("printed inputs, answers worked out here")
     def test_testing_the_ignition_first_pays(self) -> None:
         """Bad: 2 + 0.5 * 15 = 9.5; good: 4 + 0.5 / 0.8 * 15 = 13.375; 0.2 and 0.8 of them make 12.6."""
         weights = np.array([0.3, 0.2, 0.5])
@@ -100,6 +108,7 @@ class TestComputerTrouble:
 
     SUCCESS = np.array([[1.0, 0.0, 0.0], [0.0, 0.95, 0.0], [0.99, 0.99, 0.0], [1.0, 1.0, 1.0]])
 
+    @pytest.mark.beside("printed inputs, answer worked out here")
     def test_sequence_and_cost(self) -> None:
         """1 + 0.2 * 2 + 0.0575 * 25 + (0.05 + 0.15 * 0.05 * 0.01) * 500 = 27.875 in the order given."""
         uncured = chance_uncured(self.SUCCESS, np.eye(3, dtype=bool), np.array([0.8, 0.15, 0.05]))
@@ -114,6 +123,20 @@ class TestValueOfKnowing:
 
     CHANCES = np.array([0.5, 0.3, 0.2])
 
+    @published(
+        quantity="expected cost of deciding now",
+        source=DECISION_LECTURE,
+        place="three investments",
+        code="diagnosis.look_ahead.cost_deciding_now",
+        figures=(0,),
+    )
+    @published(
+        quantity="worth of knowing all",
+        source=DECISION_LECTURE,
+        place="three investments",
+        code="diagnosis.look_ahead.worth_of_knowing_all",
+        figures=(2,),
+    )
     def test_three_investments(self) -> None:
         """Mean 680, 1030 with perfect information, so that it is worth 350 (slideplayer.com 5165249)."""
         gains = np.array([[1500.0, 300.0, -800.0], [900.0, 600.0, -200.0], [500.0, 500.0, 500.0]])
@@ -124,6 +147,7 @@ class TestValueOfKnowing:
         saves, _ = worth_of_test(self.CHANCES, costs, np.eye(3))
         assert saves == pytest.approx(350.0)
 
+    @pytest.mark.from_memory("R. T. Clemen, Making Hard Decisions")
     def test_stocks(self) -> None:
         """580, worth 420: R. T. Clemen, Making Hard Decisions (inputs homeworklib 514560; answers from
         memory).
@@ -136,6 +160,7 @@ class TestValueOfKnowing:
 class TestHittingSets:
     """Minimal hitting sets of {A, B} and {B, C} are {B} and {A, C}: the definition in R. Reiter, 1987."""
 
+    @pytest.mark.beside("a definition")
     @pytest.mark.parametrize(("dear", "expected"), [("A", [1]), ("B", [0, 2])])
     def test_the_cheaper_of_the_two(self, dear: str, expected: list[int]) -> None:
         """With B cheap it is {B}; with B dear, {A, C}."""

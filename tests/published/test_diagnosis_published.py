@@ -19,6 +19,9 @@ from bellhousing.diagnosis.posterior import diagnose
 from bellhousing.diagnosis.prepare import CarFacts, Prepared, prepare
 from bellhousing.diagnosis.tables import StateTable
 from bellhousing.diagnosis.windows import Window, verdict
+from tests.published.sources import EHANDBOOK, MITCHELL, RUSSELL, WITTEN
+
+published = pytest.mark.published
 
 FEVER = [
     ((0, 0, 1), 0.9),
@@ -39,6 +42,12 @@ class TestNoisyOr:
 
     TABLE = StateTable(np.array([1.0, 1.0]), np.array([[0.6, 1.0], [0.2, 1.0], [0.1, 1.0]]))
 
+    @published(
+        quantity="chance of a finding from several causes",
+        source=RUSSELL,
+        place="section 14.3, fever",
+        code="diagnosis.tables.StateTable.cumulative_of",
+    )
     @pytest.mark.parametrize(("ill", "fever"), FEVER)
     def test_every_row_of_the_table(self, ill: tuple[int, int, int], fever: float) -> None:
         """P(fever) for all combinations, in both ways the table is read."""
@@ -73,10 +82,17 @@ class TestInformation:
             table[values.index(day[column]), int(day[4] == "yes")] += 1.0 / 14.0
         return table
 
+    @published(quantity="entropy", source=MITCHELL, place="table 3.2", code="diagnosis.information.entropy")
     def test_entropy(self) -> None:
         """Nine days played of fourteen: 0.940 bit."""
         assert float(entropy(np.array([9.0, 5.0]) / 14.0)) == pytest.approx(0.940, abs=5e-4)
 
+    @published(
+        quantity="information from a test",
+        source=WITTEN,
+        place="chapter 4",
+        code="diagnosis.information.mutual_information",
+    )
     @pytest.mark.parametrize(("column", "gain"), [(0, 0.247), (1, 0.029), (2, 0.152), (3, 0.048)])
     def test_gain(self, column: int, gain: float) -> None:
         """Outlook 0.247, temperature 0.029, humidity 0.152, wind 0.048 bit."""
@@ -148,6 +164,7 @@ class TestAsia:
         """Either disease as the cause of the X-ray."""
         return engine({"either": either}, {"x-ray": (self.XRAY[0], {"either": strength(*self.XRAY)})})
 
+    @pytest.mark.beside("printed tables, marginals worked out from them")
     @pytest.mark.parametrize(
         ("disease", "marginal"), [("tuberculosis", 0.0104), ("lung-cancer", 0.055), ("bronchitis", 0.45)]
     )
@@ -155,6 +172,7 @@ class TestAsia:
         """0.0104, 0.055 and 0.45."""
         assert chance(self.roots(), disease) == pytest.approx(marginal, abs=1e-9)
 
+    @pytest.mark.beside("printed tables, marginals worked out from them")
     def test_either_and_xray(self) -> None:
         """Tuberculosis or cancer 0.064828, a shadow on the X-ray 0.110290."""
         both = engine(
@@ -164,6 +182,7 @@ class TestAsia:
         assert either == pytest.approx(0.064828, abs=1e-9)
         assert chance(self.xray(either), "x-ray") == pytest.approx(0.110290, abs=5e-7)
 
+    @pytest.mark.other_program("pyAgrum")
     def test_posteriors_against_the_whole_net(self) -> None:
         """What each look says of its cause is what the whole net says in an independent library."""
         with warnings.catch_warnings():
@@ -215,6 +234,7 @@ class TestAsia:
                 given("dyspnoea", ((0.1, 0.8), (0.7, 0.9))[k][j], either=k, bronchitis=j)
         return net
 
+    @pytest.mark.other_program("pyAgrum")
     def test_the_net_is_typed_right(self) -> None:
         """Dyspnoea 0.435971, and bronchitis 0.811402 after a visit and dyspnoea, in the library."""
         with warnings.catch_warnings():
@@ -236,6 +256,12 @@ class TestVerdict:
     memory.
     """
 
+    @published(
+        quantity="chance that a reading lies inside its window",
+        source=EHANDBOOK,
+        place="table 1.3.6.7.1",
+        code="diagnosis.windows.verdict:inside",
+    )
     @pytest.mark.parametrize(
         ("z", "area"), [(0.5, 0.19146), (1.0, 0.34134), (1.4, 0.41924), (1.96, 0.47500), (2.5, 0.49379)]
     )
@@ -245,6 +271,7 @@ class TestVerdict:
         assert verdict(band, 130.0 - 4.0 * z, 4.0).inside == pytest.approx(0.5 + area, abs=5e-6)
         assert verdict(band, 130.0 + 4.0 * z, 4.0).inside == pytest.approx(0.5 - area, abs=5e-6)
 
+    @pytest.mark.beside("further entries of the table above")
     def test_ninety_five_in_a_hundred(self) -> None:
         """1.64 and 1.65 standard uncertainties: areas 0.44950 and 0.45053, so 95 in 100 lies between."""
         band = Window(60.0, 1e9, "typed")
@@ -252,6 +279,7 @@ class TestVerdict:
         assert below == pytest.approx(0.94950, abs=5e-6)
         assert above == pytest.approx(0.95053, abs=5e-6)
 
+    @pytest.mark.beside("a further entry of the table above")
     def test_two_sided(self) -> None:
         """In the middle of a window four standard uncertainties wide: twice 0.47725."""
         assert verdict(Window(60.0, 76.0, "typed"), 68.0, 4.0).inside == pytest.approx(2 * 0.47725, abs=1e-5)

@@ -19,18 +19,21 @@ from bellhousing.hydraulics.leakage import annulus_flow
 FALLING = {0.40: 0.6828, 0.50: 0.6515, 0.60: 0.6250, 0.70: 0.6093, 0.80: 0.6000, 0.90: 0.5998, 1.00: 0.6098}
 
 
+@pytest.mark.from_memory("W. D. Harkins and F. E. Brown, J. Am. Chem. Soc. 41, 1919")
 @pytest.mark.parametrize(("share", "falls"), FALLING.items())
 def test_share_of_a_drop_that_falls(share: float, falls: float) -> None:
     """The fit agrees with the measured table within one and a half in a hundred."""
     assert float(falling_share(share)) == pytest.approx(falls, rel=0.015)
 
 
+@pytest.mark.beside("worked out another way")
 def test_a_share_outside_the_table_is_unknown() -> None:
     """Neither end is carried on beyond what was measured."""
     assert np.isnan(falling_share(np.array([0.29, 1.21]))).all()
     assert np.isnan(drop_volume(0.02, 0.03, 860.0))
 
 
+@pytest.mark.beside("worked out another way")
 def test_a_drop_weighs_what_surface_tension_holds() -> None:
     """ρ g V equals 2π r γ times the share that falls at that very drop."""
     radius = np.linspace(0.8e-3, 4.8e-3, 30)
@@ -42,6 +45,7 @@ def test_a_drop_weighs_what_surface_tension_holds() -> None:
     np.testing.assert_allclose((998.2 * 9.80665 * volume)[known], held[known], rtol=1e-12)
 
 
+@pytest.mark.beside("a band, U.S. Geological Survey")
 def test_a_tap_drips_a_fifth_to_a_third_of_a_millilitre_and_oil_much_less() -> None:
     """A tap's drops are 0.2 to 0.33 ml of water (U.S. Geological Survey, drip accumulator).
 
@@ -55,17 +59,20 @@ def test_a_tap_drips_a_fifth_to_a_third_of_a_millilitre_and_oil_much_less() -> N
     assert (drop_volume(radius, 0.030, 850.0)[both] < 0.55 * water[both]).all()
 
 
+@pytest.mark.from_memory("a foot of water, 0.4335 psi")
 def test_standing_fluid() -> None:
     """A foot of water presses with 0.4335 psi (from memory); above the surface nothing."""
     assert float(static_pressure(1000.0, 0.3048)) / 6894.757 == pytest.approx(0.4335, rel=1e-3)
     assert float(static_pressure(860.0, -0.01)) == 0.0
 
 
+@pytest.mark.beside("worked out another way")
 def test_a_spot_holds_what_its_disc_holds() -> None:
     """A disc of 113 mm across in card 1 mm thick, half soaked, holds 5 ml (π 56.4² mm² is 10 000 mm²)."""
     assert float(spot_volume(0.11284, 1e-3, 0.5)) == pytest.approx(5e-6, rel=1e-3)
 
 
+@pytest.mark.beside("worked out another way")
 def test_time_under_a_falling_level_is_the_integral() -> None:
     """Stepping the level down through an annulus gives the time of the closed form."""
     surface, density, viscosity, head = 0.035, 865.0, 0.031, 0.03
@@ -86,6 +93,7 @@ def test_time_under_a_falling_level_is_the_integral() -> None:
     assert closed == pytest.approx(elapsed, rel=2e-3)
 
 
+@pytest.mark.beside("worked out another way")
 def test_a_level_never_falls_below_the_hole_it_leaves_by() -> None:
     """Without a steady leak the fluid above the gap goes and no more; with one the rest follows."""
     assert np.isinf(time_to_lose(2e-4, 0.0, 1e-9, 1e-4))
@@ -94,6 +102,7 @@ def test_a_level_never_falls_below_the_hole_it_leaves_by() -> None:
     assert with_both == pytest.approx(float(time_to_lose(1e-4, 1e-9, 1e-9, 1e-4)) + 1e5)
 
 
+@pytest.mark.beside("worked out another way")
 def test_volume_and_time_are_each_others_inverse() -> None:
     """What is lost in the time a volume takes is that volume, above the hole and below it."""
     wanted = np.array([2e-5, 9e-5, 1.5e-4, 3e-4])
@@ -102,6 +111,7 @@ def test_volume_and_time_are_each_others_inverse() -> None:
     np.testing.assert_allclose(volume_lost(1e5, 2e-10, 0.0, -1.0), 2e-5)
 
 
+@pytest.mark.beside("worked out another way")
 def test_with_no_steady_leak_no_more_goes_than_stands_above() -> None:
     """After a very long time the fluid above the gap is gone and nothing else."""
     assert float(volume_lost(1e12, 0.0, 1e-9, 1e-4)) == pytest.approx(1e-4)

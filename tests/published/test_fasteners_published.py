@@ -25,12 +25,21 @@ from bellhousing.fits.threads import (
     hole_shear_area,
     least_material,
 )
+from tests.published.sources import B1_1, ENGAGEMENT, GRADE_FIVE, GRADE_TWO, TORQUE_CHART, WENTZELL
+
+published = pytest.mark.published
 
 POUND = 4.4482216152605
 LB_IN = POUND * INCH
 LB_FT = 12.0 * LB_IN
 
 
+@published(
+    quantity="tensile stress area of a thread",
+    source=B1_1,
+    place="table of tensile stress areas",
+    code="fits.threads.Thread.stress_area",
+)
 @pytest.mark.parametrize(
     ("name", "area", "within"),
     [
@@ -50,6 +59,12 @@ def test_stress_areas(name: str, area: float, within: float) -> None:
     assert find_thread(name).stress_area / INCH**2 == pytest.approx(area, abs=within)
 
 
+@published(
+    quantity="basic diameters of a thread",
+    source=B1_1,
+    place="basic dimensions of fine threads",
+    code="fits.threads.Thread.pitch_diameter",
+)
 @pytest.mark.parametrize(
     ("name", "pitch", "external", "internal"),
     [("3/8-24", 0.3479, 0.3254, 0.3299), ("5/16-24", 0.2854, 0.2629, 0.2674)],
@@ -61,6 +76,7 @@ def test_basic_diameters(name: str, pitch: float, external: float, internal: flo
     assert [length / INCH for length in found] == pytest.approx([pitch, external, internal], abs=1e-4)
 
 
+@pytest.mark.from_memory("limits of size of FED-STD-H28")
 @pytest.mark.parametrize(
     ("name", "area"), [("1/4-20", 0.539), ("5/16-18", 0.682), ("3/8-16", 0.828), ("1/2-13", 1.12)]
 )
@@ -69,6 +85,7 @@ def test_shear_area_of_the_hole(name: str, area: float) -> None:
     assert hole_shear_area(find_thread(name), 1.0) / INCH == pytest.approx(area, abs=0.006)
 
 
+@pytest.mark.from_memory("ASME B1.1, classes 2A and 2B")
 def test_limits_of_a_three_eighths_coarse_thread() -> None:
     """ASME B1.1, 3/8-16 in classes 2A and 2B [in], from memory."""
     found = least_material(find_thread("3/8-16"))
@@ -76,6 +93,20 @@ def test_limits_of_a_three_eighths_coarse_thread() -> None:
     assert [size / INCH for size in sizes] == pytest.approx([0.3643, 0.3287, 0.3401, 0.321], abs=5e-4)
 
 
+@published(
+    quantity="tightening torque of a bolt",
+    source=WENTZELL,
+    place="ex. 6.1, p. 120",
+    code="fits.fasteners.torque_for",
+    figures=(0,),
+)
+@published(
+    quantity="turn of a nut for a preload",
+    source=WENTZELL,
+    place="ex. 6.2, p. 120",
+    code="fits.fasteners.turn_angle",
+    figures=(1,),
+)
 def test_torque_and_turn_of_a_wheel_bolt() -> None:
     """Wentzell, *Machine Design*, ch. 6, ex. 6.1 and 6.2, p. 120: 3/4-10: 3619.7 lb·in, 43.35°."""
     area = 0.334 * INCH**2
@@ -85,6 +116,13 @@ def test_torque_and_turn_of_a_wheel_bolt() -> None:
     assert math.degrees(angle) == pytest.approx(43.35, abs=0.01)
 
 
+@published(
+    quantity="preload of a bolt from its proof stress",
+    source=GRADE_FIVE,
+    place="3/8-16, grade 5",
+    code="fits.fasteners.proof_preload",
+    figures=(0,),
+)
 def test_a_grade_five_bolt() -> None:
     """SAE J429 grade 5, 3/8-16 at three quarters of proof, in print: 4940 lb, 23 and 30 lb·ft."""
     preload = proof_preload(find_thread("3/8-16"), "5")
@@ -93,6 +131,12 @@ def test_a_grade_five_bolt() -> None:
     assert torque_for(preload, 0.375 * INCH, 0.20) / LB_FT == pytest.approx(30, abs=1)
 
 
+@published(
+    quantity="preload of a bolt from its proof stress",
+    source=GRADE_TWO,
+    place="clamping force, coarse threads",
+    code="fits.fasteners.proof_preload",
+)
 @pytest.mark.parametrize(("name", "pounds"), [("1/4-20", 1312), ("5/16-18", 2162), ("3/8-16", 3197)])
 def test_grade_two_bolts(name: str, pounds: float) -> None:
     """SAE J429 grade 2 (55 ksi) at three quarters of proof, as printed by a fastener maker.
@@ -102,12 +146,52 @@ def test_grade_two_bolts(name: str, pounds: float) -> None:
     assert proof_preload(find_thread(name), "2") / POUND == pytest.approx(pounds, abs=1)
 
 
+@pytest.mark.beside("the same table of a dealer, to one figure in forty")
 def test_torque_of_a_grade_two_bolt() -> None:
     """The same table: 3/8-16 at 20 lb·ft, nut factor 0.2."""
     preload = proof_preload(find_thread("3/8-16"), "2")
     assert torque_for(preload, 0.375 * INCH, 0.2) / LB_FT == pytest.approx(20, abs=0.5)
 
 
+@published(
+    quantity="preload of a bolt from its proof stress",
+    source=TORQUE_CHART,
+    place="clamp load",
+    code="fits.fasteners.proof_preload",
+)
+@pytest.mark.parametrize(
+    ("name", "grade", "pounds"),
+    [("3/8-16", "2", 3196), ("7/16-14", "2", 4385), ("3/8-16", "5", 4940), ("3/8-16", "8", 6974)],
+)
+def test_clamp_loads_of_a_chart(name: str, grade: str, pounds: float) -> None:
+    """A chart of torque against tension: clamp load at three quarters of proof, from areas of four digits."""
+    assert proof_preload(find_thread(name), grade) / POUND == pytest.approx(pounds, abs=1.5)
+
+
+@published(
+    quantity="tightening torque of a bolt",
+    source=TORQUE_CHART,
+    place="tightening torque at K 0.15, 0.18 and 0.20",
+    code="fits.fasteners.torque_for",
+)
+@pytest.mark.parametrize(
+    ("grade", "nut_factor", "printed"),
+    [
+        ("5", 0.15, 76),
+        ("5", 0.18, 91),
+        ("5", 0.20, 101),
+        ("8", 0.15, 107),
+        ("8", 0.18, 129),
+        ("8", 0.20, 143),
+    ],
+)
+def test_torques_of_a_chart(grade: str, nut_factor: float, printed: float) -> None:
+    """The same chart: 1/4-20 in inch-pounds, printed to whole ones."""
+    preload = proof_preload(find_thread("1/4-20"), grade)
+    assert torque_for(preload, 0.25 * INCH, nut_factor) / LB_IN == pytest.approx(printed, abs=0.75)
+
+
+@pytest.mark.beside("a look-up")
 @pytest.mark.parametrize(("grade", "proof", "tensile"), [("2", 55, 74), ("5", 85, 120), ("8", 120, 150)])
 def test_grades(grade: str, proof: float, tensile: float) -> None:
     """SAE J429, sizes up to 3/4 in [ksi]; grade 8 and the 74 of grade 2 from memory."""
@@ -115,6 +199,13 @@ def test_grades(grade: str, proof: float, tensile: float) -> None:
     assert GRADES[grade].tensile / KSI == pytest.approx(tensile, abs=1e-9)
 
 
+@published(
+    quantity="thread engagement against stripping",
+    source=ENGAGEMENT,
+    place="M10 × 1.5 in wrought aluminium",
+    code="fits.threads.engagement_needed",
+    figures=(1,),
+)
 def test_stripping_in_wrought_aluminium() -> None:
     """A thread calculator in print: M10 × 1.5, 830 MPa, aluminium 310 MPa at 0.6, basic sizes: 9.4 mm."""
     thread = find_thread("M10 × 1.5")
@@ -123,6 +214,7 @@ def test_stripping_in_wrought_aluminium() -> None:
     assert needed * 1e3 == pytest.approx(9.414, abs=0.05)
 
 
+@pytest.mark.from_memory("limits of size of FED-STD-H28")
 def test_engagement_for_a_steel_hole() -> None:
     """FED-STD-H28/2B: 3/8-16 with Es 0.3287 and Kn 0.321 in (limits from memory): 0.269 in."""
     sizes = LeastMaterial(0.3643 * INCH, 0.3287 * INCH, 0.3401 * INCH, 0.321 * INCH)
@@ -130,6 +222,7 @@ def test_engagement_for_a_steel_hole() -> None:
     assert engagement_for_bolt(thread, sizes) / INCH == pytest.approx(0.269, abs=0.005)
 
 
+@pytest.mark.beside("a look-up")
 def test_nut_factor_bands() -> None:
     """Fastener makers' engineering data: nut factors of steel bolts by finish."""
     assert dict(NUT_FACTORS) == {

@@ -12,11 +12,28 @@ import pytest
 
 from bellhousing.geartrain.layout import Brake, GearTrain, PlanetarySet, Willis
 from bellhousing.geartrain.solve import solve
+from tests.published.sources import KHURMI
+
+published = pytest.mark.published
 
 SET = ("sun", "ring", "arm")
 RING_HELD = (Brake("hold", "ring"),)
 
 
+@published(
+    quantity="ratio of a planetary train",
+    source=KHURMI,
+    place="ex. 13.20, p. 465",
+    code="geartrain.solve.solve:ratio",
+    figures=(0,),
+)
+@published(
+    quantity="torque on a held member",
+    source=KHURMI,
+    place="ex. 13.20, p. 465",
+    code="geartrain.solve.solve:torques",
+    figures=(1,),
+)
 def test_sun_drives_arm_with_ring_held() -> None:
     """Example 13.20, p. 465: ratio 5 from 16 and 64 teeth, planets of 24, 100 N·m on the sun, 400 to hold."""
     train = GearTrain(
@@ -33,12 +50,25 @@ def test_sun_drives_arm_with_ring_held() -> None:
     assert solve(both, ["hold"]).speeds["planet"] == pytest.approx(state.speeds["planet"], abs=1e-12)
 
 
+@published(
+    quantity="speeds of a planetary train",
+    source=KHURMI,
+    place="ex. 13.7, ring held, p. 444",
+    code="geartrain.solve.solve:speeds",
+)
 def test_arm_speed_with_ring_held() -> None:
     """Example 13.7, p. 444: 40 and 90 teeth, sun one turn clockwise, arm 0.308 turn clockwise."""
     train = GearTrain("sun", "arm", SET, (PlanetarySet("set", *SET, 40, 90),), RING_HELD)
     assert -solve(train, ["hold"]).speeds["arm"] == pytest.approx(-0.308, abs=5e-4)
 
 
+@published(
+    quantity="speeds of a planetary train",
+    source=KHURMI,
+    place="ex. 13.7, ring turning, p. 444",
+    code="geartrain.solve.solve:speeds",
+    figures=(0,),
+)
 def test_arm_speed_with_ring_turning() -> None:
     """Example 13.7, p. 444: the ring turned half a turn the other way, arm 0.04 turn anticlockwise."""
     train = GearTrain(
@@ -49,6 +79,12 @@ def test_arm_speed_with_ring_turning() -> None:
     assert -solve(train, []).speeds["arm"] == pytest.approx(0.0385, abs=5e-5)
 
 
+@published(
+    quantity="speeds of a planetary train",
+    source=KHURMI,
+    place="ex. 13.6, p. 443",
+    code="geartrain.solve.solve:speeds",
+)
 def test_sun_and_planet_speed() -> None:
     """Example 13.6, p. 443: ring 72 held, sun 32, arm 18 rpm: sun 58.5 rpm, planet 46.8 rpm the other way."""
     train = GearTrain(
@@ -61,6 +97,12 @@ def test_sun_and_planet_speed() -> None:
     assert 18 * speeds["planet"] == pytest.approx(-46.8, abs=0.05)
 
 
+@published(
+    quantity="speeds of a planetary train",
+    source=KHURMI,
+    place="ex. 13.17, p. 460",
+    code="geartrain.solve.solve:speeds",
+)
 def test_second_output_ring() -> None:
     """Example 13.17, p. 460: B 20, C 80, D 80, E 30, F 32, B at 1000 rpm: F 12.5; 22.4 with C at 10."""
     sets = (
@@ -74,6 +116,12 @@ def test_second_output_ring() -> None:
     assert 1000 * solve(turning, []).speeds["f"] == pytest.approx(22.4, abs=0.05)
 
 
+@published(
+    quantity="speeds of a planetary train",
+    source=KHURMI,
+    place="ex. 13.13, p. 452",
+    code="geartrain.solve.solve:speeds",
+)
 def test_paradox_train() -> None:
     """Example 13.13, p. 452: A 100 held, C 101, D 99, one turn of the arm: +0.0099 and −0.0101."""
     train = GearTrain(
@@ -86,6 +134,20 @@ def test_paradox_train() -> None:
     assert speeds["d"] == pytest.approx(-0.0101, abs=5e-5)
 
 
+@published(
+    quantity="speeds of a planetary train",
+    source=KHURMI,
+    place="ex. 13.22, p. 468",
+    code="geartrain.solve.solve:speeds",
+    figures=(0,),
+)
+@published(
+    quantity="torque on a held member",
+    source=KHURMI,
+    place="ex. 13.22, p. 468",
+    code="geartrain.solve.solve:torques",
+    figures=(1,),
+)
 def test_stepped_planets_with_power() -> None:
     """Example 13.22, p. 468: 130 kW at 740 rad/s: 563.8 rad/s out and 54.9 N·m to hold wheel D."""
     train = GearTrain(
@@ -110,6 +172,12 @@ def two_coupled_sets() -> GearTrain:
     )  # fmt: skip
 
 
+@published(
+    quantity="speeds of two coupled planetary sets",
+    source=KHURMI,
+    place="ex. 13.23, p. 469",
+    code="geartrain.solve.solve:speeds",
+)
 def test_two_coupled_sets_speeds() -> None:
     """Example 13.23, p. 469: input 1500 rpm clockwise, output 500 and wheel P 550 rpm clockwise."""
     speeds = solve(two_coupled_sets(), ["hold"]).speeds
@@ -117,6 +185,13 @@ def test_two_coupled_sets_speeds() -> None:
     assert -1500 * speeds["p"] == pytest.approx(-550, abs=1e-9)
 
 
+@published(
+    quantity="torque on the case with an efficiency",
+    source=KHURMI,
+    place="ex. 13.23, p. 469",
+    code="geartrain.solve.GearState.case_torque",
+    figures=(0,),
+)
 def test_two_coupled_sets_reaction() -> None:
     """Example 13.23, p. 469: 7.5 kW at an efficiency of 0.8: 66.85 N·m tends to turn the held wheel."""
     state = solve(two_coupled_sets(), ["hold"])
@@ -125,6 +200,12 @@ def test_two_coupled_sets_reaction() -> None:
     assert state.case_torque() == pytest.approx(abs(state.torques["hold"]), abs=1e-12)
 
 
+@published(
+    quantity="speeds of a planetary train",
+    source=KHURMI,
+    place="ex. 13.8, p. 446",
+    code="geartrain.solve.solve:speeds",
+)
 @pytest.mark.parametrize(("ring_speed", "printed"), [(0.0, -4.1), (10.0, 5.4)])
 def test_stepped_planets_between_two_rings(ring_speed: float, printed: float) -> None:
     """Example 13.8, p. 446: rings A 64 and B 62 on planets 28 and 26, arm 100 rpm clockwise."""
@@ -139,6 +220,12 @@ def test_stepped_planets_between_two_rings(ring_speed: float, printed: float) ->
     )
 
 
+@published(
+    quantity="speeds of a planetary train",
+    source=KHURMI,
+    place="ex. 13.10, p. 448",
+    code="geartrain.solve.solve:speeds",
+)
 def test_compound_planet_to_internal_gear() -> None:
     """Example 13.10, p. 448: C 50, D 20, E 35, G 105 held, A at 110 rpm: B at 50 rpm."""
     train = GearTrain(
@@ -148,6 +235,12 @@ def test_compound_planet_to_internal_gear() -> None:
     assert 110 * solve(train, ["hold"]).speeds["b"] == pytest.approx(50, abs=0.5)
 
 
+@published(
+    quantity="speeds of a planetary train",
+    source=KHURMI,
+    place="ex. 13.11, p. 450",
+    code="geartrain.solve.solve:speeds",
+)
 def test_two_driven_members() -> None:
     """Example 13.11, p. 450: A 12, B 30, C 14, D 56, E 72; A 1 and D −5 rev/s: arm 27.989, E 33.70 rad/s."""
     train = GearTrain(
@@ -165,6 +258,12 @@ def test_two_driven_members() -> None:
     assert -2 * math.pi * speeds["e"] == pytest.approx(33.70, abs=5e-3)
 
 
+@published(
+    quantity="speeds of a planetary train",
+    source=KHURMI,
+    place="ex. 13.21, p. 466",
+    code="geartrain.solve.solve:speeds",
+)
 def test_large_reduction_holding_torque() -> None:
     """Example 13.21, p. 466: A 14, B 43, C 100 held, E/D 98/41, A at 1200 rpm: E at 4 rpm."""
     train = GearTrain(

@@ -28,6 +28,21 @@ from bellhousing.hydraulics.leakage import (
 from bellhousing.hydraulics.modulator import modulator_from_parts, throttle_signal
 from bellhousing.hydraulics.pump import gear_pump_displacement, pump_flow, pump_torque, volumetric_efficiency
 from bellhousing.hydraulics.regulator import Regulator, line_target, spring_pressure
+from tests.published.sources import (
+    ATMOSPHERE_BY_FEET,
+    BAROMETER_BY_FEET,
+    ESPOSITO,
+    FOX,
+    KHURMI,
+    LEXICON,
+    MASSEY,
+    MUNSON,
+    ORDNANCE,
+    STANDARD_ATMOSPHERE,
+    SULLIVAN,
+)
+
+published = pytest.mark.published
 
 INCH = 0.0254
 POUND_FORCE = 4.4482216152605
@@ -51,6 +66,20 @@ class TestGovernor:
     Data and answers were seen in print; that they stand in this book and edition is from memory.
     """
 
+    @published(
+        quantity="governor load at two speeds: stiffness of its spring",
+        source=KHURMI,
+        place="ch. 18, exercise with 1.35 kg balls",
+        code="hydraulics.governor.governor_pressure",
+        figures=(0,),
+    )
+    @published(
+        quantity="governor load at its lowest speed",
+        source=KHURMI,
+        place="ch. 18, exercise with 1.35 kg balls",
+        code="hydraulics.governor.governor_from_parts:high",
+        figures=(1,),
+    )
     def test_spring_stiffness_and_initial_compression(self) -> None:
         """Two balls of 1.35 kg, arms 75 : 62.5 mm, 435 r.p.m. lowest, 420 highest: 6.3 N/mm, 87.54 mm."""
         lever = lever_force(1.0, 75.0, 62.5)
@@ -63,6 +92,12 @@ class TestGovernor:
         # The book divides by its rounded 6.3 N/mm.
         assert load_low / 6.3 == pytest.approx(87.54, abs=0.1)
 
+    @published(
+        quantity="range of speed opened by a governor's friction",
+        source=KHURMI,
+        place="ch. 18, exercise with 2.7 kg balls",
+        code="hydraulics.governor.governor_speed",
+    )
     def test_friction_band_opens_a_range_of_speed(self) -> None:
         """Two balls of 2.7 kg at 125 mm and 150 r.p.m., 7 N/mm, 14 N of friction: 10.7 and 6.6 r.p.m.
 
@@ -77,6 +112,7 @@ class TestGovernor:
             falling = governor_speed(curve, spring, direction=-1)
             assert (rising - falling) / RPM == pytest.approx(printed, abs=0.06)
 
+    @pytest.mark.beside("an identity")
     def test_one_ball(self) -> None:
         """Its centrifugal force at 420 r.p.m. and 118 mm, times two and the arms, is that of the curve."""
         force = 2.0 * centrifugal_force(1.35, 0.118, 420.0 * RPM) * 1.2
@@ -84,9 +120,26 @@ class TestGovernor:
         assert governor_pressure(curve, 420.0 * RPM) == pytest.approx(force, rel=1e-12)
 
 
+def flow_example(source: str, place: str) -> pytest.MarkDecorator:
+    """Mark of one example of the flow coefficient."""
+    return published(
+        quantity="flow coefficient of a valve",
+        source=source,
+        place=place,
+        code="hydraulics.leakage.flow_coefficient",
+    )
+
+
 class TestValves:
     """A. Esposito, Fluid Power with Applications; J. Sullivan, Fluid Power Theory and Applications."""
 
+    @published(
+        quantity="pressure that balances a valve's spring",
+        source=ESPOSITO,
+        place="ex. 8.1, p. 293",
+        code="hydraulics.regulator.spring_pressure",
+        figures=(0,),
+    )
     @pytest.mark.parametrize(("deflection", "printed"), [(0.20, 666.7), (0.30, 1000.0)])
     def test_spring_against_pressure(self, deflection: float, printed: float) -> None:
         """Esposito ex. 8.1: 0.75 in², 2,500 lb/in, 0.20 in preload, 0.10 in stroke: 667 and 1,000 psi."""
@@ -97,11 +150,23 @@ class TestValves:
         modulator = modulator_from_parts(1.0, rate * deflection * INCH, area, 0.0)
         assert throttle_signal(modulator, 0.0) / PSI == pytest.approx(printed, abs=0.5)
 
+    @published(
+        quantity="flow through an orifice",
+        source=ESPOSITO,
+        place="ex. 8.4, p. 302",
+        code="hydraulics.leakage.orifice_flow",
+    )
     def test_orifice(self) -> None:
         """Esposito ex. 8.4: C 0.80, 1 in, 100 psi, SG 0.9: 252 gpm."""
         flow = orifice_flow(0.80, 0.25 * np.pi * INCH**2, 100.0 * PSI, 0.9 * WATER)
         assert flow / GPM == pytest.approx(252.0, abs=1.0)
 
+    @published(
+        quantity="discharge coefficient",
+        source=SULLIVAN,
+        place="ex. 5.4, p. 90",
+        code="hydraulics.leakage.discharge_coefficient",
+    )
     def test_discharge_coefficient(self) -> None:
         """Sullivan ex. 5.4: 1,000 gpm through 3.14 in² at 120 psi, SG 0.85: 0.70."""
         found = discharge_coefficient(1000.0 * GPM, 3.14 * INCH**2, 120.0 * PSI, 0.85 * WATER)
@@ -109,7 +174,11 @@ class TestValves:
 
     @pytest.mark.parametrize(
         ("flow", "drop", "relative", "printed"),
-        [(25.0, 100.0, 0.9, 2.37), (94.8, 687.0, 0.9, 3.43), (30.0, 300.0, 0.85, 1.597)],
+        [
+            pytest.param(25.0, 100.0, 0.9, 2.37, marks=flow_example(ESPOSITO, "ex. 8.5")),
+            pytest.param(94.8, 687.0, 0.9, 3.43, marks=flow_example(ESPOSITO, "ex. 8.5, metric")),
+            pytest.param(30.0, 300.0, 0.85, 1.597, marks=flow_example(SULLIVAN, "ex. 10.1")),
+        ],
     )
     def test_flow_coefficient(self, flow: float, drop: float, relative: float, printed: float) -> None:
         """Esposito ex. 8.5 (gpm, psi and l/min, kPa); Sullivan ex. 10.1."""
@@ -119,11 +188,24 @@ class TestValves:
 class TestLeaks:
     """Laminar passages of the textbooks."""
 
+    @published(
+        quantity="leak past a piston in its bore",
+        source=FOX,
+        place="ex. 8.2, p. 317",
+        code="hydraulics.leakage.annulus_flow",
+    )
     def test_piston_in_its_bore(self) -> None:
         """Fox and McDonald ex. 8.2: 25 mm, 5 µm, 19 MPa, 0.018 Pa s, 15 mm: 57.57 mm³/s."""
         flow = annulus_flow(0.025, 5e-6, 19e6, 0.018, 0.015)
         assert flow * 1e9 == pytest.approx(57.57, abs=0.01)
 
+    @published(
+        quantity="factor of a piston to one side of its bore",
+        source=LEXICON,
+        place="entry on circular sealing gaps",
+        code="hydraulics.leakage.eccentricity_factor",
+        figures=(0,),
+    )
     @pytest.mark.parametrize(("eccentricity", "factor"), [(0.0, 1.0), (0.5, 1.375), (1.0, 2.5)])
     def test_eccentric_shaft(self, eccentricity: float, factor: float) -> None:
         """2.5 times for a piston hard against one side; the rest by integrating the cube of the gap."""
@@ -131,22 +213,46 @@ class TestLeaks:
         assert eccentricity_factor(eccentricity) == pytest.approx(factor, abs=1e-9)
         assert np.mean((1.0 + eccentricity * np.cos(angle)) ** 3) == pytest.approx(factor, abs=1e-9)
 
+    @published(
+        quantity="flow through an annular gap: speed of a dashpot",
+        source=MASSEY,
+        place="ch. 6, ex. 4, p. 209",
+        code="hydraulics.leakage.annulus_flow",
+    )
     def test_dashpot(self) -> None:
         """Massey and Ward-Smith, Mechanics of Fluids, ch. 6 ex. 4: 50 in 50.4 mm, 1.4 MPa: 6.5 mm/s."""
         viscosity = 0.87 * WATER * 1e-4
         flow = annulus_flow(0.0504, 0.0002, 1.4e6, viscosity, 0.13)
         assert flow / (0.25 * np.pi * 0.0504**2) == pytest.approx(6.55e-3, abs=5e-5)
 
+    @published(
+        quantity="flow through a thick annulus",
+        source=MUNSON,
+        place="ex. 6.10, p. 331",
+        code="hydraulics.leakage.thick_annulus_flow",
+    )
     def test_thick_annulus(self) -> None:
         """Munson et al., Fundamentals of Fluid Mechanics, ex. 6.10: 12 ml/s through 1 m: 68.2 kPa."""
         flow = thick_annulus_flow(0.004, 0.002, 68.2e3, 0.0045, 1.0)
         assert flow * 1e6 == pytest.approx(12.0, abs=0.01)
 
+    @published(
+        quantity="laminar flow in a pipe: pressure gradient",
+        source=MASSEY,
+        place="ch. 6, ex. 1, p. 196",
+        code="hydraulics.leakage.pipe_flow",
+    )
     def test_pipe_gradient(self) -> None:
         """Massey and Ward-Smith ch. 6 ex. 1: 2.3 m/s in 12 mm at 0.08 Pa s: 40,888.9 Pa/m."""
         flow = 2.3 * 0.25 * np.pi * 0.012**2
         assert flow / pipe_flow(0.012, 1.0, 0.08, 1.0) == pytest.approx(40888.9, abs=0.1)
 
+    @published(
+        quantity="laminar flow in a pipe: viscosity",
+        source=FOX,
+        place="ex. 8.4, p. 328",
+        code="hydraulics.leakage.pipe_flow",
+    )
     def test_capillary_viscometer(self) -> None:
         """Fox and McDonald ex. 8.4: 880 mm³/s, 1 m of 0.5 mm, 1 MPa: 1.74e-3 Pa s."""
         assert pipe_flow(0.0005, 1e6, 1.0, 1.0) / 880e-9 == pytest.approx(1.743e-3, abs=5e-6)
@@ -155,28 +261,63 @@ class TestLeaks:
 class TestPump:
     """Gear pumps of the textbooks."""
 
+    @published(
+        quantity="volumetric efficiency of a gear pump",
+        source=ESPOSITO,
+        place="ex. 5.1, p. 167",
+        code="hydraulics.pump.gear_pump_displacement",
+    )
     def test_efficiency_from_displacement(self) -> None:
         """Esposito ex. 5.1: 3 / 2 / 1 in, 28 gpm at 1,800 rpm: 91.5 %."""
         swept = gear_pump_displacement(3.0 * INCH, 2.0 * INCH, 1.0 * INCH)
         found = volumetric_efficiency(28.0 * GPM, swept, 1800.0 * RPM)
         assert 100.0 * found == pytest.approx(91.5, abs=0.05)
 
+    @published(
+        quantity="delivery of a gear pump", source=ESPOSITO, place="ex. 5.2", code="hydraulics.pump.pump_flow"
+    )
     def test_metric_delivery(self) -> None:
         """Esposito ex. 5.2: 75 / 50 / 25 mm, 1,000 rpm, 90 %: 55.2 l/min (printed 55.3, rounded up)."""
         swept = gear_pump_displacement(0.075, 0.050, 0.025)
         assert pump_flow(swept, 1000.0 * RPM, 0.90) / LITRE_PER_MINUTE == pytest.approx(55.22, abs=0.1)
 
+    @published(
+        quantity="volumetric efficiency of a pump",
+        source=SULLIVAN,
+        place="ex. 7.2",
+        code="hydraulics.pump.volumetric_efficiency",
+    )
     def test_volumetric_efficiency(self) -> None:
         """Sullivan ex. 7.2: 52 gpm, 3.75 in³, 3,300 rpm: 97.07 %."""
         found = volumetric_efficiency(52.0 * GPM, 3.75 * INCH**3, 3300.0 * RPM)
         assert 100.0 * found == pytest.approx(97.07, abs=0.01)
 
+    @published(
+        quantity="torque of a hydraulic machine",
+        source=ESPOSITO,
+        place="ex. 7.2, p. 259",
+        code="hydraulics.pump.pump_torque",
+        figures=(0,),
+    )
+    @published(
+        quantity="speed of a hydraulic machine from its flow",
+        source=ESPOSITO,
+        place="ex. 7.2, p. 259",
+        code="hydraulics.pump.pump_flow",
+        figures=(1,),
+    )
     def test_torque_and_speed(self) -> None:
         """Esposito ex. 7.2: 5 in³ at 1,000 psi: 795 lb in; 10 gpm turn it at 462 rpm."""
         torque = pump_torque(5.0 * INCH**3, 1000.0 * PSI)
         assert torque / (POUND_FORCE * INCH) == pytest.approx(795.0, abs=1.0)
         assert 10.0 * GPM / pump_flow(5.0 * INCH**3, RPM) == pytest.approx(462.0, abs=0.5)
 
+    @published(
+        quantity="compression of a liquid",
+        source=ESPOSITO,
+        place="ex. 2.11",
+        code="hydraulics.fluid.compressed_volume",
+    )
     def test_bulk_compression(self) -> None:
         """Esposito ex. 2.11: 10 in³ from 100 to 2,000 psi, 250,000 psi: -0.076 in³."""
         change = compressed_volume(10.0 * INCH**3, 1900.0 * PSI, 250e3 * PSI)
@@ -186,6 +327,12 @@ class TestPump:
 class TestAtmosphere:
     """U.S. Standard Atmosphere, 1976, and tables made from it."""
 
+    @published(
+        quantity="pressure of the standard atmosphere",
+        source=STANDARD_ATMOSPHERE,
+        place="table by kilometre",
+        code="hydraulics.atmosphere.standard_pressure",
+    )
     @pytest.mark.parametrize(
         ("kilometres", "printed"), [(0.0, 101320.0), (2.0, 79501.0), (4.0, 61660.0), (6.0, 47218.0)]
     )
@@ -193,6 +340,12 @@ class TestAtmosphere:
         """Geometric altitude; the table rounds to five figures."""
         assert standard_pressure(1000.0 * kilometres) == pytest.approx(printed, rel=5e-5)
 
+    @published(
+        quantity="pressure of the standard atmosphere",
+        source=ATMOSPHERE_BY_FEET,
+        place="whole table to 10 000 ft",
+        code="hydraulics.atmosphere.standard_pressure",
+    )
     @pytest.mark.parametrize(
         ("feet", "printed"),
         [
@@ -210,6 +363,12 @@ class TestAtmosphere:
         """Table of standard atmospheric data by thousand feet."""
         assert standard_pressure(feet * FOOT) / PSI == pytest.approx(printed, abs=0.004)
 
+    @published(
+        quantity="pressure of the standard atmosphere",
+        source=BAROMETER_BY_FEET,
+        place="table to 10 000 ft",
+        code="hydraulics.atmosphere.standard_pressure",
+    )
     @pytest.mark.parametrize(
         ("thousand_feet", "printed"), [(2, 27.82), (4, 25.84), (6, 23.98), (8, 22.22), (10, 20.57)]
     )
@@ -218,22 +377,32 @@ class TestAtmosphere:
         found = standard_pressure(1000.0 * thousand_feet * FOOT) / INHG
         assert found == pytest.approx(printed, abs=0.015)
 
+    @pytest.mark.other_program("fluids")
     def test_another_library(self) -> None:
         """The `fluids` library computes the same atmosphere layer by layer."""
         for metres in (-500.0, 0.0, 500.0, 1000.0, 1500.0, 2000.0, 3000.0, 9000.0):
             assert standard_pressure(metres) == pytest.approx(ATMOSPHERE_1976(metres).P, abs=0.05)
 
+    @pytest.mark.beside("a constant")
     def test_one_standard_atmosphere_of_mercury(self) -> None:
         """29.921 inHg is 101,325 Pa (U.S. Standard Atmosphere, 1976)."""
         assert standard_pressure(0.0) / INHG == pytest.approx(29.921, abs=1e-3)
         assert SEA_LEVEL_PRESSURE == 101325.0
 
+    @pytest.mark.beside("another published form of the same law")
     def test_feet_formula(self) -> None:
         """P = P₀ (1 - h / 145,442)^5.255876, h in feet of geopotential altitude; geometric differs little."""
         feet = np.array([0.0, 2000.0, 5000.0, 8000.0])
         formula = 101325.0 * (1.0 - feet / 145442.0) ** 5.255876
         assert standard_pressure(feet * FOOT) == pytest.approx(formula, rel=2e-4)
 
+    @published(
+        quantity="manifold vacuum lost with altitude",
+        source=ORDNANCE,
+        place="p. 87",
+        code="hydraulics.atmosphere.manifold_vacuum",
+        figures=(0,),
+    )
     def test_vacuum_lost_with_altitude(self) -> None:
         """US Army course OD1001, p. 87: 1 inHg per 1,000 ft; the exact loss is within 0.11 up to 6,000 ft."""
         feet = np.array([1000.0, 2000.0, 4000.0, 5000.0, 6000.0])

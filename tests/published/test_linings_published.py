@@ -6,8 +6,17 @@ import pytest
 
 from bellhousing.friction.linings import FACINGS, LININGS, face_power, power_margin
 from bellhousing.friction.plate_clutch import torque_of_uneven_friction
+from tests.published.sources import GATE
+
+published = pytest.mark.published
 
 
+@published(
+    quantity="torque with friction that grows with the radius",
+    source=GATE,
+    place="single plate, μ = 0.01 r",
+    code="friction.plate_clutch.torque_of_uneven_friction",
+)
 def test_friction_that_grows_with_the_radius() -> None:
     """GATE examination item: μ = 0.01 r (r in mm), 20 and 40 mm, even pressure, 18.85 N·m: 0.5 MPa."""
     torque = torque_of_uneven_friction(0.5e6, 0.2, 0.4, 0.020, 0.040)
@@ -16,6 +25,7 @@ def test_friction_that_grows_with_the_radius() -> None:
     assert 18.85 / one == pytest.approx(0.5e6, rel=1e-3)
 
 
+@pytest.mark.beside("a look-up")
 @pytest.mark.parametrize(
     ("name", "friction", "sliding", "highest", "power"),
     [
@@ -37,6 +47,7 @@ def test_linings_in_oil(name: str, friction: float, sliding: float, highest: flo
     assert power_margin(name, put) == pytest.approx(1.0, rel=1e-12)
 
 
+@pytest.mark.beside("a look-up")
 @pytest.mark.parametrize(
     ("name", "heat", "conductivity", "density"),
     [("woven", 1250, 0.80, 1600), ("moulded", 1250, 0.80, 2800), ("sintered", 420, 16.0, 6000)],

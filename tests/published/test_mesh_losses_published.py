@@ -15,6 +15,7 @@ from bellhousing.geartrain.losses import solve_with_losses
 SET = ("sun", "ring", "carrier")
 
 
+@pytest.mark.from_memory("H. E. Merritt, Gear Trains, and H. W. Müller, Epicyclic Drive Trains")
 @pytest.mark.parametrize(("sun", "ring"), [(30, 66), (36, 78), (16, 64)])
 @pytest.mark.parametrize("e", [0.96, 0.98])
 @pytest.mark.parametrize(

@@ -20,6 +20,9 @@ from bellhousing.fits.uncertainty import (
     propagate,
 )
 from bellhousing.fits.verdict import batch_risks, conformity
+from tests.published.sources import CFR_429, GUIDE, STACK_FOUR, STACK_HOUSING, STACK_TEN, SUPPLEMENT, TN1297
+
+published = pytest.mark.published
 
 NOMINAL = 5e7  # end gauge [nm]
 
@@ -52,16 +55,38 @@ GAUGE = (
 )
 
 
+@published(
+    quantity="value of a measured quantity",
+    source=GUIDE,
+    place="annex H.1",
+    code="fits.uncertainty.propagate:value",
+    figures=(0,),
+)
+@published(
+    quantity="combined standard uncertainty",
+    source=GUIDE,
+    place="annex H.1",
+    code="fits.uncertainty.propagate:standard_uncertainty",
+    figures=(1,),
+)
+@published(
+    quantity="effective degrees of freedom",
+    source=GUIDE,
+    place="annex H.1",
+    code="fits.uncertainty.propagate:freedom",
+    figures=(2,),
+)
 def test_end_gauge_to_the_printed_digits() -> None:
     """JCGM 100:2008, H.1: 50 000 838 nm, u 32 nm, 16 degrees of freedom; U99 93 nm from memory."""
     budget = propagate(end_gauge, GAUGE)
     assert budget.value == pytest.approx(838.0, abs=0.5)
-    assert round(budget.standard_uncertainty) == 32
-    assert math.floor(budget.freedom) == 16
+    assert round(budget.standard_uncertainty) == pytest.approx(32, abs=0)
+    assert math.floor(budget.freedom) == pytest.approx(16, abs=0)
     assert budget.coverage_factor(0.99) == pytest.approx(2.92, abs=0.005)
     assert budget.expanded(0.99) == pytest.approx(93.0, abs=1.0)
 
 
+@pytest.mark.other_program("GUM Tree Calculator")
 def test_end_gauge_components_to_nine_digits() -> None:
     """Guide example H.1 as the GUM Tree Calculator's own tests have it (MSLNZ/GTC, GuideExampleH1)."""
     budget = propagate(nominal_gauge, GAUGE)
@@ -80,12 +105,24 @@ def test_end_gauge_components_to_nine_digits() -> None:
     assert parts["mean temperature"] == pytest.approx(0.0, abs=1e-6)
 
 
+@published(
+    quantity="combined standard uncertainty with second-order terms",
+    source=GUIDE,
+    place="annex H.1.7",
+    code="fits.uncertainty.propagate:standard_uncertainty",
+)
 def test_end_gauge_with_second_order_terms() -> None:
     """JCGM 100:2008, H.1.7: with the second-order terms u is 34 nm."""
     budget = propagate(nominal_gauge, GAUGE, second_order=True)
     assert budget.standard_uncertainty == pytest.approx(34.0, abs=0.5)
 
 
+@published(
+    quantity="distribution of a measured quantity by drawing",
+    source=SUPPLEMENT,
+    place="9.5, table 11",
+    code="fits.uncertainty.monte_carlo:draws",
+)
 def test_end_gauge_by_monte_carlo() -> None:
     """JCGM 101:2008, 9.5, table 11: mean 838 nm, u 36 nm, shortest 99 % interval [745, 932] nm."""
     inputs: tuple[Input, ...] = (
@@ -107,6 +144,7 @@ def test_end_gauge_by_monte_carlo() -> None:
     assert high == pytest.approx(932.0, abs=2.5)
 
 
+@pytest.mark.beside("inputs of JCGM 106, risks worked out from the bivariate normal distribution")
 def test_a_batch_of_resistors() -> None:
     """JCGM 106:2012, 9.5.4: 1500 Ω ± 0.2 Ω, process 0.12 Ω, measuring 0.04 Ω, with and without guard band."""
     guarded = batch_risks((1499.8, 1500.2), (1499.82, 1500.18), mean=1500.0, spread=0.12, uncertainty=0.04)
@@ -118,12 +156,14 @@ def test_a_batch_of_resistors() -> None:
     assert plain.accepted_bad == pytest.approx(0.0189, abs=5e-4)
 
 
+@pytest.mark.from_memory("JCGM 106:2012, 7.3 and table 1")
 def test_one_sided_conformity() -> None:
     """JCGM 106:2012, 7.3 and table 1, from memory: z 1.40 conforms with 0.9192; 0.95 takes z 1.645."""
     assert conformity(-math.inf, 1.40, 0.0, 1.0) == pytest.approx(0.9192, abs=5e-5)
     assert conformity(-math.inf, 1.645, 0.0, 1.0) == pytest.approx(0.95, abs=5e-4)
 
 
+@published(quantity="coverage factor", source=TN1297, place="table B.1", code="fits.student.coverage_factor")
 @pytest.mark.parametrize(
     ("freedom", "probability", "factor"),
     [
@@ -136,10 +176,39 @@ def test_one_sided_conformity() -> None:
     ],
 )
 def test_coverage_factors(freedom: int, probability: float, factor: float) -> None:
-    """JCGM 100:2008, table G.2, printed to two decimals (from memory)."""
+    """NIST Technical Note 1297, table B.1, printed to two decimals."""
     assert coverage_factor(probability, freedom) == pytest.approx(factor, abs=0.005)
 
 
+@published(
+    quantity="coverage factor",
+    source=CFR_429,
+    place="subpart B, appendix A",
+    code="fits.student.coverage_factor",
+)
+@pytest.mark.parametrize(
+    ("freedom", "one_sided", "printed"),
+    [(1, 0.975, 12.71), (4, 0.975, 2.776), (10, 0.95, 1.812), (16, 0.975, 2.120), (20, 0.99, 2.528)],
+)
+def test_coverage_factors_of_a_regulation(freedom: int, one_sided: float, printed: float) -> None:
+    """10 CFR part 429, subpart B, appendix A: one-sided values of Student's t, to four figures."""
+    assert coverage_factor(2.0 * one_sided - 1.0, freedom) == pytest.approx(printed, rel=4.5e-4)
+
+
+@published(
+    quantity="tolerance stack, worst case",
+    source=STACK_FOUR,
+    place="gap of 0.020 in",
+    code="fits.stack.stack_up:worst",
+    figures=(1,),
+)
+@published(
+    quantity="tolerance stack, root sum of squares",
+    source=STACK_FOUR,
+    place="gap of 0.020 in",
+    code="fits.stack.stack_up:root_sum_square",
+    figures=(2,),
+)
 def test_stack_of_four() -> None:
     """ficientdesign.com/tolerance-stack-up-analysis: 0.020 in, worst ± 0.015, root-sum-square ± 0.00794."""
     tolerances = (0.005, 0.003, 0.002, 0.005)
@@ -153,6 +222,20 @@ def test_stack_of_four() -> None:
     assert found.root_sum_square == pytest.approx(0.00794, abs=1e-5)
 
 
+@published(
+    quantity="tolerance stack, nominal gap",
+    source=STACK_HOUSING,
+    place="gap of 3.00 mm",
+    code="fits.stack.stack_up:nominal",
+    figures=(0,),
+)
+@published(
+    quantity="tolerance stack, worst case",
+    source=STACK_HOUSING,
+    place="gap of 3.00 mm",
+    code="fits.stack.stack_up:worst",
+    figures=(1,),
+)
 def test_stack_in_a_housing() -> None:
     """metricmech.com, worked example: 40 - 25 - 2 - 10 = 3.00 mm, worst ± 0.23; its √Σ worked out here."""
     members = [
@@ -173,6 +256,20 @@ def test_stack_in_a_housing() -> None:
     assert drawn.standard_uncertainty == pytest.approx(found.standard_uncertainty, rel=0.01)
 
 
+@published(
+    quantity="tolerance stack, worst case",
+    source=STACK_TEN,
+    place="ten parts of ± 0.1",
+    code="fits.stack.stack_up:worst",
+    figures=(0,),
+)
+@published(
+    quantity="tolerance stack, root sum of squares",
+    source=STACK_TEN,
+    place="ten parts of ± 0.1",
+    code="fits.stack.stack_up:root_sum_square",
+    figures=(1,),
+)
 def test_stack_of_ten_alike() -> None:
     """Ten parts of ± 0.1: worst ± 1.0, root-sum-square ± 0.316 (page "rss-tolerance-analysis")."""
     found = stack_up([Member(f"part {n}", 1, 1.0, 0.1) for n in range(10)])
@@ -180,6 +277,7 @@ def test_stack_of_ten_alike() -> None:
     assert found.root_sum_square == pytest.approx(0.316, abs=5e-4)
 
 
+@pytest.mark.beside("a look-up")
 @pytest.mark.parametrize(
     ("instrument", "key", "size"),
     [
@@ -194,6 +292,7 @@ def test_permissible_errors_of_instruments(instrument: str, key: str, size: floa
     assert shipped_instruments()[instrument].figure(key, 0.05) == pytest.approx(size, rel=1e-9)
 
 
+@pytest.mark.beside("a look-up")
 def test_a_dial_repeats_within_a_fifth_of_its_graduation_where_it_is_alone() -> None:
     """US Army TB 9-5210-210-24: a dial by itself repeats so; a person pushing a shaft repeats worse."""
     dial = shipped_instruments()["dial-indicator"]

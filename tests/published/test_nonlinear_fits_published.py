@@ -13,12 +13,18 @@ from dataclasses import dataclass
 
 import numpy as np
 import pytest
+from _pytest.mark.structures import ParameterSet
 from numpy.typing import NDArray
 from scipy.optimize import least_squares as outside_fit
 
 from bellhousing.road.least_squares import least_squares
+from tests.published.sources import STRD
+
+published = pytest.mark.published
 
 FloatArray = NDArray[np.float64]
+
+TYPED_FROM_MEMORY = ("DanWood", "Rat43")
 
 
 @dataclass(frozen=True)
@@ -95,7 +101,26 @@ PROBLEMS = {
 }  # fmt: skip
 
 
-@pytest.mark.parametrize("name", PROBLEMS)
+def certified(*checks: tuple[str, str, tuple[int, ...]]) -> list[ParameterSet]:
+    """The data sets, each with the marks of its checks; those typed from memory are marked so."""
+    made = []
+    for name in PROBLEMS:
+        place, memory = f"data set {name}", name in TYPED_FROM_MEMORY
+        marks = [
+            published(quantity=quantity, source=STRD, place=place, code=code, figures=figures)
+            for quantity, code, figures in checks
+        ]
+        made.append(pytest.param(name, marks=[pytest.mark.from_memory(place)] if memory else marks))
+    return made
+
+
+@pytest.mark.parametrize(
+    "name",
+    certified(
+        ("parameters of a least-squares fit", "road.least_squares.least_squares:parameters", (0,)),
+        ("sum of squares of a least-squares fit", "road.least_squares.LeastSquares.sum_of_squares", (1,)),
+    ),
+)
 def test_certified_parameters(name: str) -> None:
     """Parameters agree with the certified ones to 2e-6 and the sum of squares to 1e-8."""
     problem = PROBLEMS[name]
@@ -104,7 +129,16 @@ def test_certified_parameters(name: str) -> None:
     assert found.sum_of_squares == pytest.approx(problem.sum_of_squares, rel=1e-8)
 
 
-@pytest.mark.parametrize("name", [name for name, problem in PROBLEMS.items() if problem.deviations])
+@pytest.mark.parametrize(
+    "name",
+    [
+        entry
+        for entry in certified(
+            ("standard deviations of a least-squares fit", "road.least_squares.LeastSquares.covariance", (0,))
+        )
+        if PROBLEMS[str(entry.values[0])].deviations
+    ],
+)
 def test_certified_standard_deviations(name: str) -> None:
     """The covariance times the residual variance gives the certified standard deviations to 1e-5."""
     problem = PROBLEMS[name]
@@ -114,6 +148,7 @@ def test_certified_standard_deviations(name: str) -> None:
     assert made == pytest.approx(problem.deviations, rel=1e-5)
 
 
+@pytest.mark.other_program("scipy")
 @pytest.mark.parametrize("name", PROBLEMS)
 def test_an_outside_fit_agrees(name: str) -> None:
     """The library scipy, from the same start, ends at the same parameters."""

@@ -6,6 +6,9 @@ import numpy as np
 import pytest
 
 from bellhousing.road.logs.change_points import departure, tabular_cusum
+from tests.published.sources import MONTGOMERY
+
+published = pytest.mark.published
 
 # Montgomery and Runger, Applied Statistics and Probability for Engineers, example on the tabular cumulative
 # sum: viscosities of 20 batches, target 99, K = 1, H = 10.
@@ -15,6 +18,12 @@ VISCOSITIES = np.array(
 )  # fmt: skip
 
 
+@published(
+    quantity="tabular cumulative sums",
+    source=MONTGOMERY,
+    place="ex. 16-6, table 16-8",
+    code="road.logs.change_points.tabular_cusum",
+)
 def test_tabular_cumulative_sums() -> None:
     """Both sums as printed in the book's table, and no signal at H = 10."""
     high, low = tabular_cusum(VISCOSITIES, 99.0, 1.0)
@@ -24,6 +33,7 @@ def test_tabular_cumulative_sums() -> None:
     assert departure(VISCOSITIES - 99.0, 1.0, allowance=1.0, decision=10.0) is None
 
 
+@pytest.mark.beside("a figure of our own")
 def test_departure_is_where_the_sum_was_last_nought() -> None:
     """A series that leaves its level is dated to the sample at which it does."""
     values = np.concatenate([np.array([0.3, -0.4, 0.2, -0.1]), np.full(6, -4.0)])

@@ -17,6 +17,9 @@ from bellhousing.fits.seals import (
     squeeze_budget,
     squeeze_span,
 )
+from tests.published.sources import GLANDS, NAVEDTRA, SULLIVAN
+
+published = pytest.mark.published
 
 DYNAMIC = {
     0.070: ((0.055, 0.057), (15.0, 25.0)),
@@ -29,6 +32,7 @@ STATIC = {0.070: ((0.050, 0.055), (18.0, 32.0)), 0.139: ((0.110, 0.116), (14.0, 
 TOLERANCE = {series.section: series.tolerance for series in SERIES}
 
 
+@pytest.mark.beside("a look-up")
 @pytest.mark.parametrize(
     ("section", "first", "last", "smallest", "largest"),
     [
@@ -54,6 +58,13 @@ def test_sections_and_ends_of_each_series(
     assert (inside[0], inside[-1]) == pytest.approx((smallest, largest), abs=1e-9)
 
 
+@published(
+    quantity="outside diameter of a ring",
+    source=NAVEDTRA,
+    place="p. 118, ring -429",
+    code="fits.dash_sizes.DashSize.outside_diameter",
+    figures=(2,),
+)
 def test_a_large_ring_and_a_boss_ring() -> None:
     """NAVEDTRA 14105, p. 118: -429 is 4.975 by 0.275 in, 5.525 outside; -904 belongs to a 1/4 in tube."""
     large = dash_sizes()["-429"]
@@ -63,6 +74,7 @@ def test_a_large_ring_and_a_boss_ring() -> None:
     assert dash_sizes()["-904"].tube / INCH == pytest.approx(0.25, abs=1e-12)
 
 
+@pytest.mark.from_memory("SAE AS568")
 def test_single_rows() -> None:
     """SAE AS568, single rows, from memory: inside diameters [in]."""
     rows = {
@@ -74,6 +86,20 @@ def test_single_rows() -> None:
         assert dash_sizes()[dash].inside_diameter / INCH == pytest.approx(inside, abs=1e-9), dash
 
 
+@published(
+    quantity="diameter of a piston's groove",
+    source=SULLIVAN,
+    place="ex. 11.1, p. 269",
+    code="fits.seals.piston_groove:diameter",
+    figures=(0,),
+)
+@published(
+    quantity="width of a piston's groove",
+    source=SULLIVAN,
+    place="ex. 11.1, p. 269",
+    code="fits.seals.piston_groove:width",
+    figures=(1,),
+)
 def test_groove_of_a_piston() -> None:
     """Sullivan, *Fluid Power*, 4th ed., ch. 11, ex. 11.1, p. 269: 4 in, ring 0.140, 20 %: 3.776, 0.196."""
     groove = piston_groove(4.0 * INCH, 0.140 * INCH, 0.20)
@@ -81,6 +107,12 @@ def test_groove_of_a_piston() -> None:
     assert groove.width / INCH == pytest.approx(0.196, abs=1e-3)
 
 
+@published(
+    quantity="squeeze of a ring, least and most",
+    source=GLANDS,
+    place="sliding rings",
+    code="fits.seals.squeeze_span",
+)
 @pytest.mark.parametrize("section", DYNAMIC)
 def test_squeeze_of_sliding_rings(section: float) -> None:
     """Seal maker's gland table for sliding rings: depth of gland [in] and squeeze [%], to half a point."""
@@ -89,6 +121,12 @@ def test_squeeze_of_sliding_rings(section: float) -> None:
     assert [100.0 * end for end in span] == pytest.approx(printed, abs=0.5)
 
 
+@published(
+    quantity="squeeze of a ring, least and most",
+    source=GLANDS,
+    place="standing radial rings",
+    code="fits.seals.squeeze_span",
+)
 @pytest.mark.parametrize("section", STATIC)
 def test_squeeze_of_standing_rings(section: float) -> None:
     """Seal maker's gland table for radial rings that stand still: depth [in] and squeeze [%]."""
@@ -97,11 +135,18 @@ def test_squeeze_of_standing_rings(section: float) -> None:
     assert [100.0 * end for end in span] == pytest.approx(printed, abs=0.5)
 
 
+@published(
+    quantity="squeeze after swelling and setting",
+    source=SULLIVAN,
+    place="ex. 11.3",
+    code="fits.seals.squeeze_budget",
+)
 def test_squeeze_after_swelling_and_setting() -> None:
     """Sullivan, *Fluid Power*, 4th ed., ch. 11, ex. 11.3: 15 % new, 20 % swell, 8 % lost: 27 %."""
     assert squeeze_budget(0.15, 0.20, 0.08) == pytest.approx(0.27, abs=1e-12)
 
 
+@pytest.mark.beside("a look-up")
 def test_limits_of_the_guides() -> None:
     """Seal makers' guides: (W - depth)/W, at most 30 % standing and 16 % sliding, fill 85 %, stretch 5 %."""
     assert squeeze(0.139, 0.116) == pytest.approx((0.139 - 0.116) / 0.139, abs=1e-12)
@@ -110,6 +155,7 @@ def test_limits_of_the_guides() -> None:
     assert (MOST_FILL, MOST_STRETCH) == (0.85, 0.05)
 
 
+@pytest.mark.beside("a definition with figures of our own")
 def test_compression_set_at_constant_deflection() -> None:
     """ASTM D395-16, method B (definition); 12.5 mm pressed to 9.375 mm, back to 12.0 mm: 16 % (own)."""
     assert compression_set(12.5e-3, 9.375e-3, 12.0e-3) == pytest.approx(0.16, abs=1e-12)
@@ -117,6 +163,7 @@ def test_compression_set_at_constant_deflection() -> None:
     assert 12.5 * (1 - 0.25) == 9.375
 
 
+@pytest.mark.beside("a look-up")
 def test_usual_hardness() -> None:
     """*Mechanical Engineer's Handbook*, vol. 3, p. 290: 70 to 80 Shore A, which springs back wholly."""
     assert HARDNESS == (70.0, 80.0)

@@ -8,6 +8,9 @@ import pytest
 import scipy.constants
 
 from bellhousing.quantities.units import from_si, to_si
+from tests.published.sources import ENERGY_OFFICE, POCKET_TABLE, STANDARD_ATMOSPHERE
+
+published = pytest.mark.published
 
 
 def half_of_last_digit(printed: str) -> float:
@@ -57,6 +60,7 @@ NIST = [
 ]
 
 
+@pytest.mark.from_memory("NIST SP 811, appendix B.8")
 @pytest.mark.parametrize(("name", "printed"), NIST)
 def test_factors_of_the_national_standards_institute(name: str, printed: str) -> None:
     """Every factor agrees with the printed one to its last digit."""
@@ -64,6 +68,7 @@ def test_factors_of_the_national_standards_institute(name: str, printed: str) ->
 
 
 # The constants of the library scipy (module scipy.constants), read from the installed package.
+@pytest.mark.other_program("scipy")
 @pytest.mark.parametrize(
     ("name", "constant"),
     [
@@ -93,6 +98,7 @@ def test_factors_of_a_science_library(name: str, constant: str) -> None:
 
 
 # Nebraska Energy Office, table of conversion factors, letter P (neo.ne.gov/programs/stats/inf/79p.htm).
+@published(quantity="factors of units", source=ENERGY_OFFICE, place="letter P", code="quantities.units.to_si")
 @pytest.mark.parametrize(
     ("name", "printed", "into"),
     [
@@ -109,6 +115,12 @@ def test_factors_of_a_state_energy_office(name: str, printed: str, into: str) ->
 
 
 # Engineering pocket table, netwasgroup.us/guide/conversion-factors-wpl.html, rows psi and inch of mercury.
+@published(
+    quantity="factors of units of pressure",
+    source=POCKET_TABLE,
+    place="rows psi, inch of mercury, bar",
+    code="quantities.units.from_si",
+)
 @pytest.mark.parametrize(
     ("name", "printed", "into"),
     [
@@ -129,12 +141,20 @@ def test_pressures_of_a_pocket_table(name: str, printed: str, into: str) -> None
     assert found == pytest.approx(float(printed), rel=0, abs=half_of_last_digit(printed) * 1.01)
 
 
+@published(
+    quantity="inch of mercury",
+    source=STANDARD_ATMOSPHERE,
+    place="sea level, 29.921 inHg",
+    code="quantities.units.from_si",
+    figures=(0,),
+)
 def test_the_inch_of_mercury_against_the_standard_atmosphere() -> None:
     """29.921 inHg are 101 325 Pa (U.S. Standard Atmosphere 1976, sea level)."""
     assert from_si(101325.0, "inHg") == pytest.approx(29.921, abs=0.0005)
     assert to_si(1.0, "inHg") == pytest.approx(3386.389, abs=0.0005)
 
 
+@pytest.mark.beside("a definition")
 @pytest.mark.parametrize(("fahrenheit", "celsius"), [(32, 0), (212, 100), (-40, -40), (98.6, 37)])
 def test_fixed_points_of_the_temperature_scales(fahrenheit: float, celsius: float) -> None:
     """Definition of the two scales: ice, steam, and where they cross."""

@@ -1,0 +1,63 @@
+"""Collects the marks of the published and the practice tests without running them."""
+
+from __future__ import annotations
+
+import contextlib
+import io
+from dataclasses import dataclass, field
+from pathlib import Path
+
+import pytest
+
+from tests.truth.checks import KINDS, Check, checks_of
+
+
+@dataclass(frozen=True)
+class Said:
+    """What a test that does not count says of itself."""
+
+    kind: str
+    text: str
+    test: str
+    sentence: str
+
+
+@dataclass
+class Collected:
+    """The published checks, and the tests beside them that do not count."""
+
+    checks: list[Check] = field(default_factory=list)
+    beside: list[Said] = field(default_factory=list)
+
+    def pytest_collection_modifyitems(self, items: list[pytest.Item]) -> None:
+        """Read the marks."""
+        for item in items:
+            self.checks += checks_of(item)
+            sentence = (getattr(getattr(item, "function", None), "__doc__", None) or "").split("\n\n")[0]
+            for kind in (*KINDS[1:], "practice"):
+                mark = item.get_closest_marker(kind)
+                if mark is not None:
+                    text = str(mark.args[0]) if mark.args else ""
+                    self.beside.append(Said(kind, text, item.nodeid, " ".join(sentence.split())))
+
+    @property
+    def distinct(self) -> int:
+        """Number of distinct checks."""
+        return len({check.key for check in self.checks})
+
+    @property
+    def sources(self) -> int:
+        """Number of distinct printed sources."""
+        return len({check.source for check in self.checks})
+
+
+def collected(root: Path) -> Collected:
+    """The marks of the tests. Raises RuntimeError when they cannot be collected."""
+    plugin, said = Collected(), io.StringIO()
+    folders = [str(root / "tests" / name) for name in ("published", "practice")]
+    with contextlib.redirect_stdout(said):
+        arguments = ["--collect-only", "-q", "-n", "0", "-p", "no:cacheprovider", f"--rootdir={root}"]
+        code = pytest.main([*arguments, *folders], plugins=[plugin])
+    if code != pytest.ExitCode.OK:
+        raise RuntimeError(said.getvalue()[-3000:])
+    return plugin
