@@ -8,6 +8,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from bellhousing.boxes.box import Box
+from bellhousing.diagnosis.catalogue import Fault
 from bellhousing.diagnosis.prepare import PhysicalModel
 from bellhousing.errors import FindingError
 from bellhousing.road.cars import Cars
@@ -16,6 +17,11 @@ from bellhousing.tasks.shipped import shipped_catalogue
 
 Broken = tuple[str, int | None]
 """A fault, and which of the ways it can take; None = the first."""
+
+
+def breakable(box: Box, fault: Fault) -> bool:
+    """Whether a fault can be put into a simulated car of a box: it has the part, and the road shows it."""
+    return bool(fault.effects) and (fault.part is None or fault.part not in box.missing_parts)
 
 
 def afflicted(box: Box, cars: Cars, car: Vehicle, faults: Sequence[Broken], severity: float) -> Cars:

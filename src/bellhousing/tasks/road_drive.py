@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
 
+from bellhousing.boxes.box import Box
 from bellhousing.boxes.kinds import FOUR_SPEED
 from bellhousing.boxes.load import load_box
 from bellhousing.errors import InputFileError, QuantityError
@@ -107,9 +109,6 @@ def drive_car(
     QuantityError : a manoeuvre, rate or severity that cannot be.
     InputFileError : a log that cannot be written.
     """
-    if not 0.0 <= severity <= 1.0:
-        raise QuantityError(f"a severity of {severity:g}", remedy="from 0, mild, to 1, severe")
-    plan = manoeuvre(name)
     loaded = calibrated(load_box(box))
     car = vehicle(
         loaded,
@@ -117,30 +116,65 @@ def drive_car(
         car_figure("tyre_radius", tyre_radius),
         car_figure("altitude", altitude),
     )
+    driven = drive_box(loaded, car, name, faults=faults, severity=severity, car_number=car_number, rate=rate)
+    if log is not None:
+        try:
+            write_log(log, logged(driven.made, seed=noise))
+        except OSError as error:
+            raise InputFileError(f"the log cannot be written: {error.strerror}", where=str(log)) from None
+    return answer_of_drive(driven, log)
+
+
+@dataclass(frozen=True)
+class Driven:
+    """A drive as it was simulated: the box, its cars, what was asked, every row, and where energy went."""
+
+    box: Box
+    cars: Cars
+    car: Vehicle
+    plan: Manoeuvre
+    faults: tuple[str, ...]
+    made: Drive
+    spent: Ledger
+
+
+def drive_box(
+    loaded: Box,
+    car: Vehicle,
+    name: str,
+    *,
+    faults: tuple[str, ...] = (),
+    severity: float = 0.5,
+    car_number: int | None = None,
+    rate: str = "10 Hz",
+) -> Driven:
+    """Drive one car of a calibrated box through a manoeuvre; raises as `drive_car`."""
+    if not 0.0 <= severity <= 1.0:
+        raise QuantityError(f"a severity of {severity:g}", remedy="from 0, mild, to 1, severe")
+    plan = manoeuvre(name)
     every = _period(rate)
     cars = (
         middle_car(loaded) if car_number is None else draw_cars(loaded, 1, np.random.default_rng(car_number))
     )
     cars = afflicted(loaded, cars, car, [(fault, None) for fault in faults], severity)
     made = simulate(loaded, cars, car, plan, record=STEP)
-    spent = ledger(made)
-    made = made.at_every(every)
-    if log is not None:
-        try:
-            write_log(log, logged(made, seed=noise))
-        except OSError as error:
-            raise InputFileError(f"the log cannot be written: {error.strerror}", where=str(log)) from None
+    return Driven(loaded, cars, car, plan, faults, made.at_every(every), ledger(made))
+
+
+def answer_of_drive(driven: Driven, log: Path | None = None) -> DriveAnswer:
+    """What a simulated drive did, as every door hands it out."""
+    loaded, made, plan = driven.box, driven.made, driven.plan
     return DriveAnswer(
         box=loaded.slug,
-        manoeuvre=name,
+        manoeuvre=plan.name,
         says=plan.says,
-        faults=faults,
+        faults=driven.faults,
         seconds=round(float(made.time[-1]), 2),
         rows=len(made.time),
         step_s=made.step,
-        shifts=tuple(_shift(made, shift, plan, cars, car) for shift in made.shifts()),
+        shifts=tuple(_shift(made, shift, plan, driven.cars, driven.car) for shift in made.shifts()),
         slipping=_slipping(made),
-        energy=_energy(spent),
+        energy=_energy(driven.spent),
         highest_rpm=round(float(from_si(made.engine.max(), "rpm")), 0),
         highest_mph=round(float(from_si(made.speed.max(), "mph")), 1),
         log=None if log is None else str(log),

@@ -85,7 +85,7 @@ def _read(
         corrections=said,
         remembered=_usable(recall(folder, layout.digest), said),
         altitude=altitude,
-        rate=None if asked.rate is None else _rate(asked.rate),
+        rate=None if asked.rate is None else rate_of(asked.rate),
         progress=progress,
         stop=stop,
     )
@@ -99,7 +99,8 @@ def _usable(kept: Sequence[Correction], said: Sequence[Correction]) -> tuple[Cor
     return tuple(one for one in kept if one.meaning not in now)
 
 
-def _rate(text: str) -> float:
+def rate_of(text: str) -> float:
+    """Rows a second, as "10 Hz"; raises InputFileError if it is no rate."""
     found = re.fullmatch(r"\s*(\d+(?:[.,]\d+)?)\s*(?:hz|/s|per second|a second)?\s*", text, re.IGNORECASE)
     rate = float(found[1].replace(",", ".")) if found else 0.0
     if not 0.1 <= rate <= 10_000:

@@ -9,6 +9,7 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import IO
 
+from markupsafe import Markup
 from starlette.concurrency import run_in_threadpool
 from starlette.datastructures import UploadFile
 from starlette.requests import ClientDisconnect, Request
@@ -16,10 +17,26 @@ from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
 from bellhousing.errors import BellhousingError, InputFileError
-from bellhousing.reports.drive_chart import drive_svg
+from bellhousing.reports.drive_chart import drive_svg, drive_table, drive_text
+from bellhousing.tasks import opening
 from bellhousing.tasks.road_kept import readings_of_job
 from bellhousing.tasks.road_logs import Asked, add_road_log, read_again
-from bellhousing.web.pages import Sent, kept, see, sent_back, shop_of, speed_unit, taking, wants_json
+from bellhousing.tasks.road_window import Window, log_window
+from bellhousing.tasks.simulated_drive import SEVERITIES, USUAL, faults_to_drive, manoeuvres, simulated
+from bellhousing.web.pages import (
+    Problem,
+    Sent,
+    as_json,
+    kept,
+    page,
+    refused,
+    see,
+    sent_back,
+    shop_of,
+    speed_unit,
+    taking,
+    wants_json,
+)
 from bellhousing.web.problems import NotFound
 from bellhousing.web.road_part import chosen
 from bellhousing.web.sheet import number_of, sheet_page
@@ -28,6 +45,8 @@ from bellhousing.web.under_way import UnderWay
 LARGEST_LOG = 256 * 2**20
 TAKES_LOGS = r"/job/\d+/road(\.json)?"
 LONGEST_NAME = 120
+DRAWN = (("wide", 960, 420), ("narrow", 320, 330))
+ASKED = {"manoeuvre": USUAL, "fault": "", "severity": "middling"}
 
 
 def shown(request: Request) -> Response:
@@ -134,7 +153,88 @@ def _for_page(error: BellhousingError, name: str) -> BellhousingError:
     return InputFileError(error.what, where=where, remedy=remedy)
 
 
+def window(request: Request) -> Response:
+    """A stretch of a log on a page of its own, ?from= and ?to= in seconds; drawn from all of its rows."""
+    number, log = number_of(request), str(request.path_params["log"])
+    query, shop = request.query_params, shop_of(request)
+    begin, end = _seconds(query.get("from", "")), _seconds(query.get("to", ""))
+    try:
+        found = log_window(shop, number, log, begin=begin, end=end)
+    except InputFileError as error:
+        raise NotFound(error.what, remedy=error.remedy) from None
+    unit, picture = speed_unit(request), found.picture
+    if wants_json(request):
+        return Response(_as_json(found), media_type="application/json")
+    sizes = [size for size in DRAWN if query.get("only", size[0]) == size[0]]
+    return page(
+        request,
+        "road_window.html",
+        job=opening.job(shop, number),
+        found=found,
+        pictures={name: Markup(drive_svg(picture, unit, width=w, height=h, name=f"log-{name}"))
+                  for name, w, h in sizes},
+        text=drive_text(picture, unit),
+        table=drive_table(picture, unit),
+    )  # fmt: skip
+
+
+def _seconds(text: str) -> float | None:
+    try:
+        found = float(text)
+    except ValueError:
+        return None
+    return found if abs(found) < 1e9 else None
+
+
+def _as_json(found: Window) -> str:
+    picture = found.picture
+    plain = {
+        "from": found.begin, "to": found.end, "first": found.first, "last": found.last, "rows": found.rows,
+        "every_row": found.fine, "time_s": picture.time, "speed_m_s": picture.speed,
+        "engine_rpm": picture.engine,
+    }  # fmt: skip
+    return json.dumps(plain)
+
+
+def simulated_drive(request: Request) -> Response:
+    """A simulated drive of the job's car, ?manoeuvre=, ?fault= and ?severity=."""
+    number, query, shop = number_of(request), request.query_params, shop_of(request)
+    asked = {name: query.get(name, usual) for name, usual in ASKED.items()}
+    found, problem = None, None
+    try:
+        # A drive takes seconds, so none is begun unasked.
+        if "manoeuvre" in query or wants_json(request):
+            found = simulated(shop, number, **asked)
+    except BellhousingError as error:
+        told = refused(request, error, 422)
+        if told is not None:
+            return told
+        problem = Problem.of(error)
+    if found is not None and wants_json(request):
+        return as_json(found.drive)
+    unit = speed_unit(request)
+    return page(
+        request,
+        "simulated.html",
+        status=200 if problem is None else 422,
+        job=opening.job(shop, number),
+        found=found,
+        problem=problem,
+        asked=asked,
+        manoeuvres=manoeuvres(),
+        faults=faults_to_drive(shop, number),
+        severities=tuple(SEVERITIES),
+        text="" if found is None else drive_text(found.picture, unit),
+        pictures={} if found is None else {
+            name: Markup(drive_svg(found.picture, unit, width=w, height=h, name=f"drive-{name}"))
+            for name, w, h in DRAWN
+        },
+    )  # fmt: skip
+
+
 ROUTES = [
+    Route("/job/{number:int}/drive", simulated_drive),
+    Route("/job/{number:int}/drive.json", simulated_drive),
     Route("/job/{number:int}/road", shown),
     Route("/job/{number:int}/road.json", shown),
     Route("/job/{number:int}/road.svg", picture),
@@ -142,5 +242,7 @@ ROUTES = [
     Route("/job/{number:int}/road.json", add, methods=["POST"]),
     Route("/job/{number:int}/road/reading/{name:str}", how_far),
     Route("/job/{number:int}/road/reading/{name:str}/stop", stop, methods=["POST"]),
+    Route("/job/{number:int}/road/{log:str}.json", window),
+    Route("/job/{number:int}/road/{log:str}", window, methods=["GET"]),
     Route("/job/{number:int}/road/{log:str}", taking(again), methods=["POST"]),
 ]

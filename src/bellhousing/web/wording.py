@@ -15,6 +15,7 @@ from pydantic import BaseModel
 
 from bellhousing.tasks.answers import CarAnswer
 from bellhousing.tasks.photos import PhotoAnswer
+from bellhousing.tasks.road_kept import KeptReading
 from bellhousing.tasks.road_shapes import ColumnAnswer
 from bellhousing.tasks.shipped import parsed_once
 from bellhousing.tasks.shop_settings import ShopSettings
@@ -42,7 +43,7 @@ SPOKEN = frozenset(
 )
 """Fields of answers that hold the program's own words."""
 
-WRITTEN = (CarAnswer, PhotoAnswer, ColumnAnswer, ShopSettings)
+WRITTEN = (CarAnswer, PhotoAnswer, ColumnAnswer, KeptReading, ShopSettings)
 """Answers whose words are somebody's own."""
 
 Say = Callable[[str], str]

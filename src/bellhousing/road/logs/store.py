@@ -68,6 +68,11 @@ def original_of(kept: Path) -> Path | None:
     return next((path for path in beside if path.suffix not in (".parquet", ".parts")), None)
 
 
+def kept_meanings(path: Path) -> tuple[str, ...]:
+    """What the columns of a kept log hold."""
+    return tuple(pl.scan_parquet(path).collect_schema().names())
+
+
 def kept_rows(
     path: Path, meanings: list[str], rows: int = 250_000
 ) -> Iterator[dict[str, NDArray[np.float64]]]:
