@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from importlib.resources import files
 
 import pytest
 from starlette.testclient import TestClient
@@ -88,11 +89,32 @@ def test_no_address_leads_out_of_its_folder(enter: Enter, path: str) -> None:
 @pytest.mark.parametrize(
     "box", ["../../../../etc/passwd", "/etc/passwd", "/dev/zero", "..", "\x00", "a" * 5000]
 )
-def test_a_box_is_not_read_from_anywhere(enter: Enter, box: str) -> None:
-    """What is no box is refused, and nothing of the file is shown."""
-    answer = enter("Max").post("/cars", data={"name": "red pick-up", "box": box}, headers=JSON)
-    assert answer.status_code == 422
-    assert "root:" not in answer.text
+@pytest.mark.parametrize("name", ["Max", "Petra"])
+def test_a_box_is_not_read_from_anywhere(enter: Enter, shop: Shop, name: str, box: str) -> None:
+    """No file of the machine is a box to somebody on the network, nor is it told whether there is one."""
+    file = shop.folder / "secret.yaml"
+    file.write_text("key of the till: 1234\n")
+    client = enter(name)
+    for asked in (box, str(file), str(file.with_name("none.yaml")), str(shop.folder / RECORDS)):
+        told = [
+            client.post("/cars", data={"name": "red pick-up", "box": asked}, headers=JSON),
+            client.get("/stock.json", params={"box": asked}),
+            client.get("/evening/table.json", params={"box": asked}),
+            client.get("/bench", params={"box": asked}),
+        ]
+        assert [answer.status_code for answer in told[:3]] == [422] * 3
+        what = told[0].json()["error"]["what"]
+        assert what in ("there is no box of that name here", "the text holds a null character")
+        assert not any("till" in answer.text or "root:" in answer.text for answer in told)
+
+
+def test_a_car_goes_on_with_the_file_it_was_given_here(enter: Enter, shop: Shop) -> None:
+    """What was named at the shop's own machine is still read for everybody."""
+    file = shop.folder / "mine.yaml"
+    file.write_bytes(files("bellhousing.boxes").joinpath("library", "box-a.yaml").read_bytes())
+    opening.open_car(shop, "blue coupé", box=str(file))
+    opening.open_job(shop, "blue coupé", "Not what it was.")
+    assert enter("Max").get("/job/2.json").status_code == 200
 
 
 WORDS = (
@@ -183,8 +205,3 @@ def test_people_are_not_told_to_mechanics(enter: Enter) -> None:
     for path in ("/people", "/people.json", "/", "/job/1"):
         assert "Petra" not in client.get(path).text
         assert "Rita" not in client.get(path).text
-
-
-def test_opening_is_not_used(shop: Shop) -> None:
-    """The shop of these tests holds what they say it holds."""
-    assert [job.number for job in opening.jobs(shop)] == [1]

@@ -84,6 +84,11 @@ def load_box(name_or_path: str | os.PathLike[str], *, families: bool = True) -> 
     return box_from_bytes(_file_bytes(path), where=str(path), families=families)
 
 
+def is_shipped(name: str) -> bool:
+    """Whether a box of that name or alias comes with the program."""
+    return _shipped(name) is not None
+
+
 @cache
 def _shipped_box(name: str, families: bool) -> Box:
     """Return a shipped box, whose file never changes while the program runs."""

@@ -79,7 +79,7 @@ def _box_name(shop: Shop, box: str) -> str:
     name = box.strip()
     path = Path(box)
     try:
-        if path.suffix in (".yaml", ".yml") or path.is_file():
+        if shop.names_files and (path.suffix in (".yaml", ".yml") or path.is_file()):
             name = str(path.resolve())
     except (OSError, ValueError):
         # No file can be called that; whoever reads the box says so.

@@ -15,13 +15,13 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from bellhousing.boxes.box import Box
-from bellhousing.boxes.load import load_box
+from bellhousing.boxes.load import is_shipped, load_box
 from bellhousing.diagnosis.adjusting import Bench, bench
 from bellhousing.diagnosis.catalogue import Catalogue
 from bellhousing.diagnosis.learning import learnt
 from bellhousing.diagnosis.prepare import CarFacts, Prepared, with_figures
 from bellhousing.diagnosis.tally import added
-from bellhousing.errors import BellhousingError, RecordError
+from bellhousing.errors import BellhousingError, BoxFileError, RecordError
 from bellhousing.quantities.units import shortened
 from bellhousing.records.closing import Closing
 from bellhousing.records.entries import Car
@@ -73,6 +73,8 @@ class Shop(Closing):
     catalogue: Catalogue = field(default_factory=shipped_catalogue)
     cache: Path | None = None
     who: str = UNNAMED
+    # Whether a box may be named by any file of this machine, as only somebody who sits at it may.
+    names_files: bool = True
     reckonings: Reckonings = field(default_factory=Reckonings, repr=False)
     _benches: dict[str, Bench] = field(default_factory=dict, repr=False)
     # What was learnt, by the mark it was learnt at: one entry, shared by every view of the shop.
@@ -86,11 +88,12 @@ class Shop(Closing):
         self.store.close()
 
     def signed_as(self, name: str) -> Shop:
-        """The same shop in the hands of a person, whose name stands at everything written through it."""
+        """The same shop in the hands of a person on the network, whose name stands at all that is written."""
         # Shared by both, so they must be there before the one is made from the other.
         _ = self.preparation, self.listener, self.own_count, self.phrases, self.signing_key
         signed = copy.copy(self)
         signed.who = name
+        signed.names_files = False
         return signed
 
     def signed(self, who: str) -> str:
@@ -134,6 +137,8 @@ class Shop(Closing):
         BoxFileError : no such box, or a file that cannot be used.
         """
         own = self.folder / BOXES / f"{name}.yaml"
+        if not self.names_files:
+            self._need_known(name, own)
         try:
             if OWN_BOX.fullmatch(name) and own.is_file():
                 name = str(own)
@@ -144,6 +149,16 @@ class Shop(Closing):
             if (name, changed) not in self._boxes:
                 self._boxes[name, changed] = load_box(name)
             return self._boxes[name, changed]
+
+    def _need_known(self, name: str, own: Path) -> None:
+        # What is wrong with a file is told line by line, so files of this machine are not read for others.
+        known = is_shipped(name) or (OWN_BOX.fullmatch(name) and os.path.isfile(own))
+        if not known and all(car.box != name for car in self.store.cars()):
+            raise BoxFileError(
+                "there is no box of that name here",
+                where=shortened(name, 60),
+                remedy="take one of the list of boxes; a file is named at the shop's own machine",
+            )
 
     @staticmethod
     def facts_of(car: Car) -> CarFacts:
