@@ -106,7 +106,8 @@ class Server:
     def close(self) -> None:
         """Stop it and throw its folder away."""
         if self._process is not None and self._process.poll() is None:
-            self._process.send_signal(signal.SIGINT)
+            # Nothing in it is needed any more, so it need not put itself in order.
+            self._process.send_signal(signal.SIGQUIT)
             try:
                 self._process.wait(timeout=20)
             except subprocess.TimeoutExpired:
