@@ -40,7 +40,7 @@ def test_the_keys_of_the_answer(log: Path, capsys: pytest.CaptureFixture[str], t
     status, read = answer(capsys, "road", "read", str(log), *CAR)
     assert status == 0
     assert list(read) == ["shifts", "slip", "columns", "warnings"]
-    assert len(read["shifts"]) == len(seen(loop()))
+    assert len(seen(loop())) <= len(read["shifts"]) <= len(loop().shifts)
     for shift, true in zip(read["shifts"], seen(loop()), strict=True):
         assert list(shift) == ["t_s", "from", "to", "road_speed_mph", "throttle", "duration_s", "flare_rpm"]
         assert list(shift["throttle"]) == ["value", "unit"]

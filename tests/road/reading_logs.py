@@ -76,11 +76,19 @@ def matched(
 def all_found(
     drove: Drive, reading: DriveReading, *, from_clock: float = 0.0
 ) -> list[tuple[TrueShift, Shift]]:
-    """Every shift that shows was read and none was invented; the pairs."""
-    pairs, missed, invented = matched(seen(drove), reading.shifts, from_clock=from_clock)
+    """Every shift that shows was read and none was invented; the pairs.
+
+    A change down at idle may be read too: then it is one that was driven.
+    """
+    pairs, missed, beside = matched(seen(drove), reading.shifts, from_clock=from_clock)
     assert missed == []
-    assert invented == []
+    assert matched(drove.shifts, tuple(beside), from_clock=from_clock)[2] == []
     return pairs
+
+
+def shown(reading: DriveReading) -> list[Shift]:
+    """The shifts read out of the ratio, without those at idle."""
+    return [shift for shift in reading.shifts if shift not in reading.coasting.shifts]
 
 
 def worst_speed(pairs: list[tuple[TrueShift, Shift]]) -> float:

@@ -7,6 +7,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from bellhousing.road.logs import read as read_module
 from bellhousing.road.logs.findings import road_findings
 from bellhousing.road.logs.units import RPM
 from tests.road.invented_drives import MPH, Logger, any_drive, loop, seen, under_power
@@ -153,3 +154,19 @@ def test_first_and_second_are_told_by_what_the_car_gains(tmp_path: Path) -> None
     assert [(shift.before, shift.after) for shift in reading.shifts if shift.after > shift.before] == [
         (true.before, true.after) for true in any_drive(62).shifts if true.after > true.before
     ]
+
+
+@pytest.mark.parametrize("flare", [0.0, 250.0])
+def test_a_fine_log_is_measured_as_finely_on_the_usual_grid(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, flare: float
+) -> None:
+    """A hundred rows a second, averaged over a tenth and over a twentieth: the same lengths and flares."""
+    drove = loop(flare=flare)
+    usual = read_drive(tmp_path, drove, Logger(rate=100.0, seed=1), "vacuum")
+    monkeypatch.setattr(read_module, "FINEST", 0.05)
+    fine = read_drive(tmp_path, drove, Logger(rate=100.0, seed=1), "vacuum")
+    assert fine.shifts[0].time != usual.shifts[0].time
+    ups = [[shift for shift in read.shifts if shift.after > shift.before] for read in (usual, fine)]
+    for one, other in zip(*ups, strict=True):
+        assert one.duration == pytest.approx(other.duration, abs=0.12)
+        assert one.flare / RPM == pytest.approx(other.flare / RPM, abs=30.0)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -14,8 +15,8 @@ from bellhousing.road.logs.blocks import ReadingStopped
 from bellhousing.road.logs.columns import parse_correction
 from bellhousing.road.logs.read import read_log
 from bellhousing.road.logs.remembered import recall, remember
-from tests.road.invented_drives import FloatArray, Logger, loop, sampled, written
-from tests.road.reading_logs import all_found, columns_of, gears, read_text, worst_speed
+from tests.road.invented_drives import FloatArray, Logger, any_drive, loop, sampled, seen, written
+from tests.road.reading_logs import all_found, columns_of, gears, matched, read_text, shown, worst_speed
 
 ROWS = sampled(loop(), Logger(seed=7))
 COUNT = len(ROWS["t"])
@@ -139,7 +140,7 @@ def test_any_form_is_read(tmp_path: Path, form: str) -> None:
     """Every shift within 1 mph, t_s on the log's own clock."""
     text, began = FORMS[form]
     reading = read_text(tmp_path, text)
-    assert len(reading.shifts) == 9
+    assert len(shown(reading)) == 9
     if form.endswith("midnight"):
         clocks = [shift.clock for shift in reading.shifts]
         assert min(clocks) < 200 < 86340 < max(clocks)
@@ -196,8 +197,8 @@ def test_every_mess_is_survived_and_said(tmp_path: Path, mess: str) -> None:
     make, said = MESSES[mess]
     reading = read_text(tmp_path, written(make()))
     if mess == "clock jumps":
-        assert len(reading.shifts) == 9
-        assert reading.shifts[4].clock == pytest.approx(3600 + 103.4, abs=0.3)
+        assert len(shown(reading)) == 9
+        assert shown(reading)[4].clock == pytest.approx(3600 + 103.4, abs=0.3)
     else:
         assert worst_speed(all_found(loop(), reading)) < 1.3
     assert any(said in text for text in reading.warnings), reading.warnings
@@ -310,3 +311,39 @@ def test_a_correction_that_says_nothing_is_refused(text: str) -> None:
     """It names the meanings there are."""
     with pytest.raises(InputFileError, match="meanings"):
         parse_correction(text)
+
+
+def all_at_once(seed: int) -> tuple[str, float]:
+    """A restless drive with every mess together, and when the clock was set [s]."""
+    drove, random = any_drive(seed), np.random.default_rng(seed)
+    rows = columns_of(sampled(drove, Logger(seed=seed, lag=0.9)), "vacuum")
+    time, speed, engine = list(rows)[:3]
+    for name, wrong in ((speed, (0.0, 255.0, -20.0)), (engine, (0.0, 9500.0, 65535.0))):
+        rows[name][random.choice(len(rows[name]), 40, False)] = random.choice(wrong, 40)
+    changes = np.array([shift.t for shift in drove.shifts])
+    moments = np.arange(20.0, float(rows[time][-1]) - 20.0)
+    calm = moments[np.min(np.abs(moments[:, None] - changes), axis=1) > 6.0]
+    moving = calm[np.interp(calm, drove.t, drove.mph) > 8.0]
+    hole, set_at = float(random.choice(calm)), float(random.choice(moving))
+    kept = np.flatnonzero(np.abs(rows[time] - hole) > 1.5)
+    kept = np.sort(np.concatenate([kept, random.choice(kept, 150, False)]))
+    rows = {name: values[kept] for name, values in rows.items()}
+    rows[time] = rows[time] + np.where(rows[time] > set_at, 3600.0, 0.0)
+    return written(rows, delimiter=";", comma=True), set_at
+
+
+@pytest.mark.parametrize("seed", range(3000, 3004))
+def test_every_mess_together_costs_no_shift(tmp_path: Path, seed: int) -> None:
+    """Semicolons, a late road speed, a jump, a gap, spikes and repeated rows: what a clean log tells."""
+    drove = any_drive(seed)
+    text, set_at = all_at_once(seed)
+    reading = read_text(tmp_path, text)
+    shifts = tuple(
+        replace(shift, clock=shift.clock - (3600.0 if shift.clock > set_at + 1000.0 else 0.0))
+        for shift in reading.shifts
+    )
+    pairs, missed, invented = matched(seen(drove), shifts)
+    assert missed == []
+    assert matched(drove.shifts, tuple(invented))[2] == []
+    assert worst_speed(pairs) < 2.5
+    assert 0.6 < reading.lag < 1.2

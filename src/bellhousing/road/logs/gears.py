@@ -328,7 +328,9 @@ def _crossings(
     at_rest = FROM_REST * np.where(apart == 0, 0.5, 1.0) * (np.arange(pulls.shape[1])[None, :] > 0)
     cost = cost + np.where(kind == "soft", np.where(apart == 0, 0.0, HARDLY), 0.0)
     cost = np.where(kind == "stand", at_rest[None], cost)
-    return np.where(kind == "blind", np.where(apart > 0, 3.0 * apart, -0.3 * apart)[None], cost)
+    # A box that coasts at idle comes down through all its gears: one of them or two is the same to it.
+    blind = np.where(apart > 0, 3.0 * apart, np.where(apart < 0, 0.3, 0.0))
+    return np.where(kind == "blind", blind[None], cost)
 
 
 class _Beside:

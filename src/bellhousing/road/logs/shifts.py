@@ -187,7 +187,9 @@ def _unseen(track: Track, path: GearPath, changes: Changes) -> BoolArray:
     on = foot.means(end, end + max(2, round(0.3 / step))) > (CLOSED if len(track.load) else 0.0)
     slowest = windows(begin, end + 1).of(path.output).min(axis=1)
     length = (end - begin) * step
-    hidden = opened & (path.ratios[changes.before] * slowest < NEAR_IDLE * path.idle)
+    # Out of idle the box may have come down through several gears by itself before the foot came on.
+    hidden = opened | (changes.before - changes.after > 1)
+    hidden &= path.ratios[changes.before] * slowest < NEAR_IDLE * path.idle
     hidden |= (path.speed[begin] < 2.0 * STANDING) | (risen < max(LEAST_SEEN, 3.0 * path.noise))
     out_of_idle = on | (length > 1.5) | (changes.before - changes.after > 1)
     hidden |= np.where(told > 0.5, length > 2.5, out_of_idle)
