@@ -114,7 +114,7 @@ def test_opened_again_after_45_days_it_tells_in_five_lines(shop: Shop, stripped:
     assert "filler tube, front pump; 6 of 6 bolts" in five[1]
     assert "6 in bag B2, shelf 3" in five[2]
     assert five[3] == "Awaited: nothing."
-    assert "hole 1 of the bell housing to engine: shared with the filler-tube bracket" in five[4]
+    assert "hole 2 of the front pump to case: stripped (three threads gone)" in five[4]
 
 
 def test_a_measurement_of_the_job_is_the_baseline(shop: Shop, job: int) -> None:

@@ -148,6 +148,19 @@ def test_what_does_not_fit_is_listed_and_moves_nothing() -> None:
     assert found.flanges[PUMP].count.out == 1
 
 
+def test_what_is_next_on_the_way_to_what_is_aimed_at() -> None:
+    """First what is lost otherwise, then the part; once it was reached, the way back."""
+    aimed = book(("aim", "strip", {"parts": "pump"}), ("part-off", "converter", {}))
+    assert summary(TREE, aimed, AT)[4] == "Next: front end play, then take off the front pump."
+    measured = (
+        *aimed,
+        *book(("baseline-declined", "pump", {"measure": "front-end-play", "reason": "no-access"}), start=9),
+    )
+    assert summary(TREE, measured, AT)[4] == "Next: take off the front pump."
+    reached = (*measured, *book(("part-off", "pump", {}), start=10))
+    assert "refit the front pump" in summary(TREE, reached, AT)[4]
+
+
 def test_five_lines_after_45_days() -> None:
     """What is out, where it lies, what is awaited, what is next."""
     entries = book(
@@ -176,11 +189,10 @@ def test_five_lines_after_45_days() -> None:
         "Lies: pump ring: 6 in bag P1, shelf 3; with the filler tube, bay 2; "
         "converter: under the bench, nose up; pump: tray 1.",
         "Awaited: pump gasket (promised for 2026-05-20, 29 days late).",
-        "Next: bolt of hole 6 of the pump ring: shared with the filler tube and already out: "
-        "say who refitted it, or why not.",
+        "Next: chase pump gasket, then refit the front pump.",
     )
-    answered = (*entries, *book(("cleared", PUMP, {"hole": 6, "how": "refitted"}), start=9))
-    assert summary(TREE, answered, AT + timedelta(days=45))[4] == (
-        "Next: chase pump gasket, then refit the front pump."
+    stripped = (*entries, *book(("exception", PUMP, {"hole": 5, "what": "stripped"}), start=9))
+    assert summary(TREE, stripped, AT + timedelta(days=45))[4] == (
+        "Next: bolt of hole 5 of the pump ring: stripped: say: thread insert, replaced, or why not."
     )
     assert summary(TREE, (), AT)[1] == "Out: nothing."

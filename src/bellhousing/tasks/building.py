@@ -117,7 +117,7 @@ def returned(shop: Shop, job: int) -> ReturnedAnswer | None:
     """
     record = shop.store.job(job)
     earlier = [one for one in shop.store.jobs(car=record.car) if one.number < job]
-    for last in reversed(earlier):
+    for last in sorted(earlier, key=lambda one: -one.number):
         book = read_book(shop, last.number)
         if book.tree is None or not book.entries:
             continue
@@ -137,8 +137,10 @@ def _returned(shop: Shop, book: Book, job: int, touched: tuple[str, ...], days: 
         (fault for fault, by_state in strengths.items() if by_state.get(state)),
         key=lambda fault: -strengths[fault][state],
     )
-    found = [fault for fault in found if _could(tree, fault, touched)]
-    names = tuple(shop.catalogue.faults[fault].name for fault in found if fault in shop.catalogue.faults)
+    # A fault that only boxes of another kind can have sits nowhere here either.
+    known = shop.catalogue.faults if book.box is None else shop.catalogue.of_family(book.box.kind).faults
+    found = [fault for fault in found if fault in known and _could(tree, fault, touched)]
+    names = tuple(known[fault].name for fault in found)
     parts = tuple(tree.parts[slug].name for slug in touched)
     say = shop.catalogue.finding(WORK).state_names[state]
     return ReturnedAnswer(

@@ -39,9 +39,12 @@ class StripTeller:
             where=PLACES[part.where],
             wanted=step.wanted,
             tools=part.tools,
-            weight=None if part.weight is None else show(part.weight, "kg"),
+            weight=self.weight(part),
             flange=None if step.flange is None else flange_of(step.flange, step.out_already),
-            measure_before=tuple(self._baseline(part, row) for row in part.measure_before),
+            measure_before=tuple(
+                self.baseline(row, done=row.measure in self.measured.get(part.slug, ()))
+                for row in part.measure_before
+            ),
             cautions=tuple(self.caution(slug) for slug in part.cautions),
             marks=part.marks,
             loose=loose_at(part),
@@ -56,7 +59,12 @@ class StripTeller:
         """A caution as the sentence to show."""
         return self.catalogue.cautions.get(slug, slug.replace("-", " ").capitalize())
 
-    def _baseline(self, part: Part, row: Baseline) -> StripBaseline:
+    def weight(self, part: Part) -> str | None:
+        """What a part weighs, None where nobody said."""
+        return None if part.weight is None else show(part.weight, "kg")
+
+    def baseline(self, row: Baseline, *, done: bool = False) -> StripBaseline:
+        """What must be known before a part is undone, with its unit and window or what a look may show."""
         known = self.box.measurements.get(row.measure)
         measure = known.measure if known is not None else shipped_measures().get(row.measure)
         finding = self.catalogue.findings.get(row.measure)
@@ -76,7 +84,7 @@ class StripTeller:
             name=name,
             how=how,
             why=row.why,
-            done=row.measure in self.measured.get(part.slug, ()),
+            done=done,
             unit=unit,
             window="" if window is None else window.text,
             choices=choices,

@@ -62,6 +62,12 @@ class Book:
     usual: Terms
     taken: Mapping[str, datetime]
 
+    def need_box(self) -> Box:
+        """Return the box; raises as `need_tree`."""
+        self.need_tree()
+        assert self.box is not None
+        return self.box
+
     def need_tree(self) -> PartsTree:
         """Return the parts of the box.
 

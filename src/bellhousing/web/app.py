@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from importlib import resources
 from pathlib import Path
+from threading import Lock
 
 from starlette.applications import Starlette
 from starlette.exceptions import HTTPException
@@ -38,6 +39,7 @@ from bellhousing.web import (
     routes_share,
     routes_shop,
     routes_tools,
+    routes_work,
 )
 from bellhousing.web.access_log import AccessLog
 from bellhousing.web.doorkeeper import Doorkeeper
@@ -92,6 +94,7 @@ def create_app(
             *routes_people.ROUTES,
             *routes_share.ROUTES,
             *routes_health.ROUTES,
+            *routes_work.ROUTES,
             Route("/worker.js", helper),
             Mount("/static", StaticFiles(directory=STATIC), name="static"),
         ],
@@ -112,4 +115,5 @@ def create_app(
     setattr(app.state, WORKSHOP, workshop)
     app.state.under_way = UnderWay()
     app.state.pace = routes_share.Pace()
+    app.state.writing = Lock()
     return app

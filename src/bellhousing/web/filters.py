@@ -113,6 +113,11 @@ def money(amount: Decimal, before: str = "", after: str = "") -> str:
     return with_sign(amount, before, after)
 
 
+def plainly(amount: Decimal) -> str:
+    """An exact figure without needless noughts: "20", "2.5"."""
+    return f"{amount.normalize():f}"
+
+
 def day(text: str) -> str:
     """A day: "3 Oct 2026"."""
     moment = date.fromisoformat(text)
@@ -160,6 +165,7 @@ FILTERS: dict[str, Callable[..., Any]] = {
     "measured_line": measured_line,
     "minutes": minutes,
     "money": money,
+    "plainly": plainly,
     "sentence": sentence,
     "spread": spread,
     "window_text": window_text,

@@ -42,6 +42,9 @@ from bellhousing.web.photo_part import photo_part
 from bellhousing.web.problems import NotFound
 from bellhousing.web.proof_part import proof_part
 from bellhousing.web.road_part import road_part
+from bellhousing.web.work_frame import frame_of
+from bellhousing.web.work_parts import open_shown
+from bellhousing.web.work_sheet import work_part
 
 SOUND = "sound"
 MOST_CAUSES = 8
@@ -51,6 +54,7 @@ DRAWN_FROM = 0.05
 WIDE = (640, 300)
 NARROW = (310, 300)
 NOTHING = Markup("")
+STILL_OPEN = "still open"
 
 
 @dataclass(frozen=True)
@@ -124,12 +128,23 @@ def sheet_page(request: Request, number: int, filled: Filled | None = None, stat
             unit=speed_unit(request),
         ),
         told_of_leaks=wet,
+        work=work_part(shop, number),
+        **still_open(request, number, filled),
         **plan_part(now, rate_asked(request)),
         map=map_part(now, sheet, request.query_params.get("fault"), speed_unit(request)),
         said=request.query_params.get("say", ""),
         key=token_urlsafe(12),
         filled=filled or Filled(),
     )
+
+
+def still_open(request: Request, number: int, filled: Filled | None) -> dict[str, object]:
+    """What keeps a job open, where closing it was refused for that."""
+    wrong = None if filled is None else filled.problem_of("close")
+    if wrong is None or STILL_OPEN not in wrong.what:
+        return {"still": (), "f": None}
+    frame = frame_of(request, number, f"/job/{number}/open")
+    return {"still": open_shown(frame), "f": frame}
 
 
 def rate_asked(request: Request) -> str:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from bellhousing.boxes.parts_tree import Flange, Part, PartsTree
 from bellhousing.errors import FindingError
-from bellhousing.work.entries import WorkEntry, standing
+from bellhousing.work.entries import WorkEntry, number_of, standing
 from bellhousing.work.least_work import Unreachable, least_work
 from bellhousing.work.naming import find_parts
 
@@ -52,6 +52,19 @@ def aimed_at(entries: Iterable[WorkEntry]) -> tuple[str, ...]:
     """Return the slugs of the parts the strip of a job was last said to reach, none where nobody said."""
     said = [entry.text("parts") for entry in standing(entries) if entry.kind == "aim"]
     return tuple(part for part in said[-1].split(", ") if part) if said else ()
+
+
+def aims_left(entries: Iterable[WorkEntry]) -> tuple[str, ...]:
+    """Return the slugs of those parts aimed at that did not come off since they were aimed at."""
+    kept = standing(entries)
+    since = max((number_of(entry) for entry in kept if entry.kind == "aim"), default=0)
+    off: set[str] = set()
+    for entry in kept:
+        if entry.kind == "part-off":
+            off.add(entry.subject)
+        elif entry.kind == "part-on" and number_of(entry) < since:
+            off.discard(entry.subject)
+    return tuple(slug for slug in aimed_at(kept) if slug not in off)
 
 
 def strip_plan(tree: PartsTree, targets: Sequence[str], already_off: Collection[str] = ()) -> StripPlan:

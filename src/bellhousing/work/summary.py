@@ -12,6 +12,7 @@ from bellhousing.work.entries import WorkEntry, standing
 from bellhousing.work.ledger import Ledger, ledger
 from bellhousing.work.open_items import OpenItem, day, open_items, plain, the, where_lies
 from bellhousing.work.orders import OrderLine, blocking, order_lines
+from bellhousing.work.strip import aims_left, strip_plan
 
 MOST = 6
 ANSWERS_FIRST = ("hole:", "pocket:", "jack-bolts:", "baseline:", "money")
@@ -52,7 +53,7 @@ def summary(
         f"Out: {_out(tree, book)}.",
         f"Lies: {_lies(book, entries)}.",
         f"Awaited: {_awaited(waiting, now)}.",
-        f"Next: {_next(tree, entries, found, waiting)}.",
+        f"Next: {_next_off(tree, entries, taken or {}) or _next(tree, entries, found, waiting)}.",
     )
 
 
@@ -124,13 +125,35 @@ def _awaited(waiting: Sequence[OrderLine], now: datetime) -> str:
     return "; ".join(told) + (f"; and {more} more" if more > 0 else "")
 
 
+def _next_off(tree: PartsTree | None, entries: Sequence[WorkEntry], taken: Mapping[str, datetime]) -> str:
+    """What comes off next on the way to what the strip is to reach, empty once it is reached."""
+    left = aims_left(entries)
+    if tree is None or not left or not all(slug in tree.parts for slug in left):
+        return ""
+    book = ledger(tree, entries)
+    steps = strip_plan(tree, left, [state.slug for state in book.parts_off]).steps
+    if not steps:
+        return ""
+    part = steps[0].part
+    first = [
+        row.measure for row in part.measure_before if not book.parts[part.slug].measured(row.measure, taken)
+    ]
+    before = f"{plain(first[0])}, then " if first else ""
+    return f"{before}take off the {the(part.name)}"
+
+
 def _next(
     tree: PartsTree | None,
     entries: Sequence[WorkEntry],
     found: Sequence[OpenItem],
     waiting: Sequence[OrderLine],
 ) -> str:
-    first = [item for item in found if item.id.startswith(ANSWERS_FIRST)]
+    # A bolt shared with a bracket is answered when the bracket goes back.
+    first = [
+        item
+        for item in found
+        if item.id.startswith(ANSWERS_FIRST) and not item.id.endswith(":shared-and-out")
+    ]
     if first:
         return f"{first[0].what}: {first[0].next}"
     decided = [item for item in found if item.id.startswith("decided:")]

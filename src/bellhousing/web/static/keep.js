@@ -179,7 +179,10 @@ function put(fresh, form) {
   document.title = fresh.title;
   for (const fold of document.querySelectorAll("details[id]")) {
     // A fold that a problem opened stays open.
-    if (folds.has(fold.id) && !fold.querySelector(".problem")) fold.open = folds.get(fold.id);
+    if (!folds.has(fold.id) || fold.querySelector(".problem")) continue;
+    // One that follows the work opens by itself when its turn comes, unless its own form was sent.
+    const follows = form && "follow" in fold.dataset && !(place && fold.querySelector(`#${CSS.escape(place)}`));
+    if (!follows) fold.open = folds.get(fold.id);
   }
   for (const [id, value] of typed) {
     const field = document.getElementById(id);

@@ -9,6 +9,7 @@ import { watch } from "./alive.js";
 import { keepDraft } from "./draft.js";
 import { send } from "./send.js";
 import { leave } from "./leave.js";
+import { unfold } from "./unfold.js";
 
 function begin() {
   keepDraft();
@@ -22,6 +23,7 @@ send();
 leave();
 begin();
 openAnew();
+unfold();
 watch(() => renew(begin));
 // What only some pages need is fetched by them alone.
 if (document.querySelector("[data-box], [data-box-kept]")) import("./boxtext.js").then((box) => box.begin());
