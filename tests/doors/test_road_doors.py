@@ -40,12 +40,13 @@ def test_the_keys_of_the_answer(log: Path, capsys: pytest.CaptureFixture[str], t
     status, read = answer(capsys, "road", "read", str(log), *CAR)
     assert status == 0
     assert list(read) == ["shifts", "slip", "columns", "warnings"]
-    assert len(seen(loop())) <= len(read["shifts"]) <= len(loop().shifts)
-    for shift, true in zip(read["shifts"], seen(loop()), strict=True):
+    driven = [min(loop().shifts, key=lambda true: abs(true.t - shift["t_s"])) for shift in read["shifts"]]
+    assert set(seen(loop())) <= set(driven)
+    for shift, true in zip(read["shifts"], driven, strict=True):
         assert list(shift) == ["t_s", "from", "to", "road_speed_mph", "throttle", "duration_s", "flare_rpm"]
         assert list(shift["throttle"]) == ["value", "unit"]
         assert (shift["from"], shift["to"], shift["throttle"]["unit"]) == (true.before, true.after, "inHg")
-        assert shift["t_s"] == pytest.approx(true.t, abs=0.3)
+        assert shift["t_s"] == pytest.approx(true.t, abs=0.3 if true in seen(loop()) else 0.8)
         assert shift["road_speed_mph"] == pytest.approx(true.mph, abs=1.0)
         assert 0.2 < shift["duration_s"] < 1.0
         assert shift["flare_rpm"] == 0.0
