@@ -29,6 +29,7 @@ COMMANDS = {
     "adjust": "How far to turn the modulator's screw or change the linkage rod, or why not (JOB or FILE).",
     "learn": "What closed jobs have taught, and the shop's anonymous tally out and in.",
     "road": "Drives: simulate one, read the log of one to gears, shifts and slip, or add it to a job.",
+    "due": "What service is due, by time or distance; what was done; calendar file and letters.",
     "report": "The report of a job to the car's owner, or the estimate: shown, or as PDF.",
     "prove": "Before and after on one page: how surely the car now shifts as a sound one.",
     "fit": "This car's own governor, modulator, regulator and valves, from its shifts and pressures.",

@@ -35,6 +35,7 @@ from bellhousing.records.entries import (
 from bellhousing.records.job_list import JobList
 from bellhousing.records.opened import Database
 from bellhousing.records.photos import Photos
+from bellhousing.records.service_book import ServiceBook
 from bellhousing.work.entries import WorkEntry
 
 
@@ -54,6 +55,7 @@ class Store(Database):
     def __init__(self, engine: Engine) -> None:
         super().__init__(engine)
         self.photos = Photos(self._reading, self._writing)
+        self.services = ServiceBook(self._reading, self._writing)
         self.access = Access(self._reading, self._writing)
         self.job_list = JobList(self._reading)
 

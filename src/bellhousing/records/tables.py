@@ -27,7 +27,7 @@ from sqlalchemy import (
 # Written into the head of the file, so that another program's database is known for what it is ("BELL").
 APPLICATION_ID = 0x42454C4C
 # The newest migration; a test holds it to the scripts, so that the scripts need not be read on each start.
-NEWEST = "0008"
+NEWEST = "0009"
 
 # Tables whose rows may be changed; every other is written once, and the database itself sees to it.
 CHANGEABLE = frozenset({"cars", "odometer", "jobs", "people", "sessions", "tries", "door_keys", "shares"})
@@ -334,5 +334,24 @@ shares = Table(
     Column("expires_at", UtcDateTime, nullable=False),
     Column("revoked_at", UtcDateTime),
     Column("revoked_by", String(200)),
+    sqlite_autoincrement=True,
+)
+
+service_entries = Table(
+    "service_entries",
+    metadata,
+    Column("id", Integer, primary_key=True),
+    Column("car", ForeignKey("cars.slug"), nullable=False, index=True),
+    Column("at", UtcDateTime, nullable=False),
+    Column("who", String(200), nullable=False),
+    Column("rule", String(120), nullable=False),
+    # The day it was done, which may lie years before it was noted.
+    Column("day", Date, nullable=False),
+    Column("odometer_m", Float),
+    Column("note", Text, nullable=False),
+    Column("supersedes", ForeignKey("service_entries.id"), unique=True),
+    Column("withdrawn", Boolean, nullable=False),
+    Column("key", String(200), unique=True),
+    CheckConstraint("supersedes IS NULL OR supersedes < id", name="supersedes_earlier"),
     sqlite_autoincrement=True,
 )

@@ -35,6 +35,7 @@ from bellhousing.tasks.report_work import (
     total_said,
     work_done,
 )
+from bellhousing.tasks.service import next_due
 from bellhousing.tasks.shop import Shop
 from bellhousing.tasks.shop_settings import ShopSettings, shop_settings
 from bellhousing.tasks.work_book import Book, read_book
@@ -201,7 +202,7 @@ def _report(parts: _Parts, kind: str) -> OwnerReport:
         more_photos=more,
         not_done=_not_done(parts, kind),
         watch=watch_items(parts.now.reckoning, parts.plan, causes, estimate=not final),
-        next_due=(),
+        next_due=next_due(shop, parts.now.car.slug, parts.at, parts.units) if final else (),
         fluid=fluid_said(parts.book) if final else "",
         money=sums(parts.account) if final else (),
         agreed=agreed(parts.account, final=final),

@@ -24,7 +24,7 @@ AREAS: dict[str, tuple[str | None, str | None]] = {
     "boxes": (READER, MECHANIC),
     "bench": (READER, MECHANIC),
     "stock": (READER, MECHANIC),
-    "service": (READER, MECHANIC),
+    "due": (READER, MECHANIC),
     "evening": (READER, READER),
     "learn": (READER, PROPRIETOR),
     "settings": (READER, PROPRIETOR),

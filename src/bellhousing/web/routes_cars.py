@@ -10,7 +10,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 
-from bellhousing.errors import RecordError
+from bellhousing.errors import InputFileError, RecordError
 from bellhousing.reports.chart import Table
 from bellhousing.reports.history_chart import (
     HistoryPicture,
@@ -21,6 +21,8 @@ from bellhousing.reports.history_chart import (
 )
 from bellhousing.tasks import job_list
 from bellhousing.tasks.car_history import CarHistoryAnswer, SeriesAnswer, car_history
+from bellhousing.tasks.service import service_plan
+from bellhousing.tasks.service_shapes import CarDueAnswer
 from bellhousing.web.pages import as_json, page, page_asked, shop_of, wants_json
 from bellhousing.web.problems import NotFound
 
@@ -63,7 +65,16 @@ def car(request: Request) -> Response:
         readings=_parts(history.readings, "reading"),
         fits=_parts(history.fits, "fit"),
         open_job=_open_job(history),
+        service=_service(request, slug),
     )
+
+
+def _service(request: Request, slug: str) -> CarDueAnswer | None:
+    """What is due on a car, None where the shop's own rules cannot be read; its own page says why."""
+    try:
+        return service_plan(shop_of(request), slug).cars[0]
+    except InputFileError:
+        return None
 
 
 def _open_job(history: CarHistoryAnswer) -> int | None:
