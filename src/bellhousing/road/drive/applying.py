@@ -27,6 +27,9 @@ RISE = 0.15
 """Share by which an accumulator's spring lets the pressure rise about its plateau's middle [-]; common
 practice, no source."""
 
+LATE = 0.1
+"""Time for which the levels of a car are still followed after its elements have come to rest [s]."""
+
 LONGEST = 30.0
 """A clutch that takes longer than this to fill never comes on [s]."""
 
@@ -43,6 +46,8 @@ class Applying:
     stroke : time of its accumulator's stroke [s]
     plateau : middle of the accumulator's pressure, share of the line; 1 = no accumulator [-]
     before : what was left of it when it was let go [-]
+    until : when the last of a car's elements has come to where it goes [s], (cars,)
+    looked, seen : when the levels were last asked for [s], and what they were
     """
 
     on: BoolArray
@@ -51,12 +56,29 @@ class Applying:
     stroke: FloatArray
     plateau: FloatArray
     before: FloatArray
+    until: FloatArray
+    looked: float = -np.inf
+    seen: FloatArray | None = None
 
     def level(self, time: float) -> FloatArray:
-        """Share of its line pressure at which each element holds, (elements, cars) [-].
+        """Share of its line pressure at which each element holds, (elements, cars) [-]; not to be written to.
 
-        Nothing until full; then up to the start of the plateau, along the stroke, and up to full line.
+        Times asked for must not go back.
         """
+        if self.seen is None:
+            self.seen = self._level(time)
+        elif time > self.looked:
+            cars = np.flatnonzero(self.until > self.looked)
+            if cars.size:
+                names = ("on", "since", "fill", "stroke", "plateau", "before")
+                some = {name: getattr(self, name)[:, cars] for name in names}
+                self.seen = self.seen.copy()
+                self.seen[:, cars] = Applying(**some, until=self.until[cars])._level(time)
+        self.looked = time
+        return self.seen
+
+    def _level(self, time: float) -> FloatArray:
+        """Nothing until full; then up to the plateau's start, along the stroke, and up to full line."""
         after = time - self.since
         coming = after - self.fill
         late = coming - TAKE_UP - self.stroke
@@ -76,6 +98,8 @@ class Applying:
         self.before[element, rows] = level[element, rows]
         self.on[element, rows] = False
         self.since[element, rows] = time[rows]
+        self.until[rows] = np.maximum(self.until[rows], time[rows] + EXHAUST + LATE)
+        self._looked_before()
 
     def bring_on(
         self, element: int, rows: Rows, time: FloatArray, fill: FloatArray, stroke: FloatArray
@@ -85,6 +109,13 @@ class Applying:
         self.since[element, rows] = time[rows]
         self.fill[element, rows] = np.minimum(fill[rows], LONGEST)
         self.stroke[element, rows] = np.minimum(stroke[rows], LONGEST)
+        takes = self.fill[element, rows] + self.stroke[element, rows] + max(ENGAGE, 2.0 * TAKE_UP)
+        self.until[rows] = np.maximum(self.until[rows], time[rows] + takes + LATE)
+        self._looked_before()
+
+    def _looked_before(self) -> None:
+        """Let the next question be answered anew, even at the moment of the last one."""
+        self.looked = np.nextafter(self.looked, -np.inf)
 
 
 def standing(on: BoolArray, plateau: FloatArray) -> Applying:
@@ -96,4 +127,5 @@ def standing(on: BoolArray, plateau: FloatArray) -> Applying:
         stroke=np.zeros(on.shape),
         plateau=plateau,
         before=np.zeros(on.shape),
+        until=np.full(on.shape[1], -1e3),
     )

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -79,6 +79,12 @@ class EngineMap:
     def vacuum(self, share: FloatArray, floor: FloatArray) -> FloatArray:
         """Manifold vacuum a gauge shows [Pa]; `floor` is 1 with the pedal on its stop."""
         return np.asarray(self.outside * (1.0 - share) * self.shown + self.short * floor)
+
+
+def some_engines(engines: EngineMap, rows: NDArray[np.intp]) -> EngineMap:
+    """The engines of some of the cars, as far as they make torque."""
+    names = ("peak_torque", "peak_speed", "own_share")
+    return replace(engines, **{name: getattr(engines, name)[rows] for name in names})
 
 
 def engine_map(cars: Cars, altitude: float) -> EngineMap:

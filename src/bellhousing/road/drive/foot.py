@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -54,6 +54,35 @@ class Foot:
     towards: FloatArray
     at_rest: float = 0.0
     limits: tuple[FloatArray, FloatArray, FloatArray, float] | None = None
+
+    def some(self, rows: IntArray) -> Foot:
+        """The feet of some of the drivers."""
+        return replace(
+            self,
+            targets=self.targets[:, :, rows],
+            phase=self.phase[rows],
+            began=self.began[rows],
+            was=self.was[:, rows],
+            done=self.done[rows],
+            towards=self.towards[:, rows],
+            limits=None,
+        )
+
+    def put(self, rows: IntArray, part: Foot) -> None:
+        """Bring some of the drivers to where they now are in their manoeuvre."""
+        self.phase[rows], self.began[rows], self.done[rows] = part.phase, part.began, part.done
+        self.was[:, rows], self.towards[:, rows] = part.was, part.towards
+        self.at_rest, self.limits = max(self.at_rest, part.at_rest), None
+
+    def settled(self, time: float, ahead: float) -> BoolArray:
+        """Which feet have come to rest in phases that go on for a while `ahead` [s] yet, (n,)."""
+        at_rest = self.began + self.moving[self.phase] <= time
+        at_rest &= self.began + self.seconds[self.phase] > time + ahead + 1e-9
+        return np.asarray(at_rest)
+
+    def passes(self, speed: FloatArray) -> BoolArray:
+        """Which cars are at a road speed [m/s] that ends their phase, (n,)."""
+        return np.asarray((speed >= self.above[self.phase]) | (speed <= self.below[self.phase]))
 
     def on_stop(self, time: float) -> tuple[FloatArray, FloatArray]:
         """1 where the pedal is on its stop at a time [s], and since when [s], (n,)."""
@@ -134,7 +163,7 @@ def foot_of(
         began=np.zeros(count),
         was=start,
         done=np.zeros(count, dtype=bool),
-        towards=start,
+        towards=start.copy(),
     )
 
 

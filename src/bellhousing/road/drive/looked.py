@@ -29,6 +29,10 @@ class Bears:
     rate: FloatArray
     busy: NDArray[np.bool_]
 
+    def some(self, rows: NDArray[np.intp]) -> Bears:
+        """What is borne on some of the cars."""
+        return Bears(self.time, self.torque[:, rows], self.rate[:, rows], self.busy[rows])
+
     def at(self, time: float) -> FloatArray:
         """What they bear a little later, on a straight line, never below nought."""
         return np.maximum(self.torque + (time - self.time) * self.rate, 0.0)

@@ -9,7 +9,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from bellhousing.road.drive.engine_map import EngineMap
+from bellhousing.road.drive.engine_map import EngineMap, some_engines
 from bellhousing.road.drive.paths import Paths
 from bellhousing.road.drive.road_load import RoadOnShaft
 
@@ -48,6 +48,16 @@ class Converter:
     coupling_point: FloatArray
     least: FloatArray
     overrun: float = OVERRUN_CAPACITY
+
+    def some(self, rows: NDArray[np.intp]) -> Converter:
+        """The converters of some of the cars."""
+        return Converter(
+            self.capacity[rows],
+            self.stall_ratio[rows],
+            self.coupling_point[rows],
+            self.least[rows],
+            self.overrun,
+        )
 
     @cached_property
     def _fall(self) -> FloatArray:
@@ -111,6 +121,22 @@ class State:
     stuck: NDArray[np.intp]
     side: FloatArray
     back: BoolArray
+
+    def some(self, rows: NDArray[np.intp]) -> State:
+        """The state of some of the cars."""
+        return State(
+            self.engine[rows],
+            self.turbine[rows],
+            self.output[rows],
+            self.stuck[rows],
+            self.side[:, rows],
+            self.back[rows],
+        )
+
+    def put(self, rows: NDArray[np.intp], part: State) -> None:
+        """Bring some of the cars to where they now are."""
+        self.engine[rows], self.turbine[rows], self.output[rows] = part.engine, part.turbine, part.output
+        self.stuck[rows], self.side[:, rows], self.back[rows] = part.stuck, part.side, part.back
 
 
 @dataclass(frozen=True)
@@ -184,6 +210,16 @@ class Mechanics:
     masses: Masses
     road: RoadOnShaft
 
+    def some(self, rows: NDArray[np.intp]) -> Mechanics:
+        """The mechanics of some of the cars; what they hold at a line pressure is left out."""
+        return Mechanics(
+            engines=some_engines(self.engines, rows),
+            converter=self.converter.some(rows),
+            paths=self.paths,
+            masses=Masses(self.masses.engine[rows], self.masses.turbine[rows], self.masses.car[rows]),
+            road=self.road,
+        )
+
     def rates(
         self,
         speeds: tuple[FloatArray, FloatArray, FloatArray],
@@ -213,7 +249,7 @@ class Mechanics:
         pump, driven = self.converter.torques(engine, turbine)
         load = self.road.load(output, push.constant, push.slope)
         np.subtract(torque, pump, out=found[0])
-        found[0] *= self._light
+        found[0] *= self.light
         spin, out = found[1], found[2]
         if push.slips:
             left, on_road = driven - push.taken[at], push.given[at] - load
@@ -233,7 +269,8 @@ class Mechanics:
         return torque, pump, driven, load
 
     @cached_property
-    def _light(self) -> FloatArray:
+    def light(self) -> FloatArray:
+        """1 / the engine's inertia, (n,) [1/(kg m²)]."""
         return 1.0 / self.masses.engine
 
     def through(self, state: State) -> Through:
@@ -243,8 +280,11 @@ class Mechanics:
         answer = 1.0 / (self.masses.car + acts * ratio * self.masses.turbine)
         return Through(ratio, acts, answer, state.stuck >= 0, state.stuck < 0)
 
-    def step(self, state: State, push: Push, first: Rates, through: Through, h: float) -> None:
-        """Move the speeds on by one step of `h` [s], the paths holding as they do; `first` = rates now."""
+    def step(self, state: State, push: Push, first: Rates, through: Through, h: float) -> FloatArray:
+        """Move the speeds on by one step of `h` [s], the paths holding as they do; `first` = rates now.
+
+        Returns the rates at the last stage, (3, n) [rad/s²].
+        """
         start = np.stack((state.engine, state.turbine, state.output))
         rates = np.empty((4, *start.shape))
         rates[0] = first.engine, first.turbine, first.output
@@ -262,3 +302,4 @@ class Mechanics:
         start += whole
         state.engine, state.turbine, state.output = start
         np.copyto(state.turbine, through.ratio * state.output, where=through.sticks)
+        return np.asarray(rates[3])

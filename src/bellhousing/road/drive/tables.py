@@ -17,21 +17,26 @@ STEPS = 48
 
 
 def tabulated(count: int, held: Callable[[FloatArray], FloatArray]) -> FloatArray:
-    """What `held`, (n,) to (columns, n), gives at every step of line pressure, (n, steps, columns)."""
+    """What `held`, (n,) to (columns, n), gives at every step of line pressure, and its rise to the next one.
+
+    (n, steps, 2 columns): the values, then the rises.
+    """
     lines = np.linspace(0.0, HIGHEST_LINE, STEPS)
-    return np.ascontiguousarray(np.stack([held(np.full(count, line)) for line in lines]).transpose(2, 0, 1))
+    values = np.stack([held(np.full(count, line)) for line in lines]).transpose(2, 0, 1)
+    rises = np.diff(values, axis=1, append=values[:, -1:])
+    return np.ascontiguousarray(np.concatenate([values, rises], axis=2))
 
 
 def looked_up(table: FloatArray, line: FloatArray) -> FloatArray:
     """The columns of a table at a line pressure [Pa], (columns, cars)."""
     at = np.clip(line * ((STEPS - 1) / HIGHEST_LINE), 0.0, STEPS - 1.001)
     whole = at.astype(np.intp)
+    at -= whole
     flat = table.reshape(-1, table.shape[2])
     whole += np.arange(0, len(flat), STEPS)
-    low = flat.take(whole, axis=0)
-    whole += 1
-    rise = flat.take(whole, axis=0)
-    rise -= low
-    rise *= (at % 1.0)[:, None]
-    rise += low
-    return np.ascontiguousarray(rise.T)
+    both = flat.take(whole, axis=0)
+    columns = both.shape[1] // 2
+    found = both[:, columns:]
+    found *= at[:, None]
+    found += both[:, :columns]
+    return np.ascontiguousarray(found.T)

@@ -86,7 +86,7 @@ class ValveBody:
             target,
             self.regulator.droop,
             delivery(self.cars, engine),
-            np.take_along_axis(self.leaks, circuit[None], axis=0)[0],
+            self.leaks[circuit, np.arange(len(circuit))],
             self.charge,
             self.pump_leak,
         )
@@ -106,7 +106,7 @@ class ValveBody:
         """
         detent = np.maximum(self.detent_always, self.detent_floor * floor)
         up = upshift_governor(self.valves, self.signal, load, detent)
-        down = downshift_governor(self.valves, self.signal, load, detent)
+        down = downshift_governor(self.valves, self.signal, load, detent, up)
         stuck = np.asarray(self.valves.stuck)
         if np.any(stuck):
             up = np.where(stuck > 0.5, -1.0, np.where(stuck < -0.5, np.inf, up))

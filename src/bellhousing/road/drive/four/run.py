@@ -57,8 +57,8 @@ class FourSpeedRun:
     bears: Bears | None = None
     bound: Bound | None = None
 
-    def advance(self, number: int, every: int) -> None:
-        """One step; a row is kept at every `every`th."""
+    def advance(self, number: int, every: int, last: int) -> int:
+        """One step; a row is kept at every `every`th. Returns how many steps were taken."""
         h, state, mechanics = self.h, self.state, self.mechanics
         time = number * h
         held = self.foot.held[self.foot.phase]
@@ -77,7 +77,7 @@ class FourSpeedRun:
             torque, borne = self._settled(acting, bears, held)
         assert self.bound is not None
         if number % every == 0:
-            self._keep(time, acting, borne, bears)
+            self._keep(number, acting, borne, bears)
         before = state.speeds[OUTPUT] * mechanics.road.metres
         state.speeds = mechanics.step(state.speeds, acting, self.bound, times(self.bound.answer, torque), h)
         if meet(mechanics, state, acting, bears, held).any():
@@ -88,6 +88,7 @@ class FourSpeedRun:
             self._lever(time + h)
             self.now = self.foot.set_to(time + h)
             self.bound = None
+        return 1
 
     def _settled(self, acting: Acting, bears: FloatArray, held: BoolArray) -> tuple[FloatArray, FloatArray]:
         """Torque on the speeds and what sticking elements carry, the meshes losing the way power goes."""
@@ -173,7 +174,7 @@ class FourSpeedRun:
         cushion = self.body.cushion(signal)
         self.changes.command(self.commands, self.applying, changed, moment, time, line, cushion)
 
-    def _keep(self, time: float, acting: Acting, borne: FloatArray, bears: FloatArray) -> None:
+    def _keep(self, number: int, acting: Acting, borne: FloatArray, bears: FloatArray) -> None:
         state, mechanics = self.state, self.mechanics
         speeds = state.speeds
         _, engine, fluid, load = mechanics.torques(speeds, acting, 0)
@@ -181,24 +182,24 @@ class FourSpeedRun:
         slips = mechanics.slips(speeds)
         assert self.vacuum is not None
         assert self.line is not None
-        self.kept.keep(
-            time,
-            self.commands,
-            self.foot,
-            speed=np.abs(speeds[OUTPUT] * mechanics.road.metres),
-            engine=speeds[ENGINE],
-            turbine=speeds[TURBINE],
-            vacuum=self.vacuum,
-            line=self.line,
-            travel=self.now[TRAVEL],
-            torque=engine,
-            slip=self._slip_of_gear(slips),
-            slip_heat=(slipping * slips).sum(axis=0),
-            fluid_heat=fluid * (speeds[CARRIER] - speeds[TURBINE]),
-            mesh_heat=mechanics.mesh_loss(borne + slipping, speeds, mechanics.passed(state.back)),
-            road=load * speeds[OUTPUT],
-            kinetic=0.5 * (mechanics.inertia * speeds**2).sum(axis=0),
-        )
+        row = {
+            "speed": np.abs(speeds[OUTPUT] * mechanics.road.metres),
+            "engine": speeds[ENGINE],
+            "turbine": speeds[TURBINE],
+            "vacuum": self.vacuum,
+            "line": self.line,
+            "travel": self.now[TRAVEL],
+            "torque": engine,
+            "slip": self._slip_of_gear(slips),
+            "slip_heat": (slipping * slips).sum(axis=0),
+            "fluid_heat": fluid * (speeds[CARRIER] - speeds[TURBINE]),
+            "mesh_heat": mechanics.mesh_loss(borne + slipping, speeds, mechanics.passed(state.back)),
+            "road": load * speeds[OUTPUT],
+            "kinetic": 0.5 * (mechanics.inertia * speeds**2).sum(axis=0),
+            "gear": self.commands.gear.astype(np.float64),
+            "phase": self.foot.phase.astype(np.float64),
+        }
+        self.kept.keep(number, row)
 
     def _slip_of_gear(self, slips: FloatArray) -> FloatArray:
         """Largest slip among the elements of the gear commanded, (n,) [rad/s]; nought in neutral."""

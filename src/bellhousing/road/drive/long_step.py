@@ -1,0 +1,127 @@
+"""Several small steps at once for the cars on which nothing is about to change."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from bellhousing.road.drive.holding_paths import carried
+from bellhousing.road.drive.mechanics import Push, Rates, State, Through
+from bellhousing.road.drive.moving import Moment, Moving
+
+FloatArray = NDArray[np.float64]
+BoolArray = NDArray[np.bool_]
+IntArray = NDArray[np.intp]
+
+STABLE = 2.6
+"""Long steps times the rate of an engine on its converter that are tried [-]; the method bears 2.785."""
+
+TOLERANCE = 1e-3 / 0.04**4
+"""Error of a long step at any speed, over the fourth power of its length, beyond which it is taken again in
+small ones [rad/s⁵]; it falls with the step as the error does, so that the order of the whole is kept."""
+
+
+def quiet(moving: Moving, time: float, ahead: float) -> BoolArray:
+    """On which cars nothing is known to change in the time `ahead` [s] of a long step, (n,).
+
+    A path sticks, no element is on its way on or off, and the foot rests in a phase that goes on.
+    """
+    state, mechanics = moving.state, moving.mechanics
+    found = moving.foot.settled(time, ahead)
+    found &= state.stuck >= 0
+    found &= ~moving.bears.busy
+    # The slope of w² (1 + r⁴) / K², r the speed ratio, at a turbine that does not change.
+    ratio = state.turbine / np.maximum(state.engine, 1.0)
+    ratio *= ratio
+    ratio *= ratio
+    ratio += 1.0
+    ratio *= mechanics.converter.capacity
+    ratio *= mechanics.light
+    ratio *= state.engine
+    found &= ratio <= STABLE / (2.0 * ahead)
+    standing = moving.foot.held[moving.foot.phase]
+    found &= ~standing | (state.output == 0.0)
+    return found
+
+
+@dataclass(frozen=True)
+class LongStep:
+    """A long step from `start` to `part`; `good` are the cars on which it stands, (n,)."""
+
+    part: Moving
+    good: BoolArray
+    start: State
+    push: Push
+    through: Through
+    first: Moment
+    last: Moment
+    ahead: float
+
+    def between(self, share: float) -> tuple[Moving, Moment]:
+        """The cars at a share of the step [-] and what acts then, for the rows of a drive.
+
+        The speeds run on the cubic through both ends and their rates (Hermite), whose error is of fourth
+        order in the step like the method's.
+        """
+        if share == 0.0:
+            found, moment = self.start, self.first
+        else:
+            begin, end = self.first.rates, self.last.rates
+            engine, turbine, output = (
+                _hermite(share, self.ahead, *four)
+                for four in (
+                    (self.start.engine, self.part.state.engine, begin.engine, end.engine),
+                    (self.start.turbine, self.part.state.turbine, begin.turbine, end.turbine),
+                    (self.start.output, self.part.state.output, begin.output, end.output),
+                )
+            )
+            found = State(engine, turbine, output, self.start.stuck, self.start.side, self.start.back)
+            moment = _moment(self.part, found, self.push, self.through)
+        return Moving(self.part.mechanics, self.part.foot, found, self.part.bears, self.part.now), moment
+
+
+def long_step(part: Moving, time: float, ahead: float) -> LongStep:
+    """Take one long step on cars that are `quiet`, and see on which of them it may stand.
+
+    It may not where the path that sticks could not hold, where power turns its way through the meshes, where
+    another path would stick, where a phase ends, and where the error is beyond the tolerance. That is the
+    distance to the method of third order with weights 1/6, 1/3, 1/3, 0, 1/6 on the four stages and the rates
+    at the end, h / 6 times the difference between the last stage and those.
+    """
+    state, mechanics = part.state, part.mechanics
+    start = State(state.engine, state.turbine, state.output, state.stuck, state.side, state.back)
+    push = part.still_push()
+    if part.through is None:
+        part.through = mechanics.through(state)
+    through = part.through
+    first = part.moment or _moment(part, state, push, through)
+    stage = mechanics.step(state, push, first.rates, through, ahead)
+    last = part.moment = _moment(part, state, push, through)
+    error = np.maximum(np.abs(stage[0] - last.rates.engine), np.abs(stage[2] - last.rates.output))
+    good = error <= TOLERANCE * 6.0 * ahead**3
+    for moment, at in ((first, time), (last, time + ahead)):
+        driving, overrun = part.held_by_stuck(at)
+        good &= (moment.needed < 0.0) == state.back
+        good &= (moment.needed <= driving) & (moment.needed >= -overrun)
+    slip = state.turbine - mechanics.paths.ratio * state.output
+    slip *= state.side
+    good &= slip.min(axis=0) >= 0.0
+    good &= ~part.foot.passes(state.output * mechanics.road.metres)
+    return LongStep(part, good, start, push, through, first, last, ahead)
+
+
+def _moment(part: Moving, state: State, push: Push, through: Through) -> Moment:
+    rates: Rates = part.mechanics.rates((state.engine, state.turbine, state.output), push, 0, through)
+    return Moment(rates, carried(part.mechanics, push, rates))
+
+
+def _hermite(
+    share: float, h: float, start: FloatArray, end: FloatArray, rate: FloatArray, rate_end: FloatArray
+) -> FloatArray:
+    """The cubic with these ends and rates at a share of the step of `h` [s]; C. Hermite, from memory."""
+    back = 1.0 - share
+    straight = back * start + share * end
+    bend = (1.0 - 2.0 * share) * (end - start) + h * ((share - 1.0) * rate + share * rate_end)
+    return np.asarray(straight - share * back * bend)
