@@ -245,8 +245,12 @@ def test_a_reading_is_followed_and_stopped(
             told.append(web.post(f"{path}/stop").json())
 
     monkeypatch.setattr(Reading, "progress", asked)
-    monkeypatch.setattr(blocks.blocks, "__kwdefaults__", dict(blocks.blocks.__kwdefaults__, block=2**14))
-    monkeypatch.setattr(read.read_log, "__kwdefaults__", dict(read.read_log.__kwdefaults__, block=2**14))
+    monkeypatch.setattr(
+        blocks.blocks, "__kwdefaults__", {**(blocks.blocks.__kwdefaults__ or {}), "block": 2**14}
+    )
+    monkeypatch.setattr(
+        read.read_log, "__kwdefaults__", {**(read.read_log.__kwdefaults__ or {}), "block": 2**14}
+    )
     answer = web.post(f"/job/{job}/road?reading={name}", files={"log": ("loop.csv", log)}, headers=JSON)
     assert answer.status_code == 422
     assert "stopped" in answer.json()["error"]["what"]

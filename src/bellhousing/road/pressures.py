@@ -23,8 +23,8 @@ HOT, VERY_HOT, COLD = 80.0, 95.0, 20.0
 """Fluid temperatures of a hot, a very hot and a stone-cold box [degC]; common practice, no source."""
 
 CAVITATION = 1.0
-"""How delivery falls beyond the filter's limit: limit × (limit / free flow), so that a blocked filter reads right
-at idle and with the hose off at 1,000 rpm and low from 2,000 rpm on; common practice, no source."""
+"""How delivery falls beyond the filter's limit: limit × (limit / free flow), so that a blocked filter reads
+right at idle and with the hose off at 1,000 rpm and low from 2,000 rpm on; common practice, no source."""
 
 CIRCUITS: Mapping[str, Sequence[str]] = {
     "P": (),

@@ -74,8 +74,8 @@ def simulated(
     BoxFileError : a box that cannot be used.
     """
     if manoeuvre not in {one.name for one in manoeuvres()}:
-        known = ", ".join(one.name for one in manoeuvres())
-        raise QuantityError(f"there is no drive '{manoeuvre[:40]}' here", remedy=f"one of {known}")
+        drives = ", ".join(one.name for one in manoeuvres())
+        raise QuantityError(f"there is no drive '{manoeuvre[:40]}' here", remedy=f"one of {drives}")
     if severity not in SEVERITIES:
         raise FindingError(f"'{severity[:40]}' is no severity", remedy=f"one of {', '.join(SEVERITIES)}")
     owned = shop.store.car(shop.store.job(job).car)
@@ -88,7 +88,7 @@ def simulated(
     faults = (fault,) if fault else ()
     car = vehicle(box, facts.axle_ratio, facts.tyre_radius, facts.altitude)
     driven = drive_box(calibrated(box), car, manoeuvre, faults=faults, severity=SEVERITIES[severity])
-    known = shop.catalogue.faults.get(fault)
+    known = shop.catalogue.faults.get(fault) if fault else None
     found = SimulatedAnswer(
         drive=answer_of_drive(driven),
         fault_name=None if known is None else known.name,

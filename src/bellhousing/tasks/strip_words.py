@@ -68,7 +68,8 @@ class StripTeller:
         known = self.box.measurements.get(row.measure)
         measure = known.measure if known is not None else shipped_measures().get(row.measure)
         finding = self.catalogue.findings.get(row.measure)
-        unit, choices = "", ()
+        unit = ""
+        choices: tuple[StripChoice, ...] = ()
         window = known.window if known is not None else self.box.windows.get(row.measure)
         if measure is not None:
             name, how, unit = measure.name, measure.how, measure.unit
