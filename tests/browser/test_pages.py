@@ -15,7 +15,7 @@ from bellhousing.tasks.shop import Shop
 pytestmark = pytest.mark.browser
 
 SIZES = {"phone": (390, 844), "tablet": (820, 1180), "desk": (1280, 800), "projector": (1920, 1080)}
-PATHS = ["/", "/job/3", "/job/2", "/job/1", "/learn", "/no-such-page"]
+PATHS = ["/", "/job/3", "/job/2", "/job/1", "/job/3/report", "/due", "/learn", "/no-such-page"]
 LATE = "2-3 at 64 mph light throttle"
 # What a car with its vacuum hose off shows, and what is understood of it.
 HOSE_OFF = {

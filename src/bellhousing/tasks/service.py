@@ -126,7 +126,7 @@ def note_service(
         raise InputFileError(f"on {when} nothing can have been done yet", remedy="say a day up to today")
     shown = _odometer(odometer)
     done = ServiceDone(car=owned.slug, rule=found.slug, day=when, odometer_m=shown, note=note.strip()[:2000])
-    shop.store.services.add(done, at=shop.clock(), who=who, key=key)
+    shop.store.services.add(done, at=shop.clock(), who=shop.signed(who), key=key)
     if shown is not None and not _noted(owned, when, shown):
         shop.store.add_odometer(owned.slug, at=_midday(shop, when), distance_m=shown)
     return service_plan(shop, owned.slug, said=f"{found.name} done on {in_words(when)}.")
@@ -137,7 +137,7 @@ def withdraw_service(
 ) -> ServicePlanAnswer:
     """Take back a service noted by mistake; raises RecordError if there is none of that number."""
     owned = find_car(shop, car)
-    shop.store.services.withdraw(number, at=shop.clock(), who=who, reason=reason)
+    shop.store.services.withdraw(number, at=shop.clock(), who=shop.signed(who), reason=reason)
     return service_plan(shop, owned.slug, said=f"Entry {number} is taken back.")
 
 
