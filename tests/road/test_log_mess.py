@@ -124,7 +124,7 @@ FORMS: dict[str, tuple[str | bytes, float]] = {
         written({"Time": ROWS["t"], "mph": ROWS["mph"], "rpm": ROWS["rpm"]})[:-9], 0.0,
     ),
     "rows counted, no clock": (
-        written({"Sample": np.arange(1, COUNT + 1, dtype=np.float64), "mph": ROWS["mph"], "rpm": ROWS["rpm"]}), 0.0,
+        written({"Sample": np.arange(1.0, COUNT + 1.0), "mph": ROWS["mph"], "rpm": ROWS["rpm"]}), 0.0,
     ),
     "Windows letters": (
         written(
