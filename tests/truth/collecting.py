@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import io
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -51,10 +52,10 @@ class Collected:
         return len({check.source for check in self.checks})
 
 
-def collected(root: Path) -> Collected:
-    """The marks of the tests. Raises RuntimeError when they cannot be collected."""
+def collected(root: Path, names: Sequence[str] = ("published",)) -> Collected:
+    """The marks of the tests in these folders. Raises RuntimeError when they cannot be collected."""
     plugin, said = Collected(), io.StringIO()
-    folders = [str(root / "tests" / name) for name in ("published", "practice")]
+    folders = [str(root / "tests" / name) for name in names]
     with contextlib.redirect_stdout(said):
         arguments = ["--collect-only", "-q", "-n", "0", "-p", "no:cacheprovider", f"--rootdir={root}"]
         code = pytest.main([*arguments, *folders], plugins=[plugin])
