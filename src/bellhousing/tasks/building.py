@@ -212,6 +212,7 @@ def _bolts(flange: Flange) -> Iterator[str]:
     thread = f" {flange.thread}" if flange.thread else ""
     length = "" if usual is None else f", {usual} under the head"
     yield f"{len(flange.holes)}{thread} {flange.fastener}s{length}."
+    alike: dict[str, list[int]] = {}
     for hole in flange.holes:
         told = []
         own = None if hole.length is None else show(hole.length, "in")
@@ -223,7 +224,10 @@ def _bolts(flange: Flange) -> Iterator[str]:
         if hole.hidden:
             told.append(f"hidden: {hole.hidden}")
         if told:
-            yield f"Hole {hole.number}: {', '.join(told)}."
+            alike.setdefault(", ".join(told), []).append(hole.number)
+    for said, numbers in alike.items():
+        listed = ", ".join(str(number) for number in numbers)
+        yield f"Hole{'' if len(numbers) == 1 else 's'} {listed}: {said}."
 
 
 def _torque(flange: Flange) -> str:
