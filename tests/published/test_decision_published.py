@@ -126,14 +126,14 @@ class TestValueOfKnowing:
     @published(
         quantity="expected cost of deciding now",
         source=DECISION_LECTURE,
-        place="three investments",
+        place="worth of perfect information",
         code="diagnosis.look_ahead.cost_deciding_now",
         figures=(0,),
     )
     @published(
         quantity="worth of knowing all",
         source=DECISION_LECTURE,
-        place="three investments",
+        place="worth of perfect information",
         code="diagnosis.look_ahead.worth_of_knowing_all",
         figures=(2,),
     )

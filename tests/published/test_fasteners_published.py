@@ -25,7 +25,7 @@ from bellhousing.fits.threads import (
     hole_shear_area,
     least_material,
 )
-from tests.published.sources import B1_1, ENGAGEMENT, GRADE_FIVE, GRADE_TWO, TORQUE_CHART, WENTZELL
+from tests.published.sources import B1_1, DEALER, ENGAGEMENT, GRADE_FIVE, TORQUE_CHART, WENTZELL
 
 published = pytest.mark.published
 
@@ -133,8 +133,8 @@ def test_a_grade_five_bolt() -> None:
 
 @published(
     quantity="preload of a bolt from its proof stress",
-    source=GRADE_TWO,
-    place="clamping force, coarse threads",
+    source=DEALER,
+    place="grade 2, clamping force",
     code="fits.fasteners.proof_preload",
 )
 @pytest.mark.parametrize(("name", "pounds"), [("1/4-20", 1312), ("5/16-18", 2162), ("3/8-16", 3197)])
@@ -144,6 +144,22 @@ def test_grade_two_bolts(name: str, pounds: float) -> None:
     Printed from areas of four digits, so one pound in a thousand is theirs.
     """
     assert proof_preload(find_thread(name), "2") / POUND == pytest.approx(pounds, abs=1)
+
+
+@published(
+    quantity="tightening torque of a bolt",
+    source=DEALER,
+    place="grade 5, dry torque",
+    code="fits.fasteners.torque_for",
+)
+@pytest.mark.parametrize(
+    ("name", "diameter", "printed"),
+    [("3/8-16", 0.375, 30.9), ("7/16-14", 0.4375, 49.4), ("1/2-13", 0.5, 75.4)],
+)
+def test_dry_torques_of_grade_five_bolts(name: str, diameter: float, printed: float) -> None:
+    """A hardware dealer's table: coarse threads, nut factor 0.2 [lb·ft], to half the last digit."""
+    preload = proof_preload(find_thread(name), "5")
+    assert torque_for(preload, diameter * INCH, 0.2) / LB_FT == pytest.approx(printed, abs=0.05)
 
 
 @pytest.mark.beside("the same table of a dealer, to one figure in forty")

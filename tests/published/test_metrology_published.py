@@ -20,7 +20,16 @@ from bellhousing.fits.uncertainty import (
     propagate,
 )
 from bellhousing.fits.verdict import batch_risks, conformity
-from tests.published.sources import CFR_429, GUIDE, STACK_FOUR, STACK_HOUSING, STACK_TEN, SUPPLEMENT, TN1297
+from tests.published.sources import (
+    CFR_429,
+    GUIDE,
+    SOONG,
+    STACK_FOUR,
+    STACK_HOUSING,
+    STACK_TEN,
+    SUPPLEMENT,
+    TN1297,
+)
 
 published = pytest.mark.published
 
@@ -193,6 +202,21 @@ def test_coverage_factors(freedom: int, probability: float, factor: float) -> No
 def test_coverage_factors_of_a_regulation(freedom: int, one_sided: float, printed: float) -> None:
     """10 CFR part 429, subpart B, appendix A: one-sided values of Student's t, to four figures."""
     assert coverage_factor(2.0 * one_sided - 1.0, freedom) == pytest.approx(printed, rel=4.5e-4)
+
+
+@published(
+    quantity="coverage factor",
+    source=SOONG,
+    place="table A.4, p. 370",
+    code="fits.student.coverage_factor",
+)
+@pytest.mark.parametrize(
+    ("freedom", "tail", "printed"),
+    [(1, 0.025, 12.706), (2, 0.01, 6.965), (5, 0.005, 4.032), (10, 0.05, 1.812), (20, 0.005, 2.845)],
+)
+def test_coverage_factors_of_a_textbook(freedom: int, tail: float, printed: float) -> None:
+    """Student's t by the chance above it, to three decimals."""
+    assert coverage_factor(1.0 - 2.0 * tail, freedom) == pytest.approx(printed, abs=5.1e-4)
 
 
 @published(

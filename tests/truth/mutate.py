@@ -73,14 +73,30 @@ def grouped(checks: Sequence[Check]) -> dict[tuple[str, str, str], list[Check]]:
     return groups
 
 
+def keep(found: Mapping[tuple[str, str, str], float | None], now: set[tuple[str, str, str]]) -> None:
+    """Write what was found beside what was found before of checks there still are."""
+    before = json.loads(RESULTS.read_text(encoding="utf-8")) if RESULTS.is_file() else []
+    kept = {tuple(entry[:3]): entry[3] for entry in before if tuple(entry[:3]) in now} | dict(found)
+    rows = [[*key, factor] for key, factor in kept.items()]
+    RESULTS.write_text(json.dumps(rows, indent=1, ensure_ascii=False) + "\n", encoding="utf-8")
+
+
 def main() -> int:
-    """Run them all, or those whose quantity, source, place or code holds a word; 1 when one does not fail."""
+    """Run them all, or those whose quantity, source, place or code holds a word; 1 when one does not fail.
+
+    What is found is kept in the docs, where the page of the checks tells it.
+    """
     parser = argparse.ArgumentParser(prog="scripts/mutate-truth", description=__doc__)
-    parser.add_argument("word", nargs="?", default="", help="only checks that hold this word")
+    parser.add_argument("words", nargs="*", help="only checks that hold one of these words")
     parser.add_argument("--workers", type=int, default=2)
     options = parser.parse_args()
     everything = grouped(collected(ROOT).checks)
-    groups = {key: made for key, made in everything.items() if options.word in f"{key} {made[0].code}"}
+    words = options.words or [""]
+    groups = {
+        key: made
+        for key, made in everything.items()
+        if any(word in f"{' '.join(key)} {made[0].code}" for word in words)
+    }
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
         copy_package(folder, [made[0].code for made in groups.values()])
@@ -95,9 +111,7 @@ def main() -> int:
         )
     survivors = results.count(None)
     print(f"{len(results)} broken, {len(results) - survivors} noticed, {survivors} not noticed")
-    if not options.word:
-        rows = [[*key, factor] for key, factor in zip(groups, results, strict=True)]
-        RESULTS.write_text(json.dumps(rows, indent=1, ensure_ascii=False) + "\n", encoding="utf-8")
+    keep(dict(zip(groups, results, strict=True)), set(everything))
     return 1 if survivors else 0
 
 
