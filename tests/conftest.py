@@ -21,6 +21,8 @@ def pytest_configure(config: pytest.Config) -> None:
     """Load the recorder when it is asked for."""
     target = config.getoption("--truth", default=None)
     if target is not None:
+        if getattr(config.option, "numprocesses", None):
+            raise pytest.UsageError("--truth writes one file: give -n 0 with it")
         config.pluginmanager.register(Recorder(Path(str(target))), "truth-recorder")
 
 
