@@ -13,6 +13,7 @@ from bellhousing.boxes.load import load_box
 from bellhousing.boxes.parts_tree import PartsTree
 from bellhousing.diagnosis.posterior import SOUND, Cause
 from bellhousing.errors import BoxFileError, FindingError
+from bellhousing.reports.odds import in_100
 from bellhousing.tasks.file_answers import box_named, read_case
 from bellhousing.tasks.findings_file import read_findings_file
 from bellhousing.tasks.on_job import on_job
@@ -212,7 +213,7 @@ def leading_aims(
     elsewhere: list[StripElsewhere] = []
     for cause in leading[:MOST_LEADING]:
         seats = tree.seats_of(cause.id)
-        why = f"{cause.name}, {cause.probability:.0%}"
+        why = f"{cause.name}, {in_100(cause.probability)}"
         aims += [Aim(part.slug, why) for part in seats]
         if not seats:
             elsewhere.append(StripElsewhere(cause=cause.id, name=cause.name, probability=cause.probability))
