@@ -18,15 +18,14 @@ from sqlalchemy import insert
 from starlette.testclient import TestClient
 
 from bellhousing.records import tables
-from bellhousing.records.database import open_engine, writing
+from bellhousing.records.database import open_engine
+from bellhousing.records.upgrading import writing
 from bellhousing.tasks.demo import open_demo
 from bellhousing.tasks.shop import RECORDS, Shop, open_shop
 from bellhousing.web.app import create_app
 
 ADDRESS = "http://127.0.0.1:8350"
-PAGES = ("/", "/?show=all", "/job/3", "/?q=smoke", "/?show=all&page=2000")
-OFTEN = PAGES[:4]
-"""Pages that one mechanic opens all day; the others are told of, but look through everything."""
+PAGES = ("/", "/?show=all", "/job/3", "/car/grey-saloon", "/cars", "/?q=smoke", "/?show=all&page=2000")
 FIRST = datetime(2016, 1, 4, 9, 0, tzinfo=UTC)
 WORDS = (
     "shifts late",

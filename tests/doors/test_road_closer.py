@@ -69,4 +69,4 @@ def test_a_simulated_drive_has_its_picture_and_its_table(web: TestClient) -> Non
     assert len(torn["shifts"]) < 2
     wrong = web.get("/job/3/drive", params={"manoeuvre": "light-pull", "fault": "no-such-fault"})
     assert wrong.status_code == 422
-    assert "there is no fault" in wrong.text
+    assert "There is no fault" in wrong.text

@@ -156,15 +156,15 @@ def _pattern(word: str) -> str:
 def _car_holds(text: str) -> list[ColumnElement[bool]]:
     held, cars = [_pattern(word) for word in text.split()[:MOST_WORDS]], tables.cars
     columns = (cars.c.name, cars.c.note, cars.c.box)
-    return [or_(*(column.like(one, escape=ESCAPE) for column in columns)) for one in held]
+    return [or_(*(column.ilike(one, escape=ESCAPE) for column in columns)) for one in held]
 
 
 def _holds(word: str) -> ColumnElement[bool]:
     pattern = _pattern(word)
     jobs, cars = tables.jobs, tables.cars
     return or_(
-        jobs.c.complaint.like(pattern, escape=ESCAPE),
-        cars.c.name.like(pattern, escape=ESCAPE),
+        jobs.c.complaint.ilike(pattern, escape=ESCAPE),
+        cars.c.name.ilike(pattern, escape=ESCAPE),
         cast(jobs.c.number, String) == word,
     )
 

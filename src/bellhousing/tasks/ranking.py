@@ -9,7 +9,7 @@ from bellhousing.diagnosis.next_test import NextTests
 from bellhousing.diagnosis.posterior import Diagnosis
 from bellhousing.diagnosis.prepare import Prepared
 from bellhousing.diagnosis.windows import verdict, window
-from bellhousing.quantities.units import from_si
+from bellhousing.quantities.units import from_si, to_si, unit
 from bellhousing.tasks.answers import (
     Answer,
     CauseAnswer,
@@ -135,20 +135,37 @@ def with_limit(prepared: Prepared, entry: Heard) -> FindingAnswer:
     evidence = entry.evidence
     if evidence is None or evidence.value is None or entry.answer.unit is None:
         return entry.answer
-    held = window(prepared, evidence.finding)
+    found = _limit(
+        prepared, evidence.finding, entry.answer.unit, evidence.value, evidence.standard_uncertainty
+    )
+    return entry.answer if found is None else entry.answer.model_copy(update={"limit": found})
+
+
+def with_limit_shown(prepared: Prepared, answer: FindingAnswer) -> FindingAnswer:
+    """What was understood of a line that is still being written, with its window."""
+    if answer.finding is None or answer.unit is None or not isinstance(answer.value, float | int):
+        return answer
+    spread = (answer.uncertainty or 0.0) * unit(answer.unit).factor
+    found = _limit(prepared, answer.finding, answer.unit, float(to_si(answer.value, answer.unit)), spread)
+    return answer if found is None else answer.model_copy(update={"limit": found})
+
+
+def _limit(
+    prepared: Prepared, finding: str, unit_name: str, value: float, uncertainty: float | None
+) -> Limit | None:
+    """The window of a reading [SI], shown in a unit; None where it has none."""
+    held = window(prepared, finding)
     if held is None:
-        return entry.answer
-    said = verdict(held, evidence.value, evidence.standard_uncertainty or 0.0)
-    unit = entry.answer.unit
-    limit = Limit(
-        low=float(from_si(held.low, unit)),
-        high=float(from_si(held.high, unit)),
-        unit=unit,
+        return None
+    said = verdict(held, value, uncertainty or 0.0)
+    return Limit(
+        low=float(from_si(held.low, unit_name)),
+        high=float(from_si(held.high, unit_name)),
+        unit=unit_name,
         source=held.source,
         inside=float(said.inside),
         verdict=said.text,
     )
-    return entry.answer.model_copy(update={"limit": limit})
 
 
 def _conflict(diagnosis: Diagnosis, said: Sequence[FindingAnswer]) -> ConflictAnswer | None:

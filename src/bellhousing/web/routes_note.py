@@ -11,6 +11,8 @@ from starlette.routing import Route
 from bellhousing.errors import BellhousingError, FindingError, RecordError
 from bellhousing.tasks import noting, opening
 from bellhousing.tasks.answers import NoteAnswer
+from bellhousing.tasks.ranking import with_limit_shown
+from bellhousing.tasks.siblings import with_siblings
 from bellhousing.web.pages import (
     Problem,
     Sent,
@@ -38,12 +40,27 @@ def understand(request: Request, sent: Sent) -> Response:
     if not text.strip():
         return page(request, "understood.html", found=None)
     try:
-        answer = noting.preview(shop_of(request), number, text)
+        answer = _with_limits(request, number, noting.preview(shop_of(request), number, text))
     except BellhousingError as error:
         return refused(request, error, 422) or page(
             request, "understood.html", found=None, problem=Problem.of(error)
         )
     return as_json(answer) if wants_json(request) else page(request, "understood.html", found=answer.findings)
+
+
+def _with_limits(request: Request, number: int, answer: NoteAnswer) -> NoteAnswer:
+    """Each reading with its window and what else it could be; a box that cannot be used has neither."""
+    shop = shop_of(request)
+    try:
+        prepared = shop.prepared(shop.store.car(shop.store.job(number).car))
+    except BellhousingError:
+        return answer
+    known = prepared.catalogue.findings
+    shown = (
+        with_siblings(prepared, with_limit_shown(prepared, one)) if one.finding in known else one
+        for one in answer.findings
+    )
+    return answer.model_copy(update={"findings": tuple(shown)})
 
 
 def note(request: Request, sent: Sent) -> Response:

@@ -36,6 +36,7 @@ from bellhousing.tasks.on_job import OnJob, on_job
 from bellhousing.tasks.plan import plan_on
 from bellhousing.tasks.settings_terms import settings_or_usual
 from bellhousing.tasks.shop import Shop
+from bellhousing.tasks.siblings import with_siblings
 from bellhousing.web.bench_part import bench_part
 from bellhousing.web.pages import Filled, Problem, page, shop_of, speed_unit
 from bellhousing.web.photo_part import photo_part
@@ -196,9 +197,11 @@ def _alternatives(shop: Shop, number: int, entry: FindingAnswer) -> tuple[Altern
         again = noting.preview(shop, number, entry.said)
     except BellhousingError:
         return ()
-    return tuple(
+    near = tuple(
         other for read in again.findings for other in read.alternatives if read.finding == entry.finding
     )
+    prepared = shop.prepared(shop.store.car(shop.store.job(number).car))
+    return with_siblings(prepared, entry.model_copy(update={"alternatives": near})).alternatives
 
 
 def map_part(now: OnJob, sheet: Sheet, asked: str | None, unit: str) -> MapPart:
