@@ -50,7 +50,7 @@ def test_the_job_sheet_has_its_parts_and_the_next_thing_on_top(web: TestClient) 
     head = text[text.index('<header class="next"') : text.index("</header>")]
     assert plan.headline[1:] in head
     assert "cautions first" in head
-    assert re.findall(r'<a href="#([a-z-]+)">(\w[\w ]+\w) <span>', text) == [
+    assert re.findall(r'<a href="#([a-z-]+)">(\w[\w, ]+\w) <span>', text) == [
         ("complaint", "Complaint"),
         ("findings", "Findings"),
         ("causes", "Causes"),
@@ -60,13 +60,17 @@ def test_the_job_sheet_has_its_parts_and_the_next_thing_on_top(web: TestClient) 
         ("shift-map", "Shift map"),
         ("road", "The road"),
         ("adjust", "Adjusting"),
+        ("strip", "Strip"),
         ("bench", "The bench"),
+        ("parts", "Parts to get"),
+        ("build", "Build"),
         ("prove", "Proof"),
         ("photos", "Photos"),
+        ("money", "Hours, money"),
         ("job-end", "This job"),
     ]
     places = re.findall(r'<section id="([a-z-]+)"', text)
-    assert places == re.findall(r'<a href="#([a-z-]+)">\w[\w ]+\w <span>', text)
+    assert places == re.findall(r'<a href="#([a-z-]+)">\w[\w, ]+\w <span>', text)
 
 
 def test_a_look_that_pays_stands_on_top(web: TestClient, new_job: Callable[[], int]) -> None:
