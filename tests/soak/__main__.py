@@ -8,7 +8,12 @@ import json
 import sys
 from dataclasses import asdict
 
-COUNTS = {"kills": "end writing programs by force, and see that nothing acknowledged is lost"}
+COUNTS = {
+    "kills": "end writing programs by force, and see that nothing acknowledged is lost",
+    "fuzz": "ask the app everything its description allows and more, and see that nothing breaks",
+    "files": "read spoilt files of every sort, and see that each is read or refused in words",
+    "tablets": "let eight tablets read and write in one shop, and see how long they wait",
+}
 
 
 def main() -> int:

@@ -18,6 +18,7 @@ from starlette.staticfiles import StaticFiles
 from bellhousing.errors import BellhousingError
 from bellhousing.tasks.shop import Shop
 from bellhousing.web import (
+    openapi,
     problems,
     routes_adjust,
     routes_bench,
@@ -97,6 +98,7 @@ def create_app(
             *routes_share.ROUTES,
             *routes_health.ROUTES,
             *routes_work.ROUTES,
+            *openapi.ROUTES,
             Route("/worker.js", helper),
             Mount("/static", StaticFiles(directory=STATIC), name="static"),
         ],

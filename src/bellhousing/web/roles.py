@@ -28,6 +28,7 @@ AREAS: dict[str, tuple[str | None, str | None]] = {
     "evening": (READER, READER),
     "learn": (READER, PROPRIETOR),
     "settings": (READER, PROPRIETOR),
+    "openapi": (READER, NOTHING),
     "people": (PROPRIETOR, PROPRIETOR),
     # Only what concerns the reader's own browser.
     "unit": (NOTHING, READER),

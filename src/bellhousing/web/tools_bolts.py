@@ -45,6 +45,10 @@ def _hole_shown(answer: bolting.HoleAnswer) -> Shown:
     return Shown(answer.text, (("In hand before it strips", line),), (), answer.cautions, answer.assumed)
 
 
+def _thread(sent: Sent) -> bolting.ThreadAnswer:
+    return bolting.thread(sent.text("thread"))
+
+
 def _order(sent: Sent) -> bolting.OrderOfTightening:
     text = sent.text("bolts").strip()
     if not (text.isascii() and text.isdigit() and len(text) < 4):
@@ -105,7 +109,7 @@ BOLTS = (
         "thread",
         "Which thread it is",
         (THREAD,),
-        lambda sent: bolting.thread(sent.text("thread")),
+        _thread,
         lambda answer: Shown(answer.text),
     ),
     Tool(

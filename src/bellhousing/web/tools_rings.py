@@ -69,6 +69,10 @@ def _aged_shown(answer: sealing.AgedAnswer) -> Shown:
     return Shown(answer.text, tuple(lines), (answer.torque, f"Rule: {answer.rule}."), (), answer.assumed)
 
 
+def _cut(sent: Sent) -> sealing.CutAnswer:
+    return sealing.cut(sent.text("bore"), sent.text("thickness"), wanted=sent.given("squeeze") or "18 %")
+
+
 def _gasket(sent: Sent) -> sealing.GasketAnswer:
     return sealing.gasket(sent.text("thickness"), shrink=sent.text("shrink"), span=sent.text("span"))
 
@@ -125,9 +129,7 @@ RINGS = (
             Entry("thickness", "Section of the ring", "For example 0.139 in."),
             Entry("squeeze", "Squeeze wanted", "Left empty: 18 %."),
         ),
-        lambda sent: sealing.cut(
-            sent.text("bore"), sent.text("thickness"), wanted=sent.given("squeeze") or "18 %"
-        ),
+        _cut,
         lambda answer: Shown(answer.text, assumed=answer.assumed),
     ),
     Tool(
