@@ -11,11 +11,12 @@ import pytest
 from starlette.testclient import TestClient
 
 from bellhousing.cli.main import run
-from bellhousing.tasks import opening
+from bellhousing.tasks import accounting, opening
 from bellhousing.tasks.changing_settings import change_settings
 from bellhousing.tasks.shipped import parsed_once
 from bellhousing.tasks.shop import Shop, open_shop
 from bellhousing.tasks.work_book import usual_terms
+from bellhousing.web.pages import environment
 from bellhousing.words.glossary import AMERICAN, BRITISH, glossary
 
 
@@ -73,6 +74,35 @@ def test_words_of_a_country_are_the_programs_and_never_a_persons(
     finally:
         change_settings(demo, {"words": ""})
     assert "Rolling radius of the tyre" in web.get("/").text
+
+
+def test_what_comes_next_is_said_in_the_words_of_the_country() -> None:
+    """On the list of jobs too; what parts are called by whoever ordered them stays."""
+    listed = {
+        "number": 1,
+        "car": {"name": "wagon"},
+        "complaint": "",
+        "opened": "2026-05-04",
+        "status": "open",
+    }
+    waits = [{"what": "test", "text": "look at its colour"}, {"what": "parts", "text": "a grey colour ring"}]
+    job = {**listed, "findings": 0, "odometer": "", "leading": "", "waits": waits}
+    line = environment(AMERICAN).get_template("list_macros.html").module.job_line(job)  # type: ignore[attr-defined]
+    assert "look at its color." in line
+    assert "a grey colour ring." in line
+
+
+def test_rate_and_tax_of_the_settings_are_not_said_to_be_of_another_job(
+    tmp_path: Path,
+) -> None:
+    """Where no job said any terms, the money page names the settings as their source."""
+    with open_shop(tmp_path) as shop:
+        opening.open_car(shop, "wagon", box="A")
+        number = opening.open_job(shop, "wagon", "slips").number
+        change_settings(shop, {"rate": "£80/h", "tax": "20"})
+        assert accounting.account_of_job(shop, number).assumed == (
+            "£80 an hour, 20 % tax, as the settings say",
+        )
 
 
 @pytest.mark.parametrize(

@@ -270,6 +270,9 @@ def _refuse_impossible(
                 candidates=others,
                 remedy="say which is meant: " + " or ".join(f"{shortened(text)} {name}" for name in others),
             )
+    said = shortened(text)
     raise QuantityError(
-        f"{entered} is impossible here", where=shortened(text), remedy=f"possible is {window}"
+        f"{entered} is impossible here",
+        where=None if said == entered else said,
+        remedy=f"possible is {window}",
     )

@@ -273,7 +273,9 @@ def _answer(book: Book, said: Said | None = None) -> AccountAnswer:
     told = said or Said()
     own = any(entry.kind == "terms" for entry in standing(book.entries))
     terms = found.terms
-    assumed = () if own or terms == Terms() else (f"{_terms_text(terms)}, as said last on another job",)
+    elsewhere = book.shop.store.last_work_entry("terms") is not None
+    source = "as said last on another job" if elsewhere else "as the settings say"
+    assumed = () if own or terms == Terms() else (f"{_terms_text(terms)}, {source}",)
     return AccountAnswer(
         job=book.job,
         rate=terms.rate,

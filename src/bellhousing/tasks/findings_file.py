@@ -61,24 +61,27 @@ def parse_findings(text: str, *, name: str = "findings") -> FindingsFile:
     return _Reader(name).read(text)
 
 
-def car_figure(key: str, text: object) -> float:
+def car_figure(key: str, text: object, *, called: str = "") -> float:
     """Read one figure of a car (axle_ratio, tyre_radius, altitude) into SI, refusing what no car can have.
+
+    `called` is what a person calls it where no file with keys is read.
 
     Raises
     ------
     InputFileError : a figure that cannot be read or cannot be, naming the key.
     """
     usual, low, high, right = CAR_LIMITS[key]
+    name = called or key
     if isinstance(text, bool) or not isinstance(text, str | int | float):
-        raise InputFileError(f"{key} must be a figure", remedy=right)
+        raise InputFileError(f"{name} must be a figure", remedy=right)
     if isinstance(text, float) and not isfinite(text):
-        raise InputFileError(f"{key}: {text} is no figure", remedy=right)
+        raise InputFileError(f"{name}: {text} is no figure", remedy=right)
     try:
         value = parse_measured(str(text), usual_unit=usual, possible=(low, high)).value
     except QuantityError as error:
-        raise InputFileError(f"{key}: {error.what}", remedy=right) from None
+        raise InputFileError(f"{name}: {error.what}", remedy=right) from None
     if not (isfinite(value) and low <= value <= high):
-        raise InputFileError(f"{key}: {text} cannot be", remedy=right)
+        raise InputFileError(f"{name}: {text} cannot be", remedy=right)
     return value
 
 

@@ -229,7 +229,7 @@ def _kept(said: str, reason: BellhousingError | None) -> Heard:
     note = NOT_UNDERSTOOD if reason is None else str(reason)
     answer = FindingAnswer(said=said, finding=None, value=None, unit=None, understood=None, note=note)
     refusal = reason or FindingError(
-        f"“{said}” was not understood", remedy="kept as a note; say it in other words to have it counted"
+        f"“{said}” was not understood", remedy="say it in other words to have it counted"
     )
     return Heard(answer=answer, refusal=refusal, not_understood=reason is None)
 

@@ -124,8 +124,8 @@ def _answer(
     remedy = what_would_tell(done, window.low, window.high, every, rule=rule)
     source = MANUAL if bench.origin == "box" else USUAL
     sentence = (
-        f"{_capital(read.measure.name)} is {_shown(done)}: {judgement.text} of "
-        f"{span(window.low, window.high, read.unit)} ({source})."
+        f"{_capital(read.measure.name)} is {_shown(done)}, window "
+        f"{span(window.low, window.high, read.unit)} ({source}): {judgement.text}."
     )
     if judgement.outcome == OUTSIDE and read.measure.action:
         sentence += f" Then: {read.measure.action}."

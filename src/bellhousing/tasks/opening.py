@@ -55,7 +55,11 @@ def open_car(
             "a car needs a name", remedy=f"what the shop calls it, at most {LONGEST_NAME} letters"
         )
     figures = {"axle_ratio": axle_ratio, "tyre_radius": tyre_radius, "altitude": altitude}
-    read = {key: car_figure(key, text) for key, text in figures.items() if text is not None and text.strip()}
+    read = {
+        key: car_figure(key, text, called=key.replace("_", " "))
+        for key, text in figures.items()
+        if text is not None and text.strip()
+    }
     car = Car(
         slug=_slug(title),
         name=title,

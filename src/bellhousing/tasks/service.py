@@ -299,7 +299,7 @@ def _car_answer(
 
 def _habit(habit: Habit, units: str) -> str:
     low, middle, high = (habit.distance(1.0, part) for part in (0.05, 0.5, 0.95))
-    span = f"{shown_distance(low, units).split(' ')[0]} to {shown_distance(high, units)}"
+    span = f"{shown_distance(low, units).split(' ')[0]} and {shown_distance(high, units)}"
     ahead = f"in the next year about {shown_distance(middle, units)}, 9 in 10 between {span}"
     if not habit.known:
         return f"Too few readings to know its habit; as such cars go, {ahead}."

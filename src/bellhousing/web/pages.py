@@ -94,6 +94,7 @@ def environment(country: str) -> Environment:
     found.country = country  # type: ignore[attr-defined]
     found.add_extension(Worded)
     found.filters.update(filters.FILTERS)
+    found.filters["worded"] = words_of(country)
     found.globals["address"] = address
     return found
 

@@ -246,11 +246,12 @@ def _of_build(tree: PartsTree, entries: Sequence[WorkEntry]) -> Iterator[OpenIte
     built = build(tree, entries)
     for step in built.steps:
         if step.torque_left and step.flange is not None:
-            rounds = f"round {', '.join(map(str, step.torque_left))} of {step.flange.steps}"
+            left = step.torque_left
+            rounds = f"round{'s' if len(left) > 1 else ''} {', '.join(map(str, left))} of {step.flange.steps}"
             yield OpenItem(
                 f"{TORQUE}{step.flange.slug}",
-                f"the {step.flange.fastener}s of the {step.flange.name} are not torqued ({rounds})",
-                step.flange.name,
+                f"the {step.flange.fastener}s of the {the(step.flange.name)} are not torqued, {rounds}",
+                "",
                 "a joint is tight when somebody put the wrench to it and said so",
                 "torque them in their order and tick each round",
             )
@@ -260,7 +261,7 @@ def _of_build(tree: PartsTree, entries: Sequence[WorkEntry]) -> Iterator[OpenIte
             yield OpenItem(
                 f"{GATE}{state.gate.slug}",
                 says(tree, state),
-                "" if state.part is None else tree.parts[state.part].name,
+                "",
                 state.gate.why or "nothing is handed over unproved",
                 "measure it and note the figure" if state.gate.kind == "number" else "check it and say so",
             )

@@ -49,7 +49,7 @@ def summary(
     waiting = blocking(order_lines(entries))
     found = open_items(tree, entries, usual, taken)
     return (
-        _last_touched(kept, now),
+        _last_touched(tree, kept, now),
         f"Out: {_out(tree, book)}.",
         f"Lies: {_lies(book, entries)}.",
         f"Awaited: {_awaited(waiting, now)}.",
@@ -57,12 +57,22 @@ def summary(
     )
 
 
-def _last_touched(kept: Sequence[WorkEntry], now: datetime) -> str:
+def _last_touched(tree: PartsTree | None, kept: Sequence[WorkEntry], now: datetime) -> str:
     last = max(kept, key=lambda entry: (entry.at, entry.id or 0))
     days = (now.date() - last.at.astimezone(now.tzinfo).date()).days
     ago = {0: "today", 1: "yesterday"}.get(days, f"{days} days ago")
-    what = plain(last.kind) if last.kind == last.subject else f"{plain(last.kind)}, {plain(last.subject)}"
+    what = (
+        plain(last.kind)
+        if last.kind == last.subject
+        else f"{plain(last.kind)}, {_called(tree, last.subject)}"
+    )
     return f"Last touched {ago}, on {day(last.at)}, by {last.who}: {what}."
+
+
+def _called(tree: PartsTree | None, subject: str) -> str:
+    """A flange or part by the name its box gives it, anything else by its short name in words."""
+    named = None if tree is None else tree.flanges.get(subject) or tree.parts.get(subject)
+    return plain(subject) if named is None else the(named.name)
 
 
 def _out(tree: PartsTree | None, book: Ledger | None) -> str:
