@@ -37,6 +37,7 @@ from bellhousing.tasks import (
     ranked_jobs,
     road_kept,
     road_logs,
+    service,
     sharing,
     shop_boxes,
     simulated_drive,
@@ -51,11 +52,13 @@ from bellhousing.tasks.report_shapes import OwnerReport
 from bellhousing.tasks.shop_settings import ShopSettings
 from bellhousing.web.bench_tools import TOOLS
 
-PDF, SVG, JSON, SCRIPT, ANY = (
+PDF, SVG, JSON, SCRIPT, CALENDAR, TEXT, ANY = (
     "application/pdf",
     "image/svg+xml",
     "application/json",
     "text/javascript",
+    "text/calendar",
+    "text/plain",
     "application/octet-stream",
 )
 
@@ -204,6 +207,10 @@ LOOKS: Mapping[str, Told] = {
     "/bench": Told(stocking.stock_of_shop, ("tool", "box", *OF_TOOLS)),
     "/bench/{tool}": Told(tuple(tool.work for tool in TOOLS.values()), OF_TOOLS),
     "/stock": Told(stocking.stock_of_shop, ("box",)),
+    "/due": Told(service.service_plan, ("car",)),
+    "/due/calendar.ics": Told(None, ("car",), kind=CALENDAR),
+    "/due/letter/{car}.pdf": Told(kind=PDF),
+    "/due/letter/{car}.txt": Told(kind=TEXT),
     "/evening": Told(None, ("box",)),
     "/evening/table": Told(evening.evening, ("box", "broken", "how")),
     "/evening/drive": Told(evening_drives.evening_drive, ("box", "drive", "broken", "how")),
@@ -255,6 +262,11 @@ SENDS: Mapping[str, Told] = {
     "/stock/take": Told(stocking.use_stock, sends=(*STOCK, "job")),
     "/stock/arrived": Told(stocking.arrived, sends=STOCK),
     "/stock/count": Told(stocking.count_stock, sends=(*STOCK, "shelf", "on_order")),
+    "/due/done": Told(
+        service.note_service, sends=("car", "service", "day", "odometer", "note", "key"), asks=("car",)
+    ),
+    "/due/odometer": Told(service.note_odometer, sends=("car", "odometer", "day"), asks=("car",)),
+    "/due/withdraw": Told(service.withdraw_service, sends=("car", "number"), asks=("car",)),
     "/login": Told(WhoAnswer, sends=("back", "name", "phrase")),
     "/logout": Told(LeftAnswer),
     "/people/add": Told(people.add, sends=PEOPLE),
