@@ -96,6 +96,17 @@ def test_a_broken_fits_file_is_named(
     assert cli.run(["fits", str(tmp_path / "none.yaml")]) == 1
 
 
+@pytest.mark.parametrize("doubt", ["1e308 mm", "1e160 mm", "9" * 30 + " mm"])
+def test_a_doubt_beyond_measure_is_refused(
+    tmp_path: Path, doubt: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """A slip of the pen whose square no figure holds ends in a sentence."""
+    path = tmp_path / "slip.yaml"
+    path.write_text(FITS.replace("± 0.10 mm", f"± {doubt}"), encoding="utf-8")
+    assert cli.run(["fits", str(path)]) == 1
+    assert "Servo travel: the clearance or how well it is known" in capsys.readouterr().err
+
+
 def test_measuring_on_a_job_from_the_command_line(
     demo: Shop, new_job: Callable[[], int], capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -30,6 +30,9 @@ _Note = Annotated[str, StringConstraints(max_length=400)]
 Acts = Literal["opens", "closes"]
 _SIGN = {"opens": 1, "closes": -1}
 
+LONGEST = 10.0
+"""What no clearance of a gearbox comes to [m]."""
+
 
 def _length(says: str, low: float, high: float) -> Spec:
     return Spec("in", "length", low, high, "0 in", says)
@@ -356,11 +359,16 @@ def stack_from(
         base = base_of_measured(gap, places)
     elif assembly.members:
         base = math.fsum(member.sign * member.size for member in assembly.members)
-        u = math.sqrt(math.fsum(member.input.standard_uncertainty**2 for member in assembly.members))
+        u = math.hypot(*(member.input.standard_uncertainty for member in assembly.members))
     else:
         raise QuantityError(
             f"{assembly.name}: neither the clearance nor all sizes of its stack are known",
             remedy="measure the clearance with the old parts in, and the old parts",
+        )
+    if not (abs(base) <= LONGEST and u <= LONGEST):
+        raise QuantityError(
+            f"{assembly.name}: the clearance or how well it is known comes to more than {LONGEST:g} m",
+            remedy="look at the figures and their units",
         )
     window = assembly.window
     target = assembly.target if assembly.target is not None else (window.low + window.high) / 2.0
