@@ -7,7 +7,7 @@ import re
 import shutil
 from pathlib import Path
 from tempfile import TemporaryDirectory
-from typing import IO
+from typing import IO, Any
 
 from markupsafe import Markup
 from starlette.concurrency import run_in_threadpool
@@ -22,7 +22,14 @@ from bellhousing.tasks import opening
 from bellhousing.tasks.road_kept import readings_of_job
 from bellhousing.tasks.road_logs import Asked, add_road_log, read_again
 from bellhousing.tasks.road_window import Window, log_window
-from bellhousing.tasks.simulated_drive import SEVERITIES, USUAL, faults_to_drive, manoeuvres, simulated
+from bellhousing.tasks.simulated_drive import (
+    SEVERITIES,
+    USUAL,
+    SimulatedAnswer,
+    faults_to_drive,
+    manoeuvres,
+    simulated,
+)
 from bellhousing.web.pages import (
     Problem,
     Sent,
@@ -212,7 +219,6 @@ def simulated_drive(request: Request) -> Response:
         problem = Problem.of(error)
     if found is not None and wants_json(request):
         return as_json(found.drive)
-    unit = speed_unit(request)
     return page(
         request,
         "simulated.html",
@@ -224,12 +230,19 @@ def simulated_drive(request: Request) -> Response:
         manoeuvres=manoeuvres(),
         faults=faults_to_drive(shop, number),
         severities=tuple(SEVERITIES),
-        text="" if found is None else drive_text(found.picture, unit),
-        pictures={} if found is None else {
-            name: Markup(drive_svg(found.picture, unit, width=w, height=h, name=f"drive-{name}"))
-            for name, w, h in DRAWN
-        },
-    )  # fmt: skip
+        **_told_of_drive(found, speed_unit(request)),
+    )
+
+
+def _told_of_drive(found: SimulatedAnswer | None, unit: str) -> dict[str, Any]:
+    """A simulated drive in words and pictures, nothing of either where none was driven."""
+    if found is None:
+        return {"text": "", "pictures": {}}
+    pictures = {
+        name: Markup(drive_svg(found.picture, unit, width=w, height=h, name=f"drive-{name}"))
+        for name, w, h in DRAWN
+    }
+    return {"text": drive_text(found.picture, unit), "pictures": pictures}
 
 
 ROUTES = [
