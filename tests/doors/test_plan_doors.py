@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Callable
 from pathlib import Path
 
@@ -54,6 +55,7 @@ def test_the_command_says_what_to_do(findings: str, capsys: pytest.CaptureFixtur
         assert heading in said
     assert "Prices at £80 an hour" in said
     assert "£960" in said
+    assert re.search(r"\(£[\d,.]+ to £[\d,.]+\)", said), "both ends of a range bear the sign"
     flat = " ".join(said.split())
     assert flat.count("use a gearbox jack with a chain") == 1
     assert all(len(line) <= 96 for line in said.splitlines())

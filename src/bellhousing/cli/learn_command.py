@@ -80,12 +80,14 @@ def _shown(answer: LearnAnswer) -> str:
     for job in answer.jobs:
         lines.append(f"  Job {job.job}: {', '.join(job.causes)}{' (forgotten)' if job.forgotten else ''}")
     for tally in answer.tallies:
-        lines.append(
-            f"  Tally {tally.digest[:12]}: {tally.cars} cars{'' if tally.counts else ' (no longer fits)'}"
-        )
+        fits = "" if tally.counts else " (no longer fits)"
+        lines.append(f"  Tally {tally.digest[:12]}: {_cars(tally.cars)}{fits}")
     lines.append(answer.prior)
     for kind in answer.kinds:
-        lines += ["", f"{kind.kind.capitalize()}: {kind.cars} cars count"]
+        lines += [
+            "",
+            f"{kind.kind.capitalize()}: {_cars(kind.cars)} {'counts' if kind.cars == 1 else 'count'}",
+        ]
         counted_first = [entry for entry in kind.moved if entry.counted][:MOST_SHOWN]
         rows = [
             (
@@ -109,3 +111,7 @@ def _folded(line: str) -> str:
     if len(line) <= WIDTH or " in 100  " in line:
         return line
     return textwrap.fill(line, WIDTH, subsequent_indent=" " * (len(line) - len(line.lstrip())))
+
+
+def _cars(count: int) -> str:
+    return f"{count} car" if count == 1 else f"{count} cars"

@@ -6,7 +6,7 @@ import textwrap
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
-from bellhousing.cli.show import WIDTH
+from bellhousing.cli.show import WIDTH, figure
 from bellhousing.reports.odds import in_100
 from bellhousing.tasks.money import with_sign
 
@@ -47,7 +47,8 @@ class _Page:
         entry = self.entry
         lines = [entry.box_name, "", *_wrap(entry.headline), *_wrap(entry.why, "  ")]
         for look in entry.looks:
-            text = f"- {look.ask} {look.minutes:.0f} min, saves {60.0 * look.saves_hours:.0f} on average"
+            saved = f"saves {60.0 * look.saves_hours:.0f} on average"
+            text = f"- {look.ask} {figure(look.minutes)} min, {saved}"
             lines += [*_wrap(text, "  "), *self._cautions(look.cautions)]
         lines += self._work()
         if len(entry.steps) > 1:
@@ -127,7 +128,7 @@ class _Page:
         before, after = self.entry.sign_before, self.entry.sign_after
         if high is None or high == low:
             return f" ({with_sign(low, before, after)})"
-        return f" ({with_sign(low)} to {with_sign(high, before, after)})"
+        return f" ({with_sign(low, before)} to {with_sign(high, before, after)})"
 
     def _foot(self) -> list[str]:
         entry, lines = self.entry, [""]
