@@ -30,6 +30,7 @@ def test_a_box_is_typed_in_kept_and_used_for_a_car(empty: TestClient) -> None:
     assert "there is a box" in again.text.casefold()
     right = empty.post("/boxes", data={"text": OWN.replace("Grey box", "Greyer"), "replace": "grey-box"})
     assert "Greyer" in right.text
+    assert "box grey-box was “grey-box." in empty.get("/settings").text
     car = empty.post(
         "/cars", json={"name": "grey saloon", "box": "grey-box"}, headers={"accept": "application/json"}
     )

@@ -7,9 +7,13 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
+from sqlalchemy import bindparam, text
 
+from bellhousing.records.database import open_engine
 from bellhousing.records.entries import Car
 from bellhousing.records.store import Store, open_store
+from bellhousing.records.tables import UtcDateTime
+from bellhousing.records.upgrading import writing
 from tests.servers import Server
 
 BOTH = ("file", pytest.param("server", marks=pytest.mark.postgresql))
@@ -63,7 +67,7 @@ def filled(place: str | Path, at: datetime) -> Store:
     """Records with the car grey-saloon and its open job 1."""
     opened = open_store(place)
     opened.add_car(Car(slug="grey-saloon", name="Grey saloon", box="box-a"))
-    opened.open_job("grey-saloon", complaint="shifts late and hard, some blue smoke", at=at)
+    opened.open_job("grey-saloon", complaint="shifts late and hard, some blue smoke", at=at, who="m")
     return opened
 
 
@@ -72,3 +76,21 @@ def store(place: str, at: datetime) -> Iterator[Store]:
     """Records with the car grey-saloon and its open job 1, in a file, then on a server."""
     with filled(place, at) as opened:
         yield opened
+
+
+def old_records(place: str | Path, at: datetime) -> None:
+    """Make a database as the first version of the program left it: a car, an open job, an entry."""
+    engine = open_engine(place, newest="0001")
+    moment = bindparam("at", at, type_=UtcDateTime)
+    with writing(engine) as connection:
+        connection.execute(
+            text("INSERT INTO cars (slug, name, box, note) VALUES ('car', 'Car', 'box-a', '')")
+        )
+        for statement in (
+            "INSERT INTO jobs (car, opened_at, complaint) VALUES ('car', :at, 'late')",
+            "INSERT INTO job_status (job, at, status, note) VALUES (1, :at, 'open', '')",
+            "INSERT INTO findings (job, at, who, said, states, unit_assumed, conditions, withdrawn) "
+            "VALUES (1, :at, 'm', '64 psi', '[]', false, '{}', false)",
+        ):
+            connection.execute(text(statement).bindparams(moment))
+    engine.dispose()

@@ -42,7 +42,7 @@ def fill(store: Store, at: datetime, box: str = "box-a") -> None:
     """Something of each kind of value: text of all sorts, figures to the last bit, chains, odometer."""
     car = replace(store.car("grey-saloon"), box=box, owner="=SUM(1)", axle_ratio=3.0800000000000005)
     store.change_car(replace(car, odometer=()))
-    store.add_odometer("grey-saloon", at=at, distance_m=OdometerReading(at, 1.5e8).distance_m)
+    store.add_odometer("grey-saloon", at=at, who="m", distance_m=OdometerReading(at, 1.5e8).distance_m)
     store.add_finding(1, replace(LINE, said='“thirty one thou”\n\tthen\u2028more, "quoted"'), at=at, who="m")
     store.correct_finding(
         1, Entry(said="0.1 + 0.2", finding="x", value_si=0.1 + 0.2, unit="m"), at=at, who="m"
@@ -289,7 +289,7 @@ def test_records_move_to_the_other_kind_of_database_and_back(
         assert move(store.engine, other.engine) == before == contents(other)
         assert other.findings(1) == store.findings(1)
         assert other.add_finding(1, Entry(said="goes on"), at=at, who="m").id == 3
-        assert other.open_job("grey-saloon", complaint="second", at=at).number == 2
+        assert other.open_job("grey-saloon", complaint="second", at=at, who="m").number == 2
         other.check()
         with pytest.raises(RecordError, match=r"in it already .*: nothing was changed"):
             move(store.engine, other.engine)

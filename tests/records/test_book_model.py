@@ -88,7 +88,7 @@ def test_any_sequence_leaves_what_a_plain_list_would(
     plain = PlainBook()
     with open_store(new_place()) as store:
         store.add_car(Car(slug="car", name="Car", box="box-a"))
-        store.open_job("car", complaint="none", at=AT)
+        store.open_job("car", complaint="none", at=AT, who="m")
         for kind, number, said, key in steps:
             old = None if kind == "add" else number
             expected = plain.step(kind, old, said, key)

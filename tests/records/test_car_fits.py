@@ -37,7 +37,7 @@ def test_it_is_kept_once_and_the_newest_of_a_job_counts(store: Store, at: dateti
     assert store.fits_of("grey-saloon") == (first,)
     second = store.keep_fit(of(at, 0.97))
     assert store.fits_of("grey-saloon") == (second,)
-    store.open_job("grey-saloon", complaint="again", at=at)
+    store.open_job("grey-saloon", complaint="again", at=at, who="m")
     earlier = store.keep_fit(of(at, 1.02, job=2, day=date(2020, 5, 1)))
     assert store.fits_of("grey-saloon") == (earlier, second)
     assert store.fits_of("another") == ()

@@ -206,7 +206,7 @@ with open_store(file) as store:
         store.add_car(Car(slug="car", name="Car", box="box-a"))
     except RecordError as refusal:
         assert "there is a car of that name" in str(refusal), refusal
-    job = store.open_job("car", complaint="shared", at=at, key="one-job")
+    job = store.open_job("car", complaint="shared", at=at, who="m", key="one-job")
     for number in range(60):
         store.add_finding(job.number, Entry(said=f"{name} {number}"), at=at, who=name, key=f"{name}-{number}")
         store.add_finding(job.number, Entry(said=f"both {number}"), at=at, who=name, key=f"both-{number}")

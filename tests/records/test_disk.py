@@ -33,7 +33,7 @@ folder = Path(sys.argv[1])
 at = datetime(2026, 5, 1, tzinfo=UTC)
 store = open_store(folder / "records.sqlite")
 store.add_car(Car(slug="car", name="Car", box="box-a"))
-store.open_job("car", complaint="none", at=at)
+store.open_job("car", complaint="none", at=at, who="m")
 most = max(path.stat().st_size for path in folder.glob("records.sqlite*")) + 200_000
 resource.setrlimit(resource.RLIMIT_FSIZE, (most, most))
 kept, said = 0, []

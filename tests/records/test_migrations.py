@@ -15,11 +15,11 @@ from alembic.script import ScriptDirectory
 
 from bellhousing.errors import RecordError
 from bellhousing.records.database import open_engine
-from bellhousing.records.entries import Car, Entry
 from bellhousing.records.sqlite_file import look_at
-from bellhousing.records.store import Store, open_store
+from bellhousing.records.store import open_store
 from bellhousing.records.tables import APPLICATION_ID, NEWEST, metadata
 from bellhousing.records.upgrading import MIGRATIONS, config
+from tests.records.conftest import old_records
 
 NEXT = f"{int(NEWEST) + 1:04d}"
 BROKEN = f'''
@@ -47,11 +47,7 @@ def scripts() -> ScriptDirectory:
 @pytest.fixture
 def old_file(file: Path, at: datetime) -> Path:
     """A database of the first version, with a car, a job and an entry in it."""
-    store = Store(open_engine(file, newest="0001"))
-    with store:
-        store.add_car(Car(slug="car", name="Car", box="box-a"))
-        store.open_job("car", complaint="late", at=at)
-        store.add_finding(1, Entry(said="64 psi"), at=at, who="m")
+    old_records(file, at)
     return file
 
 
@@ -86,6 +82,7 @@ def test_an_older_database_is_copied_then_brought_up_to_date(old_file: Path) -> 
     """The copy is of the old version, the file of the new one, and both hold what was noted."""
     with open_store(old_file) as store:
         assert [entry.said for entry in store.findings(1)] == ["64 psi"]
+        assert [change.who for change in store.status_changes(1)] == [""]
     assert look_at(old_file) == NEWEST
     copies = list(old_file.parent.glob("*before-migration-from-0001"))
     assert len(copies) == 1

@@ -172,7 +172,7 @@ def test_a_photo_belongs_to_a_job_and_its_entries(store: Store, at: datetime) ->
     """No photo of no job, none of another job's finding, none with a book of words beside it."""
     with pytest.raises(RecordError, match="no job 9"):
         store.photos.add(9, FILE, Place(), at=at, who="m")
-    store.open_job("grey-saloon", complaint="slips", at=at)
+    store.open_job("grey-saloon", complaint="slips", at=at, who="m")
     other = store.add_finding(2, Entry(said="dark fluid"), at=at, who="m")
     for place, said in (
         (Place(finding=other.id), "not of that job"),

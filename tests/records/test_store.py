@@ -53,7 +53,7 @@ def test_a_car_comes_back_as_it_went_in(store: Store, at: datetime) -> None:
     assert store.add_car(car) == car
     assert [known.slug for known in store.cars()] == ["green-coupe", "grey-saloon"]
     assert store.cars()[0] == car
-    earlier = store.add_odometer("green-coupe", at=at - timedelta(days=30), distance_m=1.4e8)
+    earlier = store.add_odometer("green-coupe", at=at - timedelta(days=30), who="m", distance_m=1.4e8)
     assert [reading.distance_m for reading in earlier.odometer] == [1.4e8, 1.5e8, 1.6e8]
     changed = store.change_car(replace(car, axle_ratio=3.55, odometer=()))
     assert changed.axle_ratio == 3.55
@@ -80,20 +80,21 @@ def test_a_car_that_cannot_be_is_refused(store: Store, change: dict[str, object]
 
 def test_jobs_are_numbered_opened_and_closed(store: Store, at: datetime) -> None:
     """A job keeps its complaint verbatim; closing and opening again are dated."""
-    second = store.open_job("grey-saloon", complaint="  whines\n", at=at, odometer_m=1.2e8)
+    second = store.open_job("grey-saloon", complaint="  whines\n", at=at, who="m", odometer_m=1.2e8)
     assert (second.number, second.complaint, second.status) == (2, "  whines\n", "open")
-    assert store.car("grey-saloon").odometer == (OdometerReading(at, 1.2e8),)
+    assert store.car("grey-saloon").odometer == (OdometerReading(at, 1.2e8, "m"),)
     later = at + timedelta(days=1)
-    assert store.close_job(1, at=later, note="hose replaced").status == "closed"
+    assert store.close_job(1, at=later, who="Anna", note="hose replaced").status == "closed"
     with pytest.raises(RecordError, match="job 1 is closed already"):
-        store.close_job(1, at=later)
+        store.close_job(1, at=later, who="m")
     assert [job.number for job in store.jobs()] == [2, 1]
     assert [job.number for job in store.jobs(status="open")] == [2]
     assert store.jobs(car="nobody") == ()
     assert [job.number for job in store.jobs(limit=1)] == [2]
-    assert store.reopen_job(1, at=later).status == "open"
+    assert store.reopen_job(1, at=later, who="m").status == "open"
     assert [change.status for change in store.status_changes(1)] == ["open", "closed", "open"]
     assert store.status_changes(1)[1].note == "hose replaced"
+    assert [change.who for change in store.status_changes(1)] == ["m", "Anna", "m"]
 
 
 def test_what_is_not_there_is_named(store: Store, at: datetime) -> None:
@@ -105,7 +106,7 @@ def test_what_is_not_there_is_named(store: Store, at: datetime) -> None:
         (lambda: store.verdicts(9), "there is no job 9"),
         (lambda: store.finding(9), "there is no entry 9"),
         (lambda: store.verdict(9), "there is no verdict 9"),
-        (lambda: store.open_job("nobody", complaint="", at=at), "there is no car 'nobody'"),
+        (lambda: store.open_job("nobody", complaint="", at=at, who="m"), "there is no car 'nobody'"),
         (lambda: store.add_finding(9, LINE, at=at, who="m"), "there is no job 9"),
         (lambda: store.correct_finding(9, LINE, at=at, who="m"), "there is no entry 9"),
         (lambda: store.withdraw_finding(9, at=at, who="m"), "there is no entry 9"),
@@ -193,9 +194,9 @@ def test_an_entry_is_corrected_once_and_the_refusal_names_what_stands(store: Sto
 
 def test_the_same_key_sent_twice_is_kept_once(store: Store, at: datetime) -> None:
     """For jobs, findings, corrections and withdrawals, also long after."""
-    job = store.open_job("grey-saloon", complaint="slips", at=at, key="j")
+    job = store.open_job("grey-saloon", complaint="slips", at=at, who="m", key="j")
     later = at + timedelta(hours=3)
-    assert store.open_job("grey-saloon", complaint="slips", at=later, key="j") == job
+    assert store.open_job("grey-saloon", complaint="slips", at=later, who="m", key="j") == job
     noted = store.add_finding(1, LINE, at=at, who="m", key="a")
     corrected = store.correct_finding(noted.id, LINE, at=at, who="m", key="b")
     assert store.add_finding(1, LINE, at=later, who="m", key="a") == noted
@@ -222,7 +223,7 @@ def test_a_verdict_comes_back_as_it_went_in(store: Store, at: datetime) -> None:
 
 def test_a_verdict_is_of_its_own_jobs_entries(store: Store, at: datetime) -> None:
     """An entry of another job, or none at all, cannot have led to it; nothing is half kept."""
-    store.open_job("grey-saloon", complaint="slips", at=at)
+    store.open_job("grey-saloon", complaint="slips", at=at, who="m")
     store.add_finding(2, LINE, at=at, who="m")
     with pytest.raises(RecordError, match="entry 1 is not of that job"):
         store.add_verdict(1, CONCLUSION, at=at)

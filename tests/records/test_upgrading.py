@@ -17,12 +17,12 @@ from alembic.migration import MigrationContext
 
 from bellhousing.errors import RecordError
 from bellhousing.records.database import open_engine
-from bellhousing.records.entries import Car, Entry
+from bellhousing.records.entries import Entry
 from bellhousing.records.sqlite_file import look_at
 from bellhousing.records.store import Store, open_store
 from bellhousing.records.tables import NEWEST, metadata
 from bellhousing.records.upgrading import MIGRATIONS, current_version
-from tests.records.conftest import BOTH
+from tests.records.conftest import BOTH, old_records
 from tests.servers import Server
 
 AFTER = [f"{int(NEWEST) + step:04d}" for step in (1, 2)]
@@ -65,10 +65,7 @@ def bare_place(request: pytest.FixtureRequest, tmp_path: Path) -> str:
 @pytest.fixture
 def old_place(bare_place: str, at: datetime) -> str:
     """A database of the first version, with a car, a job and an entry in it."""
-    with Store(open_engine(bare_place, newest="0001")) as store:
-        store.add_car(Car(slug="car", name="Car", box="box-a"))
-        store.open_job("car", complaint="late", at=at)
-        store.add_finding(1, Entry(said="64 psi"), at=at, who="m")
+    old_records(bare_place, at)
     return bare_place
 
 

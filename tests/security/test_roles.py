@@ -8,6 +8,8 @@ import pytest
 from starlette.routing import BaseRoute, Mount, Route
 from starlette.testclient import TestClient
 
+from bellhousing.records.tables import metadata
+from bellhousing.tasks import opening
 from bellhousing.tasks.shop import Shop
 from bellhousing.web import roles
 from bellhousing.web.app import create_app
@@ -79,6 +81,31 @@ def test_everything_written_bears_the_name(enter: Enter, shop: Shop) -> None:
     assert [entry.who for entry in shop.store.findings(1)] == ["Max", "Max"]
     told = [(deed.who, deed.address) for deed in shop.store.access.people.deeds()]
     assert told == [("Max", "/cars"), ("Max", "/job/1/entry/1/withdraw"), ("Max", "/job/1/note")]
+
+
+# The computer's own: sessions and failures, verdicts it reached; and rows whose change of status or whose
+# entry stands beside them with its name.
+NAMELESS = {
+    "jobs", "verdicts", "verdict_findings", "confirmed_causes", "people", "sessions", "tries", "door_keys",
+}  # fmt: skip
+
+
+def test_every_change_says_who(enter: Enter, shop: Shop) -> None:
+    """Every table has a place for the name, and cars, odometers, jobs and what is learnt bear it."""
+    assert {name for name, table in metadata.tables.items() if "who" not in table.c} == NAMELESS
+    client = enter("Max")
+    client.post("/cars", data={"name": "red pick-up"})
+    client.post("/jobs", data={"car": "red pick-up", "complaint": "Whines.", "odometer": "61,000 miles"})
+    client.post("/due/odometer", data={"car": "red-pick-up", "odometer": "61,900 miles"})
+    client.post("/job/2/close", data={"why": "nothing found"})
+    enter("Petra").post("/job/2/reopen", data={"why": "it came back"})
+    client.post("/learn/use", data={"use": "no"})
+    car = shop.store.car("red-pick-up")
+    assert (car.who, [reading.who for reading in car.odometer]) == ("Max", ["Max", "Max"])
+    assert [(one.status, one.who) for one in opening.job(shop, 2).changes] == [
+        ("open", "Max"), ("closed", "Max"), ("open", "Petra"),
+    ]  # fmt: skip
+    assert [event.who for event in shop.store.learning_events()] == ["Petra"]
 
 
 def test_what_waited_is_not_sent_under_another_name(enter: Enter, shop: Shop) -> None:

@@ -7,6 +7,7 @@ import re
 import pytest
 from starlette.testclient import TestClient
 
+from bellhousing.cli.main import run
 from bellhousing.errors import InputFileError
 from bellhousing.tasks import photos, sharing
 from bellhousing.tasks.shop import Shop
@@ -86,6 +87,30 @@ def test_a_link_is_taken_back(shop: Shop, owner: TestClient, enter: Enter) -> No
     (link,) = sharing.shares_of(shop, 1)
     assert (link.who, link.state) == ("Max", "revoked")
     assert "taken back by Max" in link.text
+
+
+def test_a_link_is_made_listed_and_taken_back_at_the_command_line(
+    shop: Shop, owner: TestClient, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """As on the page, and it opens the same page."""
+    place = ["--shop", str(shop.folder)]
+    assert run(["share", "make", "1", "--days", "3", "--at", "https://bench.local/", *place]) == 0
+    found = re.search(r"https://bench\.local(/shared/[\w-]{43})", capsys.readouterr().out)
+    assert found is not None
+    assert owner.get(found[1]).status_code == 200
+    assert run(["share", "list", "1", *place]) == 0
+    told = capsys.readouterr().out
+    assert "1  report  open" in told
+    assert found[1] not in told
+    assert run(["share", "take-back", "1", "1", *place]) == 0
+    assert "taken back by shop" in capsys.readouterr().out
+    assert owner.get(found[1]).status_code == 410
+    assert run(["share", "make", "1", "--days", "366", *place]) == 1
+    assert run(["share", "list", "9", *place]) == 1
+    assert run(["share", "take-back", "1", "7", *place]) == 1
+    told = capsys.readouterr().err
+    for words in ("from 1 to 365 days", "there is no job 9", "no such link"):
+        assert words in told
 
 
 def test_readers_make_no_links(enter: Enter, shop: Shop) -> None:

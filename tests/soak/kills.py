@@ -87,7 +87,7 @@ def kill_writers(place: str, photos: Path, count: int, seed: int, server: Server
     outcome = Outcome("file" if server is None else "server", seed)
     with open_store(place) as store:
         store.add_car(Car(slug="car", name="Car", box="box-a"))
-        store.open_job("car", complaint="none", at=AT)
+        store.open_job("car", complaint="none", at=AT, who="m")
     said: set[str] = set()
     turn = 0
     while outcome.kills < count:

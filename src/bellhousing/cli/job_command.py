@@ -70,7 +70,11 @@ def show_job(job: int, shop_folder: Path | None, as_json: bool) -> None:
 
     sheet = job_sheet(shop_at(shop_folder), job)
     head = f"Job {sheet.job.number}, {sheet.job.car.name}: “{sheet.job.complaint}”"
-    tell(sheet, as_json, lambda: f"{head}\n{show.answer(sheet.answer)}")
+    told = "".join(
+        f"{one.status} {one.at[:10]}{one.who and f' by {one.who}'}{one.note and f': {one.note}'}\n"
+        for one in sheet.job.changes
+    )
+    tell(sheet, as_json, lambda: f"{head}\n{told}\n{show.answer(sheet.answer)}")
 
 
 @command.command("ask")

@@ -31,6 +31,7 @@ COMMANDS = {
     "road": "Drives: simulate one, read the log of one to gears, shifts and slip, or add it to a job.",
     "due": "What service is due, by time or distance; what was done; calendar file and letters.",
     "report": "The report of a job to the car's owner, or the estimate: shown, or as PDF.",
+    "share": "Links by which an owner sees one report: make one, list them, take one back.",
     "prove": "Before and after on one page: how surely the car now shifts as a sound one.",
     "fit": "This car's own governor, modulator, regulator and valves, from its shifts and pressures.",
     "measure": "Write down what was measured at the bench, judged against its window.",

@@ -18,15 +18,19 @@ JOB_STATUSES: tuple[JobStatus, ...] = (OPEN, CLOSED)
 
 @dataclass(frozen=True)
 class OdometerReading:
-    """What the odometer showed, and when it was read."""
+    """What the odometer showed, when it was read, and who noted it."""
 
     at: datetime
     distance_m: float
+    who: str = ""
 
 
 @dataclass(frozen=True, kw_only=True)
 class Car:
-    """A car the shop knows; `slug` names it in commands and addresses, `box` is a library name or a path."""
+    """A car the shop knows; `slug` names it in commands and addresses, `box` is a library name or a path.
+
+    `who` added it, empty on cars of before names were kept.
+    """
 
     slug: str
     name: str
@@ -36,6 +40,7 @@ class Car:
     axle_ratio: float | None = None
     tyre_radius_m: float | None = None
     altitude_m: float | None = None
+    who: str = ""
     odometer: tuple[OdometerReading, ...] = ()
 
 
@@ -53,11 +58,15 @@ class Job:
 
 @dataclass(frozen=True, kw_only=True)
 class StatusChange:
-    """A job being opened, closed or opened again, with the reason given."""
+    """A job being opened, closed or opened again: when, by whom, and with what reason.
+
+    `who` is empty on what was written before names were kept.
+    """
 
     at: datetime
     status: JobStatus
     note: str
+    who: str
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -71,7 +80,7 @@ class ClosedJob:
 
 @dataclass(frozen=True, kw_only=True)
 class LearningEvent:
-    """Something decided about learning: what, of which job or of which tally, with its plain data."""
+    """Something decided about learning: what, by whom, of which job or tally, with its plain data."""
 
     id: int
     at: datetime
@@ -79,6 +88,7 @@ class LearningEvent:
     job: int | None
     digest: str | None
     data: Mapping[str, Any]
+    who: str
 
 
 @dataclass(frozen=True, kw_only=True)

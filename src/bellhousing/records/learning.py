@@ -143,6 +143,7 @@ def add_event(
     event: str,
     *,
     at: datetime,
+    who: str,
     job: int | None,
     digest: str | None,
     data: Mapping[str, Any],
@@ -150,11 +151,10 @@ def add_event(
     """Keep what was decided."""
     at = rows.check_moment(at)
     rows.check_json(data, "data", event)
-    made = connection.execute(
-        insert(tables.learning_events).values(at=at, event=event, job=job, digest=digest, data=dict(data))
-    )
+    values = {"at": at, "event": event, "job": job, "digest": digest, "data": dict(data), "who": who}
+    made = connection.execute(insert(tables.learning_events).values(**values))
     return LearningEvent(
-        id=queries.new_number(made), at=at, event=event, job=job, digest=digest, data=dict(data)
+        id=queries.new_number(made), at=at, event=event, job=job, digest=digest, data=dict(data), who=who
     )
 
 

@@ -43,7 +43,9 @@ def odometer_of(connection: Connection, slug: str) -> tuple[OdometerReading, ...
     """A car's odometer readings, oldest first."""
     table = tables.odometer
     found = connection.execute(
-        select(table.c.at, table.c.distance_m).where(table.c.car == slug).order_by(table.c.at, table.c.id)
+        select(table.c.at, table.c.distance_m, table.c.who)
+        .where(table.c.car == slug)
+        .order_by(table.c.at, table.c.id)
     )
     return tuple(OdometerReading(**row._mapping) for row in found)
 
@@ -52,19 +54,19 @@ def odometers(connection: Connection) -> dict[str, tuple[OdometerReading, ...]]:
     """Every car's odometer readings, oldest first, by its slug."""
     table = tables.odometer
     found = connection.execute(
-        select(table.c.car, table.c.at, table.c.distance_m).order_by(table.c.at, table.c.id)
+        select(table.c.car, table.c.at, table.c.distance_m, table.c.who).order_by(table.c.at, table.c.id)
     )
     readings: dict[str, tuple[OdometerReading, ...]] = {}
     for row in found:
-        one = OdometerReading(at=row.at, distance_m=row.distance_m)
+        one = OdometerReading(at=row.at, distance_m=row.distance_m, who=row.who)
         readings[row.car] = (*readings.get(row.car, ()), one)
     return readings
 
 
-def add_odometer(connection: Connection, slug: str, at: datetime, distance_m: float) -> None:
+def add_odometer(connection: Connection, slug: str, at: datetime, distance_m: float, who: str) -> None:
     """Add one odometer reading to a car."""
     at = rows.check_moment(at)
-    connection.execute(insert(tables.odometer).values(car=slug, at=at, distance_m=float(distance_m)))
+    connection.execute(insert(tables.odometer).values(car=slug, at=at, distance_m=float(distance_m), who=who))
 
 
 def jobs_with_status() -> Select[Any]:
@@ -85,10 +87,10 @@ def need_job(connection: Connection, number: int) -> Job:
     return rows.job_from(row)
 
 
-def add_status(connection: Connection, job: int, at: datetime, status: JobStatus, note: str) -> int:
+def add_status(connection: Connection, job: int, at: datetime, status: JobStatus, note: str, who: str) -> int:
     """Add one change of status to a job; its number."""
-    made = connection.execute(insert(tables.job_status).values(job=job, at=at, status=status, note=note))
-    return new_number(made)
+    values = {"job": job, "at": at, "status": status, "note": note, "who": who}
+    return new_number(connection.execute(insert(tables.job_status).values(**values)))
 
 
 def need_finding(connection: Connection, number: int) -> Finding:

@@ -69,7 +69,7 @@ class Store(Database):
                 raise RecordError("there is a car of that name", where=car.slug, remedy="give another slug")
             connection.execute(insert(tables.cars).values(**queries.car_values(car)))
             for reading in car.odometer:
-                queries.add_odometer(connection, car.slug, reading.at, reading.distance_m)
+                queries.add_odometer(connection, car.slug, reading.at, reading.distance_m, reading.who)
         return self.car(car.slug)
 
     def change_car(self, car: Car) -> Car:
@@ -81,12 +81,12 @@ class Store(Database):
             connection.execute(update(tables.cars).where(known).values(**queries.car_values(car)))
         return self.car(car.slug)
 
-    def add_odometer(self, slug: str, *, at: datetime, distance_m: float) -> Car:
+    def add_odometer(self, slug: str, *, at: datetime, distance_m: float, who: str) -> Car:
         """Note what a car's odometer showed."""
         rows.check_odometer(distance_m, slug)
         with self._writing() as connection:
             queries.need_car(connection, slug)
-            queries.add_odometer(connection, slug, at, distance_m)
+            queries.add_odometer(connection, slug, at, distance_m, who)
         return self.car(slug)
 
     def cars(self) -> tuple[Car, ...]:
@@ -111,6 +111,7 @@ class Store(Database):
         *,
         complaint: str,
         at: datetime,
+        who: str,
         odometer_m: float | None = None,
         key: str | None = None,
     ) -> Job:
@@ -126,26 +127,28 @@ class Store(Database):
             queries.need_car(connection, car)
             made = connection.execute(insert(tables.jobs).values(**values, opened_at=at))
             number = queries.new_number(made)
-            queries.add_status(connection, number, at, OPEN, "")
+            queries.add_status(connection, number, at, OPEN, "", who)
             if odometer_m is not None:
-                queries.add_odometer(connection, car, at, odometer_m)
+                queries.add_odometer(connection, car, at, odometer_m, who)
             return queries.need_job(connection, number)
 
-    def close_job(self, number: int, *, at: datetime, note: str = "", causes: Sequence[str] = ()) -> Job:
+    def close_job(
+        self, number: int, *, at: datetime, who: str, note: str = "", causes: Sequence[str] = ()
+    ) -> Job:
         """Close a job with the causes that were confirmed, if any; raises RecordError if it is closed."""
-        return self._set_status(number, CLOSED, at, note, causes)
+        return self._set_status(number, CLOSED, at, note, who, causes)
 
-    def reopen_job(self, number: int, *, at: datetime, note: str = "") -> Job:
+    def reopen_job(self, number: int, *, at: datetime, who: str, note: str = "") -> Job:
         """Open a closed job again; raises RecordError if it is open."""
-        return self._set_status(number, OPEN, at, note)
+        return self._set_status(number, OPEN, at, note, who)
 
     def status_changes(self, number: int) -> tuple[StatusChange, ...]:
-        """When a job was opened, closed and opened again, oldest first."""
+        """When and by whom a job was opened, closed and opened again, oldest first."""
         table = tables.job_status
         with self._reading() as connection:
             queries.need_job(connection, number)
             found = connection.execute(
-                select(table.c.at, table.c.status, table.c.note)
+                select(table.c.at, table.c.status, table.c.note, table.c.who)
                 .where(table.c.job == number)
                 .order_by(table.c.id)
             )
@@ -281,6 +284,7 @@ class Store(Database):
         event: str,
         *,
         at: datetime,
+        who: str,
         job: int | None = None,
         digest: str | None = None,
         data: Mapping[str, Any] | None = None,
@@ -289,7 +293,9 @@ class Store(Database):
         with self._writing() as connection:
             if job is not None:
                 queries.need_job(connection, job)
-            return learning.add_event(connection, event, at=at, job=job, digest=digest, data=data or {})
+            return learning.add_event(
+                connection, event, at=at, who=who, job=job, digest=digest, data=data or {}
+            )
 
     def learning_events(self) -> tuple[LearningEvent, ...]:
         """Everything decided about learning, oldest first."""
@@ -346,12 +352,12 @@ class Store(Database):
     # Within
 
     def _set_status(
-        self, number: int, status: JobStatus, at: datetime, note: str, causes: Sequence[str] = ()
+        self, number: int, status: JobStatus, at: datetime, note: str, who: str, causes: Sequence[str] = ()
     ) -> Job:
         at = rows.check_moment(at)
         with self._writing() as connection:
             if queries.need_job(connection, number).status == status:
                 raise RecordError(f"job {number} is {status} already")
-            change = queries.add_status(connection, number, at, status, note)
+            change = queries.add_status(connection, number, at, status, note, who)
             learning.add_causes(connection, change, causes, f"job {number}")
             return queries.need_job(connection, number)

@@ -27,7 +27,7 @@ from sqlalchemy import (
 # Written into the head of the file, so that another program's database is known for what it is ("BELL").
 APPLICATION_ID = 0x42454C4C
 # The newest migration; a test holds it to the scripts, so that the scripts need not be read on each start.
-NEWEST = "0009"
+NEWEST = "0010"
 
 # Tables whose rows may be changed; every other is written once, and the database itself sees to it.
 CHANGEABLE = frozenset({"cars", "odometer", "jobs", "people", "sessions", "tries", "door_keys", "shares"})
@@ -72,6 +72,8 @@ cars = Table(
     Column("axle_ratio", Float),
     Column("tyre_radius_m", Float),
     Column("altitude_m", Float),
+    # Empty on what was written before names were kept with it.
+    Column("who", String(200), nullable=False, server_default=""),
 )
 
 odometer = Table(
@@ -81,6 +83,7 @@ odometer = Table(
     Column("car", ForeignKey("cars.slug"), nullable=False, index=True),
     Column("at", UtcDateTime, nullable=False),
     Column("distance_m", Float, nullable=False),
+    Column("who", String(200), nullable=False, server_default=""),
 )
 
 jobs = Table(
@@ -103,6 +106,7 @@ job_status = Table(
     Column("at", UtcDateTime, nullable=False),
     Column("status", String(20), nullable=False),
     Column("note", Text, nullable=False),
+    Column("who", String(200), nullable=False, server_default=""),
 )
 
 findings = Table(
@@ -174,6 +178,7 @@ learning_events = Table(
     Column("job", ForeignKey("jobs.number")),
     Column("digest", String(80)),
     Column("data", JSON, nullable=False),
+    Column("who", String(200), nullable=False, server_default=""),
     sqlite_autoincrement=True,
 )
 

@@ -185,10 +185,20 @@ class CarAnswer(Shape):
     note: str = ""
 
 
+class JobChangeAnswer(Shape):
+    """A job being opened, closed or opened again; `who` is empty where that was not yet kept."""
+
+    at: str
+    status: str
+    who: str
+    note: str
+
+
 class JobAnswer(Shape):
     """A job as the list shows it; `findings` counts what was noted and stands.
 
     Right after opening `heard` holds what was understood of the complaint, and `problems` what was not.
+    `changes` are told of one job, oldest first, and left out of lists.
     """
 
     number: int
@@ -201,6 +211,7 @@ class JobAnswer(Shape):
     leading: str | None = None
     heard: tuple[FindingAnswer, ...] = ()
     problems: tuple[str, ...] = ()
+    changes: tuple[JobChangeAnswer, ...] = ()
 
 
 class ChoiceAnswer(Shape):

@@ -108,12 +108,17 @@ def change_settings(shop: Shop, said: Mapping[str, str]) -> SettingsAnswer:
     }
     if changed:
         _write(shop, wanted)
-        told = {"at": shop.clock().isoformat(timespec="seconds"), "who": shop.who, "changed": changed}
-        with (shop.folder / CHANGES).open("a", encoding="utf-8") as stream:
-            stream.write(json.dumps(told, ensure_ascii=False) + "\n")
+        write_change(shop, changed)
         if shop.who == UNNAMED or shop.who == old.who:
             shop.who = checked.who or UNNAMED
     return settings_of_shop(shop)
+
+
+def write_change(shop: Shop, changed: Mapping[str, tuple[str, str]]) -> None:
+    """Write down who changed what, each by its name with what was and what is; raises OSError."""
+    told = {"at": shop.clock().isoformat(timespec="seconds"), "who": shop.who, "changed": changed}
+    with (shop.folder / CHANGES).open("a", encoding="utf-8") as stream:
+        stream.write(json.dumps(told, ensure_ascii=False) + "\n")
 
 
 def _value(name: str, text: str) -> Any:

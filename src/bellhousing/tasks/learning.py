@@ -74,7 +74,7 @@ def own_tally(shop: Shop) -> Tally:
 def use_own(shop: Shop, use: bool) -> LearnAnswer:
     """Use the shop's own closed jobs from now on, or leave them; nothing is lost either way."""
     event = counting.USE if use else counting.LEAVE
-    shop.store.add_learning_event(event, at=shop.clock())
+    shop.store.add_learning_event(event, at=shop.clock(), who=shop.who)
     said = "are used from now on" if use else "are left aside from now on; nothing is lost"
     return learning(shop, f"The shop’s own closed jobs {said}.")
 
@@ -90,7 +90,7 @@ def forget(shop: Shop, job: int) -> LearnAnswer:
     if job in state.forgotten or all(closed.number != job for closed in shop.store.closed_jobs()):
         shop.store.job(job)
         raise RecordError(f"job {job} is not learnt from", remedy="see which are: bellhousing learn")
-    shop.store.add_learning_event(counting.FORGET, at=shop.clock(), job=job)
+    shop.store.add_learning_event(counting.FORGET, at=shop.clock(), who=shop.who, job=job)
     return learning(shop, f"Job {job} is forgotten; bellhousing learn --recall {job} takes that back.")
 
 
@@ -99,7 +99,7 @@ def recall(shop: Shop, job: int) -> LearnAnswer:
     if job not in counting.decided(shop.store.learning_events()).forgotten:
         shop.store.job(job)
         raise RecordError(f"job {job} was not forgotten", remedy="see which were: bellhousing learn")
-    shop.store.add_learning_event(counting.RECALL, at=shop.clock(), job=job)
+    shop.store.add_learning_event(counting.RECALL, at=shop.clock(), who=shop.who, job=job)
     return learning(shop, f"Job {job} is learnt from again.")
 
 
@@ -163,7 +163,9 @@ def take_in(shop: Shop, content: bytes, where: str) -> LearnAnswer:
         raise InputFileError("that is this shop’s own tally, and its jobs count already", where=where)
     if len(state.tallies) >= MOST_TALLIES:
         raise InputFileError("too many tallies are in already", where=where, remedy="take some back first")
-    shop.store.add_learning_event(counting.IN, at=shop.clock(), digest=digest, data=plain_tally(tally))
+    shop.store.add_learning_event(
+        counting.IN, at=shop.clock(), who=shop.who, digest=digest, data=plain_tally(tally)
+    )
     return learning(shop, f"Taken in: {_cars(tally)} closed jobs of others, tally {digest[:12]}.")
 
 
@@ -177,7 +179,7 @@ def take_back(shop: Shop, digest: str) -> LearnAnswer:
             where=digest[:64],
             remedy="see the tallies: bellhousing learn",
         )
-    shop.store.add_learning_event(counting.OUT, at=shop.clock(), digest=found[0])
+    shop.store.add_learning_event(counting.OUT, at=shop.clock(), who=shop.who, digest=found[0])
     return learning(shop, f"Tally {found[0][:12]} is taken back; its cars count no more.")
 
 

@@ -16,7 +16,7 @@ from bellhousing.quantities.show import show
 from bellhousing.quantities.units import from_si
 from bellhousing.records.entries import Car, Job
 from bellhousing.tasks import noting
-from bellhousing.tasks.answers import CarAnswer, JobAnswer
+from bellhousing.tasks.answers import CarAnswer, JobAnswer, JobChangeAnswer
 from bellhousing.tasks.closing import settle
 from bellhousing.tasks.counting import NOTHING
 from bellhousing.tasks.findings_file import DEFAULT_BOX, car_figure
@@ -68,6 +68,7 @@ def open_car(
         axle_ratio=read.get("axle_ratio"),
         tyre_radius_m=read.get("tyre_radius"),
         altitude_m=read.get("altitude"),
+        who=shop.who,
     )
     try:
         return car_answer(shop.store.add_car(car))
@@ -151,7 +152,9 @@ def open_job(
     distance = None
     if odometer is not None and odometer.strip():
         distance = parse_measured(odometer, usual_unit="mile", possible=(0.0, FURTHEST)).value
-    job = shop.store.open_job(owned.slug, complaint=complaint, at=shop.clock(), odometer_m=distance, key=key)
+    job = shop.store.open_job(
+        owned.slug, complaint=complaint, at=shop.clock(), who=shop.who, odometer_m=distance, key=key
+    )
     try:
         kept = noting.note_complaint(shop, job.number, complaint, key=key)
     except BellhousingError as error:
@@ -178,7 +181,8 @@ def close_job(
     if NOTHING in confirmed and len(set(confirmed)) > 1:
         raise RecordError("nothing wrong, and a cause as well", remedy="confirm the one or the other")
     settle(shop, number, despite)
-    return job_answer(shop, shop.store.close_job(number, at=shop.clock(), note=why, causes=confirmed))
+    closed = shop.store.close_job(number, at=shop.clock(), who=shop.who, note=why, causes=confirmed)
+    return job_answer(shop, closed)
 
 
 def _cause(known: Mapping[str, Fault], said: str) -> str:
@@ -198,7 +202,7 @@ def _cause(known: Mapping[str, Fault], said: str) -> str:
 
 def reopen_job(shop: Shop, number: int, why: str = "") -> JobAnswer:
     """Open a closed job again; RecordError if there is none or it is open."""
-    return job_answer(shop, shop.store.reopen_job(number, at=shop.clock(), note=why))
+    return job_answer(shop, shop.store.reopen_job(number, at=shop.clock(), who=shop.who, note=why))
 
 
 def jobs(shop: Shop) -> tuple[JobAnswer, ...]:
@@ -232,11 +236,21 @@ def car_answer(car: Car) -> CarAnswer:
 
 
 def job_answer(shop: Shop, job: Job) -> JobAnswer:
-    """A job as the list shows it, with the leading cause of its last verdict."""
+    """A job with the leading cause of its last verdict, and who opened and closed it."""
     verdicts = shop.store.verdicts(job.number)
     leading = verdicts[-1].causes[0].get("name") if verdicts and verdicts[-1].causes else None
     noted = len(shop.store.current_findings(job.number))
-    return job_answer_of(job, car_answer(shop.store.car(job.car)), noted, leading)
+    changes = tuple(
+        JobChangeAnswer(
+            at=one.at.astimezone(UTC).isoformat(timespec="seconds"),
+            status=one.status,
+            who=one.who,
+            note=one.note,
+        )
+        for one in shop.store.status_changes(job.number)
+    )
+    answer = job_answer_of(job, car_answer(shop.store.car(job.car)), noted, leading)
+    return answer.model_copy(update={"changes": changes})
 
 
 def job_answer_of(job: Job, car: CarAnswer, noted: int, leading: str | None) -> JobAnswer:

@@ -16,11 +16,12 @@ from bellhousing.tasks.shop import Shop
 
 
 class KeptReading(Shape):
-    """A log of a job: how it was called, when it was added, what it tells; `log` names it for good."""
+    """A log of a job: its name, when and by whom it was added, what it tells; `log` names it for good."""
 
     log: str
     name: str
     at: str
+    who: str = ""
     rate: str | None
     answer: RoadLogAnswer
     picture: DrivePicture
@@ -37,8 +38,8 @@ def keep_reading(
     """
     assert answer.picture is not None
     reading = KeptReading(
-        log=kept.stem, name=name, at=shop.clock().isoformat(), rate=rate, answer=answer,
-        picture=answer.picture,
+        log=kept.stem, name=name, at=shop.clock().isoformat(), who=shop.who, rate=rate,
+        answer=answer, picture=answer.picture,
     )  # fmt: skip
     target = _folder(shop, job) / f"{kept.stem}.json"
     beside = target.with_suffix(f".{os.getpid()}.new")

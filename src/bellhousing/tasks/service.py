@@ -128,7 +128,7 @@ def note_service(
     done = ServiceDone(car=owned.slug, rule=found.slug, day=when, odometer_m=shown, note=note.strip()[:2000])
     shop.store.services.add(done, at=shop.clock(), who=shop.signed(who), key=key)
     if shown is not None and not _noted(owned, when, shown):
-        shop.store.add_odometer(owned.slug, at=_midday(shop, when), distance_m=shown)
+        shop.store.add_odometer(owned.slug, at=_midday(shop, when), distance_m=shown, who=shop.signed(who))
     return service_plan(shop, owned.slug, said=f"{found.name} done on {in_words(when)}.")
 
 
@@ -151,7 +151,7 @@ def note_odometer(shop: Shop, car: str, odometer: str, *, day: str = "today") ->
     if not EARLIEST <= when <= today:
         raise InputFileError(f"{when} is no day to have read it", remedy="say a day up to today")
     if not _noted(owned, when, shown):
-        shop.store.add_odometer(owned.slug, at=_midday(shop, when), distance_m=shown)
+        shop.store.add_odometer(owned.slug, at=_midday(shop, when), distance_m=shown, who=shop.who)
     return service_plan(shop, owned.slug, said=f"Odometer {shown_distance(shown, 'inch')}.")
 
 

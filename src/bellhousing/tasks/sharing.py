@@ -70,7 +70,8 @@ def share(
 
 
 def shares_of(shop: Shop, job: int) -> tuple[ShareAnswer, ...]:
-    """The links of a job, newest first, without what opens them."""
+    """The links of a job, newest first, without what opens them; RecordError if there is no such job."""
+    shop.store.job(job)
     return tuple(_answer(shop, one) for one in shop.store.access.shares.of_job(job))
 
 

@@ -15,6 +15,7 @@ from bellhousing.boxes.read import MOST_PROBLEMS
 from bellhousing.boxes.schema import sections, specs
 from bellhousing.errors import BellhousingError, BoxFileError
 from bellhousing.tasks.answers import Shape
+from bellhousing.tasks.changing_settings import write_change
 from bellhousing.tasks.shop import BOXES, OWN_BOX, Shop
 
 BLANKS = ("blank", "blank-four-speed")
@@ -154,7 +155,8 @@ def check_box(shop: Shop, text: str, *, replace: str | None = None) -> BoxCheckA
 def save_box(shop: Shop, text: str, *, replace: str | None = None) -> BoxAnswer:
     """Keep a typed box file in the shop's folder under its slug; `replace` is the one being put right.
 
-    The file it takes the place of is kept beside it, so that nothing typed is lost.
+    The file it takes the place of is kept beside it, so that nothing typed is lost, and who did it is
+    written beside the settings.
 
     Raises
     ------
@@ -168,14 +170,16 @@ def save_box(shop: Shop, text: str, *, replace: str | None = None) -> BoxAnswer:
         raise taken
     folder = shop.folder / BOXES
     target = folder / f"{slug}.yaml"
+    kept = ""
     try:
         folder.mkdir(parents=True, exist_ok=True)
         if target.exists():
-            stamp = shop.clock().strftime("%Y%m%dT%H%M%S")
-            shutil.copyfile(target, folder / f"{slug}.{stamp}.before")
+            kept = f"{slug}.{shop.clock():%Y%m%dT%H%M%S}.before"
+            shutil.copyfile(target, folder / kept)
         beside = folder / f"{slug}.{os.getpid()}.new"
         beside.write_bytes(content)
         beside.replace(target)
+        write_change(shop, {f"box {slug}": (kept, target.name)})
     except OSError as error:
         raise BoxFileError(f"the box cannot be kept: {error.strerror}", where=str(target)) from None
     return box_of_shop(shop, slug)
