@@ -5,15 +5,17 @@ from __future__ import annotations
 import socket
 import threading
 from collections.abc import Iterator
+from pathlib import Path
 
 import pytest
 import uvicorn
-from playwright.sync_api import Browser, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, sync_playwright
 
 from bellhousing.tasks.ahead import prepare_ahead
 from bellhousing.tasks.demo import open_demo
-from bellhousing.tasks.shop import Shop
+from bellhousing.tasks.shop import Shop, open_shop
 from bellhousing.web.app import create_app
+from tests.browser.killed import SLOW, Server, like_the_demo
 
 
 @pytest.fixture(scope="session")
@@ -46,3 +48,24 @@ def browser(chromium: str) -> Iterator[Browser]:
         launched = playwright.chromium.launch(executable_path=chromium, args=["--no-sandbox"])
         yield launched
         launched.close()
+
+
+@pytest.fixture
+def server(tmp_path: Path, shop: Shop) -> Iterator[Server]:
+    """A program of its own with one car and one job, the models taken from those of the invented shop."""
+    with open_shop(tmp_path / "shop", cache=shop.cache) as own:
+        like_the_demo(own)
+    assert shop.cache is not None
+    made = Server(tmp_path / "shop", shop.cache)
+    made.start()
+    yield made
+    made.kill()
+
+
+@pytest.fixture
+def tablet(browser: Browser) -> Iterator[BrowserContext]:
+    """A browser of its own, as large as a tablet."""
+    context = browser.new_context(viewport={"width": 820, "height": 1180}, has_touch=True)
+    context.set_default_timeout(SLOW)
+    yield context
+    context.close()

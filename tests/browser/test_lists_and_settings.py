@@ -121,8 +121,12 @@ def test_a_job_is_walked_by_keyboard_alone(browser: Browser, address: str, shop:
         tab_to(page, f"/job/{number}")
         page.keyboard.press("Enter")
         expect(page).to_have_url(f"{address}/job/{number}")
+        # While a page is still being loaded the browser goes to the content again and again.
+        page.wait_for_load_state()
         page.keyboard.press("Tab")
         page.keyboard.press("Enter")
+        # The browser leaves the line it is on when it gets to the content, a moment after the key.
+        expect(page).to_have_url(f"{address}/job/{number}#main")
         for _ in range(3):
             if page.evaluate("document.activeElement.id") == "text":
                 break

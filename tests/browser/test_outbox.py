@@ -2,17 +2,11 @@
 
 from __future__ import annotations
 
-import os
 import re
 import socket
-import subprocess
-import sys
 import threading
-import time
-import urllib.request
 from collections.abc import Iterator
 from contextlib import contextmanager
-from pathlib import Path
 
 import pytest
 import uvicorn
@@ -23,6 +17,7 @@ from bellhousing.tasks import noting, opening
 from bellhousing.tasks.photos import photos_of_job
 from bellhousing.tasks.shop import Shop, open_shop
 from bellhousing.web.app import create_app
+from tests.browser.killed import SLOW, Server, wait_until_kept
 from tests.browser.test_pages import TAP, job_with
 from tests.camera import jpeg
 
@@ -30,70 +25,6 @@ pytestmark = pytest.mark.browser
 
 SAID = ("no fluid in the hose", "manifold vacuum 18 inHg", "2-3 at 64 mph light throttle")
 FIELD = "Write what you found"
-# The page is worked out anew with all its findings, on whatever machine this is [ms].
-SLOW = 30_000
-
-
-class Server:
-    """The program itself on a shop of its own, to be killed as a loss of power would kill it."""
-
-    def __init__(self, folder: Path, cache: Path) -> None:
-        self.folder = folder
-        self.environment = {**os.environ, "BELLHOUSING_CACHE": str(cache)}
-        with socket.socket() as free:
-            free.bind(("127.0.0.1", 0))
-            self.port = free.getsockname()[1]
-        self.address = f"http://127.0.0.1:{self.port}"
-        self.program: subprocess.Popen[bytes] | None = None
-
-    def start(self) -> None:
-        """Start it, and wait until it answers."""
-        command = ["-m", "bellhousing", "serve", "--shop", str(self.folder), "--port", str(self.port)]
-        self.program = subprocess.Popen(
-            [sys.executable, *command], env=self.environment, stdout=subprocess.DEVNULL
-        )
-        deadline = time.monotonic() + 60
-        while True:
-            try:
-                urllib.request.urlopen(f"{self.address}/static/icon.svg", timeout=5).close()
-                return
-            except OSError:
-                assert self.program.poll() is None, "the program ended by itself"
-                assert time.monotonic() < deadline
-                time.sleep(0.1)
-
-    def kill(self) -> None:
-        """End it at once."""
-        assert self.program is not None
-        self.program.kill()
-        self.program.wait()
-
-
-@pytest.fixture
-def server(tmp_path: Path, shop: Shop) -> Iterator[Server]:
-    """A program of its own with one car and one job, the models taken from those of the invented shop."""
-    with open_shop(tmp_path / "shop", cache=shop.cache) as own:
-        like_the_demo(own)
-    assert shop.cache is not None
-    made = Server(tmp_path / "shop", shop.cache)
-    made.start()
-    yield made
-    made.kill()
-
-
-@pytest.fixture
-def tablet(browser: Browser) -> Iterator[BrowserContext]:
-    """A browser of its own, as large as a tablet."""
-    context = browser.new_context(viewport={"width": 820, "height": 1180}, has_touch=True)
-    context.set_default_timeout(SLOW)
-    yield context
-    context.close()
-
-
-def like_the_demo(shop: Shop) -> None:
-    """A job on a car whose model the invented shop has worked out already."""
-    opening.open_car(shop, "grey saloon", box="A", axle_ratio="3.08", tyre_radius="0.345 m", altitude="0 ft")
-    opening.open_job(shop, "grey-saloon", "Shifts late.")
 
 
 def note(page: Page, text: str) -> None:
@@ -124,8 +55,8 @@ def test_the_server_is_killed_in_the_middle_of_three_findings_and_a_photo(
     page.goto(f"{server.address}/job/1")
     note(page, SAID[0])
     expect(page.locator("#just-noted")).to_be_visible(timeout=SLOW)
-    # The browser's helper has seen the page by now, or will in a moment.
-    page.wait_for_function("caches.open('pages').then((all) => all.match('/static/unsent.js'))", timeout=SLOW)
+    # The browser's helper has seen the page by now, or will in a moment: what was written is on it.
+    wait_until_kept(page, "/job/1", "/static/unsent.js")
     server.kill()
     for text in SAID[1:]:
         note(page, text)
@@ -152,12 +83,13 @@ def test_the_server_is_killed_in_the_middle_of_three_findings_and_a_photo(
     server.start()
     expect(page.locator(".unsent li")).to_have_count(0, timeout=SLOW)
     expect(page.locator("#outbox")).to_be_hidden(timeout=SLOW)
-    expect(page.locator("#findings .finding")).to_have_count(3, timeout=SLOW)
+    # The complaint's own two stand before them.
+    expect(page.locator("#findings .finding")).to_have_count(5, timeout=SLOW)
     expect(page.locator("#photos .photos li")).to_have_count(1)
     # What was being typed meanwhile is still there.
     assert page.get_by_label(FIELD).input_value() == "half a sent"
     with open_shop(server.folder) as kept:
-        assert [entry.said for entry in kept.store.findings(1)] == list(SAID)
+        assert [entry.said for entry in kept.store.findings(1)] == ["Shifts late", "Shifts late", *SAID]
         (photo,) = photos_of_job(kept, 1)
         assert (photo.caption, photo.width, photo.height) == ("the pan as found", 640, 480)
 

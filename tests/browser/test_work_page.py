@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from datetime import timedelta
 from pathlib import Path
 
@@ -16,7 +15,7 @@ from playwright.sync_api import Browser, BrowserContext, Locator, Page, expect
 from bellhousing.tasks import ledger, ledger_parts, opening
 from bellhousing.tasks.shop import Shop, open_shop
 from bellhousing.tasks.work_book import book_lines
-from tests.browser.test_outbox import SLOW, Server, like_the_demo
+from tests.browser.killed import Server
 from tests.browser.test_pages import SIZES, TAP, job_with, opened
 
 pytestmark = pytest.mark.browser
@@ -35,27 +34,6 @@ FIGURES = {
     "level-after-heat": "-2",
 }
 MEASURED = {"front-end-play": "0.024", "modulator-vacuum-idle": "18"}
-
-
-@pytest.fixture
-def workshop(tmp_path: Path, shop: Shop) -> Iterator[Server]:
-    """A program of its own with one car and one job."""
-    with open_shop(tmp_path / "shop", cache=shop.cache) as own:
-        like_the_demo(own)
-    assert shop.cache is not None
-    made = Server(tmp_path / "shop", shop.cache)
-    made.start()
-    yield made
-    made.kill()
-
-
-@pytest.fixture
-def tablet(browser: Browser) -> Iterator[BrowserContext]:
-    """A browser of its own, as large as a tablet."""
-    context = browser.new_context(viewport={"width": 820, "height": 1180}, has_touch=True)
-    context.set_default_timeout(SLOW)
-    yield context
-    context.close()
 
 
 def tap(page: Page, button: Locator) -> None:
@@ -127,10 +105,10 @@ def counted(folder: Path) -> tuple[int, int]:
         return sum(part.off for part in found.parts), len(found.open)
 
 
-def test_the_pump_out_and_in_again_interrupted_and_resumed(workshop: Server, tablet: BrowserContext) -> None:
+def test_the_pump_out_and_in_again_interrupted_and_resumed(server: Server, tablet: BrowserContext) -> None:
     """A bolt missing on arrival, a stripped thread, three shared: none is lost, none is left over."""
     page = tablet.new_page()
-    page.goto(f"{workshop.address}/job/1/strip?choose=1")
+    page.goto(f"{server.address}/job/1/strip?choose=1")
     page.get_by_label("type").fill("front pump")
     tap(page, page.get_by_role("button", name="Work it out"))
     for _ in range(6):
@@ -138,20 +116,19 @@ def test_the_pump_out_and_in_again_interrupted_and_resumed(workshop: Server, tab
         assert part is not None
         take_off(page, part)
     # The seventh is tapped when the server is gone: it waits in the browser, and the page is closed over it.
-    page.wait_for_function("caches.open('pages').then((all) => all.match('/static/work.css'))")
     part = next_part(page)
     assert part == "vacuum-pipe"
     tap_or_measure(page, page.locator("#step-vacuum-pipe .first-measure"))
-    workshop.kill()
+    server.kill()
     page.locator("#step-vacuum-pipe").get_by_role("button", name="is off").click()
     expect(page.locator(".unsent li")).to_contain_text("Not sent yet")
     page.close()
-    workshop.start()
+    server.start()
     page = tablet.new_page()
-    page.goto(f"{workshop.address}/job/1/strip")
+    page.goto(f"{server.address}/job/1/strip")
     expect(page.locator("#off-row-vacuum-pipe")).to_be_visible()
     expect(page.locator(".unsent li")).to_have_count(0)
-    assert counted(workshop.folder)[0] == 7
+    assert counted(server.folder)[0] == 7
     page.reload()
 
     while (part := next_part(page)) not in ("front-pump", None):
@@ -159,7 +136,7 @@ def test_the_pump_out_and_in_again_interrupted_and_resumed(workshop: Server, tab
     expect(page.locator("#step-front-pump .first-measure")).to_be_visible()
     expect(page.locator("#step-front-pump").get_by_role("button", name="is off")).to_have_count(0)
     tap_or_measure(page, page.locator("#step-front-pump .first-measure"))
-    page.goto(f"{workshop.address}/job/1/flange/{PUMP}")
+    page.goto(f"{server.address}/job/1/flange/{PUMP}")
     page.locator(".flange-drawing a[href='#hole-4']").click()
     tap(page, page.locator("#hole-4").get_by_role("button", name="Missing on arrival"))
     tap(page, page.get_by_role("button", name="The 6 still in, into the bag"))
@@ -168,18 +145,18 @@ def test_the_pump_out_and_in_again_interrupted_and_resumed(workshop: Server, tab
     tap(page, page.locator("#hole-2").get_by_role("button", name="Stripped"))
     tap(page, page.get_by_role("button", name="Puller bolts in"))
     tap(page, page.get_by_role("button", name="Puller bolts out again"))
-    page.goto(f"{workshop.address}/job/1/strip")
+    page.goto(f"{server.address}/job/1/strip")
     tap(page, page.locator("#step-front-pump").get_by_role("button", name="is off"))
     expect(page.locator("#plan")).to_contain_text("Reached")
 
-    page.goto(f"{workshop.address}/job/1/build")
+    page.goto(f"{server.address}/job/1/build")
     expect(page.locator("#step-converter")).to_contain_text("held")
     work_through(page, "#steps")
     work_through(page, "#handover")
     expect(page.locator("#handover .limit-line")).not_to_have_count(0)
-    assert counted(workshop.folder) == (0, 5)
+    assert counted(server.folder) == (0, 5)
 
-    page.goto(f"{workshop.address}/job/1#job-end")
+    page.goto(f"{server.address}/job/1#job-end")
     page.locator("#close summary").click()
     page.locator("#why").fill("front seal and pump gasket")
     page.get_by_role("button", name="Close the job").click()
@@ -193,13 +170,13 @@ def test_the_pump_out_and_in_again_interrupted_and_resumed(workshop: Server, tab
         "bell-crank",
     ):
         expect(listed.filter(has_text=said)).to_have_count(1)
-    page.goto(f"{workshop.address}/job/1/open")
+    page.goto(f"{server.address}/job/1/open")
     for said, answer in (("missing on", "A new one is in"), ("threads gone", "Thread insert fitted")):
         tap(page, listed.filter(has_text=said).get_by_role("button", name=answer))
     while listed.count():
         tap(page, listed.first.get_by_role("button").first)
-    assert counted(workshop.folder) == (0, 0)
-    page.goto(f"{workshop.address}/job/1#job-end")
+    assert counted(server.folder) == (0, 0)
+    page.goto(f"{server.address}/job/1#job-end")
     page.locator("#close summary").click()
     page.locator("#why").fill("front seal and pump gasket")
     page.get_by_role("button", name="Close the job").click()

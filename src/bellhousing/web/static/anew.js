@@ -7,20 +7,30 @@ export function begin() {
   if (!self.isSecureContext || !("serviceWorker" in navigator)) return;
   navigator.serviceWorker.register("/worker.js").catch(() => {});
   if (document.body.dataset.kept) return;
-  // The first page of all was not seen by the helper; asked for once more when all is quiet.
+  // The first page of all was not seen by the helper: what it is made of is kept when it is loaded,
+  // and it is asked for once more when all is quiet.
+  if (document.readyState === "complete") made();
+  else addEventListener("load", made);
   setTimeout(first, AFTER);
+}
+
+async function made() {
+  const used = performance.getEntriesByType("resource").map((entry) => new URL(entry.name));
+  const here = used.filter(({ origin }) => origin === location.origin).map(({ pathname }) => pathname);
+  const statics = [...new Set(here.filter((path) => path.startsWith("/static/")))];
+  try {
+    const pages = await caches.open(PAGES);
+    const known = await Promise.all(statics.map((path) => pages.match(path)));
+    // All of them or none: one script of the page missing stops every other.
+    await pages.addAll(statics.filter((_, at) => !known[at]));
+  } catch {
+    // Not kept this time; the next page tries again.
+  }
 }
 
 async function first() {
   try {
-    const pages = await caches.open(PAGES);
-    const statics = performance.getEntriesByType("resource").map((entry) => new URL(entry.name));
-    for (const { origin, pathname } of statics) {
-      if (origin === location.origin && pathname.startsWith("/static/") && !(await pages.match(pathname))) {
-        await pages.add(pathname);
-      }
-    }
-    if (await pages.match(location.pathname)) return;
+    if (await (await caches.open(PAGES)).match(location.pathname)) return;
     const answer = await fetch(location.pathname, { headers: { Accept: "text/html" } });
     if (answer.ok) await remember(location.pathname, answer, await answer.text());
   } catch {
