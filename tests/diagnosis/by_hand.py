@@ -11,7 +11,7 @@ from itertools import combinations
 from scipy.stats import t as student
 
 from bellhousing.boxes.load import load_box
-from bellhousing.diagnosis.catalogue import Catalogue, Finding, load_catalogue
+from bellhousing.diagnosis.catalogue import Catalogue, Finding
 from bellhousing.diagnosis.evidence import Evidence
 from bellhousing.diagnosis.instruments import drawn_bias
 from bellhousing.diagnosis.likelihood import KERNEL, MISREAD, floor
@@ -19,6 +19,7 @@ from bellhousing.diagnosis.prepare import CarFacts, Prepared, prepare
 from bellhousing.diagnosis.tables import MISNOTED, MISSEEN
 from bellhousing.diagnosis.windows import words_region
 from bellhousing.road.shown import Shown
+from tests.shipped import catalogue_as_shipped, ready
 
 PSI = 6894.757
 INHG = 3386.389
@@ -40,7 +41,7 @@ Set = tuple[str, ...]
 
 def filtered(faults: Sequence[str], findings: Sequence[str] | None = None) -> Catalogue:
     """The shipped catalogue with nothing in it but these faults and findings."""
-    whole = load_catalogue()
+    whole = catalogue_as_shipped()
     return replace(
         whole,
         faults={name: whole.faults[name] for name in faults},
@@ -55,10 +56,9 @@ def small(seed: int = 1, cars: int = 40, box: str = "box-a") -> Prepared:
     return prepare(load_box(box), CarFacts(), filtered(FAULTS), seed=seed, cars=cars)
 
 
-@cache
 def box_a() -> Prepared:
     """Box A with every fault and finding of the catalogue."""
-    return prepare(load_box("box-a"), CarFacts(), load_catalogue(), cars=80)
+    return ready("box-a")
 
 
 @dataclass(frozen=True)

@@ -7,14 +7,14 @@ from functools import cache
 import numpy as np
 import pytest
 
-from bellhousing.boxes.load import box_from_bytes, load_box
+from bellhousing.boxes.load import box_from_bytes
 from bellhousing.diagnosis.adjusting import Bench, Setting, Step, bench
 from bellhousing.diagnosis.adjusting_advice import Advice, advise
-from bellhousing.diagnosis.catalogue import load_catalogue
 from bellhousing.diagnosis.evidence import Evidence
 from bellhousing.diagnosis.posterior import diagnose
 from bellhousing.diagnosis.prepare import CarFacts, Prepared, prepare
 from bellhousing.quantities.units import from_si, to_si
+from tests.shipped import catalogue_as_shipped, ready
 
 VACUUM = ("modulator-vacuum-idle", 18.0, "inHg")
 HIGH = (("line-drive-hose-off", 166.0, "psi"), ("upshift-23-medium", 54.0, "mph"), VACUUM)
@@ -22,12 +22,10 @@ LOW = (("line-drive-hose-off", 122.0, "psi"), ("upshift-23-medium", 24.0, "mph")
 
 
 @cache
-def prepared(box: str, extra: str = "") -> Prepared:
-    """A small box in its usual car; `extra` is written after a file that names box A's figures as its own."""
-    if not extra:
-        return prepare(load_box(box), CarFacts(), load_catalogue(), cars=80)
+def prepared(extra: str, cars: int = 40) -> Prepared:
+    """A box of the family in its usual car; `extra` is written at the end of its file."""
     text = f"schema: 1\nname: Test\nslug: test-box\nfamily: three-speed-vacuum\nsource: invented\n{extra}"
-    return prepare(box_from_bytes(text.encode()), CarFacts(), load_catalogue(), cars=80)
+    return prepare(box_from_bytes(text.encode()), CarFacts(), catalogue_as_shipped(), cars=cars)
 
 
 def read(*readings: tuple[str, float, str]) -> list[Evidence]:
@@ -42,7 +40,7 @@ def setting(advice: Advice) -> Setting:
 
 @pytest.fixture(scope="module")
 def box_a() -> Prepared:
-    return prepared("box-a")
+    return ready("box-a")
 
 
 @pytest.fixture(scope="module")
@@ -61,7 +59,7 @@ def test_further_in_raises_line_and_shifts_on_every_car(table: Bench) -> None:
 
 def test_a_longer_rod_raises_throttle_pressure_and_shifts() -> None:
     """The same on the four-speed: longer is later everywhere."""
-    table = bench(prepared("box-b"))
+    table = bench(ready("box-b", 60))
     for name in ("tv-half", "tv-full", "upshift-12-medium", "upshift-23-medium", "upshift-34-light"):
         assert (np.diff(np.minimum(table.readings[name], 1e6), axis=0) > -1.0).all(), name
         assert table.readings[name][-1].mean() > table.readings[name][0].mean()
@@ -173,13 +171,13 @@ def test_nothing_found_asks_for_measurements(box_a: Prepared, table: Bench) -> N
 def test_a_box_without_the_screw_has_nothing_to_turn(part: str) -> None:
     """What the box file lists under `lacks` is not adjusted."""
     evidence = read(*(HIGH[:2] if part == "modulator" else HIGH))
-    assert advise(prepared("", f"lacks: [{part}]\n"), evidence).state == "no-adjustment"
+    assert advise(prepared(f"lacks: [{part}]\n", cars=4), evidence).state == "no-adjustment"
 
 
 def test_the_line_floor_stops_it_short() -> None:
     """With the manual's low end just below what is measured, the screw goes out no further than that."""
-    free = prepared("", "modulator: {screw_rate: 3 N/turn}\n")
-    held = prepared("", 'modulator: {screw_rate: 3 N/turn}\nwindows: {line-stall: "172-200 psi"}\n')
+    free = prepared("modulator: {screw_rate: 3 N/turn}\n")
+    held = prepared('modulator: {screw_rate: 3 N/turn}\nwindows: {line-stall: "172-200 psi"}\n')
     evidence = read(
         ("line-drive-hose-off", 184.0, "psi"),
         ("upshift-23-medium", 66.0, "mph"),
@@ -196,7 +194,7 @@ def test_the_line_floor_stops_it_short() -> None:
 
 def test_the_floor_can_forbid_it_altogether() -> None:
     """Where the line is at its floor already, nothing is turned out, and the floor is named."""
-    held = prepared("", 'modulator: {screw_rate: 3 N/turn}\nwindows: {line-stall: "190-220 psi"}\n')
+    held = prepared('modulator: {screw_rate: 3 N/turn}\nwindows: {line-stall: "190-220 psi"}\n')
     evidence = read(
         ("line-drive-hose-off", 184.0, "psi"),
         ("upshift-23-medium", 66.0, "mph"),
@@ -211,7 +209,7 @@ def test_the_floor_can_forbid_it_altogether() -> None:
 
 def test_an_unknown_rate_asks_for_one_turn_and_is_learnt_from_it() -> None:
     """A box file without a rate: one turn first; three turns that moved the line 3 psi each give the rate."""
-    box = prepared("", "note: its rate is unknown\n")
+    box = prepared("note: its rate is unknown\n")
     evidence = read(
         ("line-drive-hose-off", 184.0, "psi"),
         ("upshift-23-medium", 66.0, "mph"),

@@ -10,15 +10,16 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from bellhousing.diagnosis.catalogue import Finding, load_catalogue
+from bellhousing.diagnosis.catalogue import Finding
 from bellhousing.diagnosis.evidence import Evidence
 from bellhousing.diagnosis.next_test import SPEED_LIMIT, next_tests
 from bellhousing.diagnosis.posterior import SOUND, diagnose
 from bellhousing.diagnosis.prepare import Prepared
 from bellhousing.diagnosis.windows import window
 from tests.diagnosis.by_hand import box_a
+from tests.shipped import catalogue_as_shipped
 
-CATALOGUE = load_catalogue().of_family("three-speed-vacuum")
+CATALOGUE = catalogue_as_shipped().of_family("three-speed-vacuum")
 GATES = sorted({condition.finding for condition in CATALOGUE.conditions.values()})
 """Findings that open or shut other tests: asked more often than by chance."""
 

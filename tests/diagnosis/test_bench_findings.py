@@ -11,10 +11,11 @@ from bellhousing.boxes.box import Box
 from bellhousing.boxes.load import load_box
 from bellhousing.diagnosis.bench_drips import SEALED, SITES, parked_drops
 from bellhousing.diagnosis.bench_findings import MEANINGS, bench_findings
-from bellhousing.diagnosis.catalogue import Catalogue, load_catalogue
+from bellhousing.diagnosis.catalogue import Catalogue
 from bellhousing.diagnosis.evidence import check_evidence
 from bellhousing.fits.measures import shipped_measures
 from bellhousing.road.bench import LIPS, MEASURED, SOUND, BenchNumber
+from tests.shipped import catalogue_as_shipped
 
 INCH = 0.0254
 
@@ -28,7 +29,7 @@ def box() -> Box:
 @pytest.fixture(scope="module")
 def catalogue(box: Box) -> Catalogue:
     """The catalogue as it is for a box of that kind."""
-    return load_catalogue().of_family(box.kind)
+    return catalogue_as_shipped().of_family(box.kind)
 
 
 def _states(box: Box, catalogue: Catalogue, *numbers: tuple[str, float, float]) -> dict[str, tuple[str, ...]]:

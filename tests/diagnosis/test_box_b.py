@@ -2,24 +2,21 @@
 
 from __future__ import annotations
 
-from functools import cache
-
 import pytest
 
-from bellhousing.boxes.load import box_from_bytes, load_box, shipped_text
-from bellhousing.diagnosis.catalogue import load_catalogue
+from bellhousing.boxes.load import box_from_bytes, shipped_text
 from bellhousing.diagnosis.evidence import Evidence
 from bellhousing.diagnosis.posterior import diagnose
 from bellhousing.diagnosis.prepare import CarFacts, Prepared, prepare
+from tests.shipped import catalogue_as_shipped, ready
 
 GEARS = ("first", "second", "third", "fourth")
 MPH = 0.44704
 
 
-@cache
 def prepared() -> Prepared:
     """Box B with the catalogue of its family."""
-    return prepare(load_box("box-b"), CarFacts(), load_catalogue(), cars=60)
+    return ready("box-b", 60)
 
 
 def leading(*evidence: Evidence) -> str:
@@ -29,7 +26,7 @@ def leading(*evidence: Evidence) -> str:
 
 def test_every_finding_shown_is_in_the_catalogue() -> None:
     """States and readings of the road model all have an entry of their family, states in the same number."""
-    known = load_catalogue().of_family("four-speed-linkage").findings
+    known = catalogue_as_shipped().of_family("four-speed-linkage").findings
     shown = prepared().shown
     assert set(shown.readings) <= {name for name, finding in known.items() if finding.kind == "reading"}
     for name, chances in shown.chances.items():
@@ -71,6 +68,6 @@ def test_a_file_without_a_family_is_diagnosed_by_its_kind() -> None:
     """A complete box that leans on no family still gets the catalogue of its kind."""
     text = shipped_text("box-b").replace("family: four-speed-linkage\n", "")
     assert "family" not in text.split("source:")[0]
-    found = prepare(box_from_bytes(text.encode()), CarFacts(), load_catalogue(), cars=12)
+    found = prepare(box_from_bytes(text.encode()), CarFacts(), catalogue_as_shipped(), cars=12)
     assert "front-band-worn" in found.faults
     assert "modulator-diaphragm-torn" not in found.faults

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import pytest
 
-from bellhousing.diagnosis.catalogue import FAMILIES, load_catalogue
+from bellhousing.diagnosis.catalogue import FAMILIES
 from bellhousing.quantities.units import to_si
+from tests.shipped import catalogue_as_shipped
 
 FOUR_SPEED = "four-speed-linkage"
 
@@ -13,7 +14,7 @@ FOUR_SPEED = "four-speed-linkage"
 @pytest.mark.parametrize("family", FAMILIES)
 def test_a_family_sees_only_its_own_faults(family: str) -> None:
     """Strengths, separated faults and conditions of a family's findings are all of that family."""
-    part = load_catalogue().of_family(family)
+    part = catalogue_as_shipped().of_family(family)
     for finding in part.findings.values():
         assert set(finding.strengths) <= set(part.faults)
         assert set(finding.separates) <= set(part.faults)
@@ -22,7 +23,7 @@ def test_a_family_sees_only_its_own_faults(family: str) -> None:
 
 def test_faults_of_one_family_are_no_faults_of_the_other() -> None:
     """A torn diaphragm is none on a throttle linkage, a worn band none on a vacuum box; a leak is both's."""
-    three, four = (set(load_catalogue().of_family(family).faults) for family in FAMILIES)
+    three, four = (set(catalogue_as_shipped().of_family(family).faults) for family in FAMILIES)
     assert {"modulator-diaphragm-torn", "intermediate-clutch-burnt", "stator-slipping"} <= three - four
     assert {"tv-rod-out-of-setting", "front-band-worn", "shift-valve-34-stuck"} <= four - three
     assert {"front-seal-hardened", "pan-gasket-leaking", "fluid-level-low", "mounts-broken"} <= three & four
@@ -30,7 +31,7 @@ def test_faults_of_one_family_are_no_faults_of_the_other() -> None:
 
 def test_a_shared_finding_is_asked_in_the_words_of_the_family() -> None:
     """The four-speed has no vacuum signal: its shift speeds are asked by the pedal, in its own window."""
-    whole = load_catalogue()
+    whole = catalogue_as_shipped()
     three, four = (whole.of_family(family).findings["upshift-12-light"] for family in FAMILIES)
     assert "inHg" in three.ask
     assert "inHg" not in four.ask
@@ -41,14 +42,14 @@ def test_a_shared_finding_is_asked_in_the_words_of_the_family() -> None:
 
 def test_no_question_for_the_four_speed_speaks_of_its_neighbours_parts() -> None:
     """No finding of the four-speed asks for vacuum hose, modulator or torque converter."""
-    for finding in load_catalogue().of_family(FOUR_SPEED).findings.values():
+    for finding in catalogue_as_shipped().of_family(FOUR_SPEED).findings.values():
         for word in ("modulator", "hose on", "hose off", "inHg", "converter"):
             assert word not in finding.ask, finding.id
 
 
 def test_every_fault_of_the_four_speed_has_a_look_made_for_it() -> None:
     """A look never sees more than 97 of 100, raises one false alarm in 100 or more, repeats a real look."""
-    part = load_catalogue().of_family(FOUR_SPEED)
+    part = catalogue_as_shipped().of_family(FOUR_SPEED)
     looks = [finding for finding in part.findings.values() if finding.separates]
     told = {fault for look in looks for fault in look.separates}
     own = {name for name, fault in part.faults.items() if fault.families == (FOUR_SPEED,)}

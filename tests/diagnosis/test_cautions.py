@@ -7,10 +7,11 @@ from collections.abc import Iterator
 
 import pytest
 
-from bellhousing.diagnosis.catalogue import Catalogue, Finding, load_catalogue
+from bellhousing.diagnosis.catalogue import Catalogue, Finding
 from bellhousing.diagnosis.works import load_works
+from tests.shipped import catalogue_as_shipped
 
-CATALOGUE = load_catalogue()
+CATALOGUE = catalogue_as_shipped()
 
 BY_SETUP = {
     "lift": {"lift-balance"},

@@ -7,13 +7,13 @@ from dataclasses import replace
 import pytest
 
 from bellhousing.boxes.load import load_box
-from bellhousing.diagnosis.catalogue import load_catalogue
 from bellhousing.diagnosis.evidence import Evidence, check_evidence
 from bellhousing.diagnosis.posterior import diagnose
 from bellhousing.errors import FindingError
 from tests.diagnosis.by_hand import INHG, PSI, small
+from tests.shipped import catalogue_as_shipped
 
-BOX, CATALOGUE = load_box("box-a"), load_catalogue()
+BOX, CATALOGUE = load_box("box-a"), catalogue_as_shipped()
 
 
 @pytest.mark.parametrize(

@@ -11,13 +11,14 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from bellhousing.boxes.load import load_box
-from bellhousing.diagnosis.catalogue import Catalogue, load_catalogue
+from bellhousing.diagnosis.catalogue import Catalogue
 from bellhousing.diagnosis.evidence import Evidence
 from bellhousing.diagnosis.learning import BACKGROUND_CARS, CAUSE_CARS, STRENGTH_CARS, learnt
 from bellhousing.diagnosis.posterior import diagnose
 from bellhousing.diagnosis.prepare import CarFacts, prepare, with_figures
 from bellhousing.diagnosis.tally import Counts, added, plain_tally, read_tally, tally_digest
 from bellhousing.errors import CatalogueError, InputFileError
+from tests.shipped import catalogue_as_shipped
 
 KIND = "three-speed-vacuum"
 FAULT, FINDING = "modulator-diaphragm-torn", "fluid-in-modulator-hose"
@@ -31,7 +32,7 @@ COUNTS = Counts(
 
 @pytest.fixture(scope="module")
 def catalogue() -> Catalogue:
-    return load_catalogue()
+    return catalogue_as_shipped()
 
 
 def test_nothing_counted_changes_nothing(catalogue: Catalogue) -> None:
@@ -113,7 +114,7 @@ def test_figures_for_other_faults_are_refused(catalogue: Catalogue) -> None:
 @st.composite
 def some_counts(draw: st.DrawFn) -> Counts:
     """Counts that hang together, of a few faults and findings."""
-    own = load_catalogue().of_family(KIND)
+    own = catalogue_as_shipped().of_family(KIND)
     faults = draw(st.dictionaries(st.sampled_from(sorted(own.faults)), st.integers(0, 60), max_size=6))
     seen: dict[str, dict[str, dict[str, int]]] = {}
     for fault, n in faults.items():
@@ -134,7 +135,7 @@ def some_counts(draw: st.DrawFn) -> Counts:
 @given(counts=some_counts())
 def test_learnt_figures_stay_chances(counts: Counts) -> None:
     """Whatever was counted: weights and chances stay chances, no finding tells more than the most."""
-    own = learnt(load_catalogue(), counts, KIND)[0]
+    own = learnt(catalogue_as_shipped(), counts, KIND)[0]
     assert all(0.0 < fault.weight <= 900.0 for fault in own.faults.values())
     for finding in own.findings.values():
         for row in (finding.background, *finding.strengths.values()):
@@ -149,7 +150,7 @@ def test_a_tally_comes_back_as_it_went(counts: Counts) -> None:
     """Out and in again it says the same, and two tallies added hold the counts of both."""
     tally = {KIND: counts} if counts.cars else {}
     content = json.dumps(plain_tally(tally)).encode()
-    back = read_tally(content, load_catalogue(), "here")
+    back = read_tally(content, catalogue_as_shipped(), "here")
     assert tally_digest(back) == tally_digest(tally)
     if counts.cars:
         both = added([tally, back])[KIND]
@@ -160,7 +161,7 @@ def test_a_tally_comes_back_as_it_went(counts: Counts) -> None:
 def test_a_tally_holds_counts_and_nothing_else() -> None:
     """No key but names of the catalogue, no value but whole numbers."""
     text = json.dumps(plain_tally({KIND: COUNTS}))
-    own = load_catalogue().of_family(KIND)
+    own = catalogue_as_shipped().of_family(KIND)
     known = {
         *own.faults, *own.findings, *(state for f in own.findings.values() for state in f.states),
         "format", "version", "kinds", "cars", "faults", "seen", "background", KIND,
@@ -214,4 +215,4 @@ def _with(**changed: object) -> bytes:
 def test_a_malformed_tally_is_refused(content: bytes, said: str) -> None:
     """Every kind of nonsense is refused with what is wrong."""
     with pytest.raises(InputFileError, match=said):
-        read_tally(content, load_catalogue(), "here")
+        read_tally(content, catalogue_as_shipped(), "here")

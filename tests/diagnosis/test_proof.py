@@ -2,26 +2,22 @@
 
 from __future__ import annotations
 
-from functools import cache
-
 import numpy as np
 import pytest
 
-from bellhousing.boxes.load import load_box
-from bellhousing.diagnosis.catalogue import load_catalogue
-from bellhousing.diagnosis.prepare import CarFacts, Prepared, prepare
+from bellhousing.diagnosis.prepare import Prepared
 from bellhousing.diagnosis.proof import not_tested, prove, together
 from bellhousing.errors import FindingError
 from bellhousing.road.cars import Cars, draw_cars
 from bellhousing.road.one_car.observed import Observed, foretold
+from tests.shipped import ready
 
 MPH, INHG = 0.44704, 3386.389
 
 
-@cache
 def prepared() -> Prepared:
     """Box A with few cars."""
-    return prepare(load_box("box-a"), CarFacts(), load_catalogue(), cars=60)
+    return ready("box-a")
 
 
 PLAN = [

@@ -8,8 +8,9 @@ from dataclasses import replace
 
 import pytest
 
-from bellhousing.diagnosis.catalogue import FAMILIES, Catalogue, Finding, load_catalogue
+from bellhousing.diagnosis.catalogue import FAMILIES, Catalogue, Finding
 from bellhousing.diagnosis.works import load_works
+from tests.shipped import catalogue_as_shipped
 
 CLEAR = 20.0
 """How many times likelier an answer must be with the fault than without."""
@@ -17,7 +18,7 @@ CLEAR = 20.0
 OUT = {"box-out", "stripped"}
 """Set-ups that need the gearbox out."""
 
-CATALOGUES = {family: load_catalogue().of_family(family) for family in FAMILIES}
+CATALOGUES = {family: catalogue_as_shipped().of_family(family) for family in FAMILIES}
 
 
 def before_the_box_is_out(catalogue: Catalogue) -> list[Finding]:
@@ -95,7 +96,7 @@ def test_every_fault_has_a_look_made_for_it(family: str) -> None:
 
 def test_a_look_shows_the_fault_it_was_made_for_before_all_others() -> None:
     """Nothing near says yes as often as the fault itself, and the look is never surer than 97 in 100."""
-    for finding in load_catalogue().findings.values():
+    for finding in catalogue_as_shipped().findings.values():
         if not finding.separates or finding.states != ("no", "yes"):
             continue
         own = max(finding.strengths[name]["yes"] for name in finding.separates)
@@ -103,7 +104,7 @@ def test_a_look_shows_the_fault_it_was_made_for_before_all_others() -> None:
         assert own > finding.background["yes"] >= 0.01, finding.id
         if finding.repeats is None:
             continue
-        first = load_catalogue().findings[finding.repeats]
+        first = catalogue_as_shipped().findings[finding.repeats]
         assert first.id != finding.id
         assert set(first.strengths) & set(finding.separates), f"{finding.id} repeats a look at another fault"
 
@@ -111,7 +112,7 @@ def test_a_look_shows_the_fault_it_was_made_for_before_all_others() -> None:
 def test_a_look_a_neighbour_passes_more_often_is_named() -> None:
     """Only swapping a whole part in or out answers yes for another fault as loudly as for its own."""
     loud = set()
-    for finding in load_catalogue().findings.values():
+    for finding in catalogue_as_shipped().findings.values():
         if finding.states == ("no", "yes") and finding.separates:
             own = max(finding.strengths[name]["yes"] for name in finding.separates)
             others = [
@@ -148,7 +149,7 @@ def test_hot_and_cold_are_never_one_question() -> None:
     }
     both = {
         finding.id
-        for finding in load_catalogue().findings.values()
+        for finding in catalogue_as_shipped().findings.values()
         if {"hot", "cold"} <= set(re.findall("[a-z]+", f"{finding.name} {finding.ask}".lower()))
     }
     assert both <= comparisons

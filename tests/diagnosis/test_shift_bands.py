@@ -6,11 +6,11 @@ import numpy as np
 import pytest
 
 from bellhousing.boxes.load import load_box
-from bellhousing.diagnosis.catalogue import load_catalogue
 from bellhousing.diagnosis.prepare import CarFacts, prepare
 from bellhousing.diagnosis.shift_bands import shift_bands
 from bellhousing.errors import FindingError
 from tests.diagnosis.by_hand import MPH, small
+from tests.shipped import catalogue_as_shipped
 
 SHIFTS = {"1-2", "2-3", "2-1", "3-2"}
 
@@ -57,7 +57,7 @@ def test_forced_downshifts_of_box_a() -> None:
 
 def test_box_b_has_a_map_of_three_upshifts() -> None:
     """Every shift of the four-speed, a rod out of setting shows in all of them; 4-3 forced below 55-65."""
-    prepared = prepare(load_box("box-b"), CarFacts(), load_catalogue(), cars=24)
+    prepared = prepare(load_box("box-b"), CarFacts(), catalogue_as_shipped(), cars=24)
     found = shift_bands(prepared)
     assert set(found.curves) == {"1-2", "2-3", "3-4", "2-1", "3-2", "4-3"}
     for early, late in (("1-2", "2-3"), ("2-3", "3-4")):

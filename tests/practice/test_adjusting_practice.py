@@ -16,11 +16,11 @@ from numpy.typing import NDArray
 from bellhousing.boxes.load import load_box
 from bellhousing.diagnosis.adjusting import Setting, Step, bench
 from bellhousing.diagnosis.adjusting_advice import Advice, advise
-from bellhousing.diagnosis.catalogue import load_catalogue
 from bellhousing.diagnosis.evidence import Evidence
 from bellhousing.diagnosis.prepare import CarFacts, Prepared, prepare
 from bellhousing.quantities.units import from_si, to_si
 from bellhousing.road.pressures import line, standing_signal
+from tests.shipped import catalogue_as_shipped
 
 SPEED = np.linspace(1.0, 110.0, 4000)
 PSI_A_TURN = 2.0
@@ -73,7 +73,7 @@ def _read(finding: str, value: float, unit: str, spread: float) -> Evidence:
 @cache
 def prepared(box: str) -> Prepared:
     """A library box in its usual car."""
-    return prepare(load_box(box), CarFacts(), load_catalogue(), cars=100)
+    return prepare(load_box(box), CarFacts(), catalogue_as_shipped(), cars=100)
 
 
 def setting(advice: Advice) -> Setting:

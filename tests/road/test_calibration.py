@@ -8,7 +8,6 @@ from pytest_benchmark.fixture import BenchmarkFixture
 
 from bellhousing.boxes.box import Box
 from bellhousing.boxes.load import box_from_bytes, load_box
-from bellhousing.diagnosis.catalogue import load_catalogue
 from bellhousing.diagnosis.prepare import CarFacts, prepare
 from bellhousing.errors import BoxFileError
 from bellhousing.road.calibration import calibrated, fit_table
@@ -18,6 +17,7 @@ from bellhousing.road.pressures import felt_vacuum
 from bellhousing.road.table_rows import PrintedTable
 from bellhousing.road.vehicle import MPH, bare_vehicle
 from tests.road.printed_tables import full_table, line_row, table_file
+from tests.shipped import catalogue_as_shipped
 
 THREE_PRESSURES = [line_row("D", 16), line_row("D", 0), line_row("R", 16)]
 
@@ -158,7 +158,7 @@ def test_axle_of_a_row() -> None:
 
 def test_prepare_takes_the_library_box() -> None:
     """A box by its readings is prepared like any other; its figures come from the table."""
-    prepared = prepare(load_box("box-by-readings"), CarFacts(), load_catalogue(), cars=20)
+    prepared = prepare(load_box("box-by-readings"), CarFacts(), catalogue_as_shipped(), cars=20)
     assert prepared.box.number("shift_valves.second_third.offset").origin == "readings"
     assert prepared.box.number("forward_clutch.plates").origin == "family"
     assert np.isfinite(prepared.shown.readings["line-drive-idle"]).all()

@@ -6,7 +6,6 @@ import numpy as np
 import pytest
 
 from bellhousing.boxes.load import load_box
-from bellhousing.diagnosis.catalogue import load_catalogue
 from bellhousing.errors import BoxFileError, FindingError, QuantityError
 from bellhousing.quantities.units import from_si
 from bellhousing.road import driving, gauge
@@ -18,6 +17,7 @@ from bellhousing.tasks.evening import ALWAYS, box_of, boxes, breaks, broken_of, 
 from bellhousing.tasks.evening_drives import evening_drive
 from bellhousing.tasks.evening_game import titles, told
 from bellhousing.tasks.shop import Shop
+from tests.shipped import catalogue_as_shipped
 
 HALF = 16
 """Place of half throttle in the grid."""
@@ -87,7 +87,7 @@ def test_members_obey_every_lever(name: str) -> None:
 def test_everything_offered_changes_the_picture(name: str) -> None:
     """Each thing to break is a fault of the catalogue, and pressures or shifts are no longer as before."""
     box = load_box(name)
-    catalogue = load_catalogue()
+    catalogue = catalogue_as_shipped()
     sound = evening(box).model_dump(exclude={"broken", "severity"})
     for thing in breaks(box):
         assert box.kind in catalogue.faults[thing.fault].families

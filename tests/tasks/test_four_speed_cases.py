@@ -9,8 +9,8 @@ import pytest
 from numpy.typing import NDArray
 
 from bellhousing.boxes.load import load_box
-from bellhousing.diagnosis.catalogue import load_catalogue
 from bellhousing.diagnosis.prepare import CarFacts, Prepared, prepare
+from tests.shipped import catalogue_as_shipped
 from tests.tasks.judged import judged
 
 MPH = 0.44704  # metres per second in a mile per hour, exact
@@ -109,13 +109,13 @@ CASES: Mapping[str, tuple[str, tuple[str, ...]]] = {
 @pytest.fixture(scope="module")
 def box_b() -> Prepared:
     """Box B in the usual car."""
-    return prepare(load_box("box-b"), CarFacts(), load_catalogue())
+    return prepare(load_box("box-b"), CarFacts(), catalogue_as_shipped())
 
 
 @pytest.fixture(scope="module")
 def family() -> Prepared:
     """A car of which only the kind of box is known."""
-    return prepare(load_box("four-speed-linkage"), CarFacts(), load_catalogue())
+    return prepare(load_box("four-speed-linkage"), CarFacts(), catalogue_as_shipped())
 
 
 @pytest.mark.parametrize("name", CASES)

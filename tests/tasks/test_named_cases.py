@@ -7,8 +7,8 @@ from collections.abc import Mapping
 import pytest
 
 from bellhousing.boxes.load import load_box
-from bellhousing.diagnosis.catalogue import load_catalogue
 from bellhousing.diagnosis.prepare import CarFacts, Prepared, prepare
+from tests.shipped import catalogue_as_shipped
 from tests.tasks.judged import judged
 
 CASES: Mapping[str, tuple[str, tuple[str, ...]]] = {
@@ -58,13 +58,13 @@ CASES: Mapping[str, tuple[str, tuple[str, ...]]] = {
 @pytest.fixture(scope="module")
 def box_a() -> Prepared:
     """Box A in the usual car."""
-    return prepare(load_box("A"), CarFacts(), load_catalogue())
+    return prepare(load_box("A"), CarFacts(), catalogue_as_shipped())
 
 
 @pytest.fixture(scope="module")
 def family() -> Prepared:
     """A car of which only the kind of box is known."""
-    return prepare(load_box("three-speed-vacuum"), CarFacts(), load_catalogue())
+    return prepare(load_box("three-speed-vacuum"), CarFacts(), catalogue_as_shipped())
 
 
 @pytest.mark.parametrize("name", CASES)

@@ -8,17 +8,17 @@ import numpy as np
 import pytest
 
 from bellhousing.boxes.load import load_box
-from bellhousing.diagnosis.catalogue import load_catalogue
 from bellhousing.diagnosis.prepare import CarFacts, Prepared
 from bellhousing.tasks import preparation
 from bellhousing.tasks.preparation import Preparation, cache_folder, preparation_key
+from tests.shipped import catalogue_as_shipped
 
 FEW = 20
 
 
 def prepared(folder: Path) -> Prepared:
     """A small model of box A, by way of a folder."""
-    return Preparation(load_catalogue(), folder).prepared(load_box("A"), CarFacts(), cars=FEW)
+    return Preparation(catalogue_as_shipped(), folder).prepared(load_box("A"), CarFacts(), cars=FEW)
 
 
 def same(one: Prepared, other: Prepared) -> bool:
@@ -31,7 +31,7 @@ def same(one: Prepared, other: Prepared) -> bool:
 
 def test_memory_hands_out_the_same_model(tmp_path: Path) -> None:
     """Asking twice works it out once."""
-    kept = Preparation(load_catalogue(), tmp_path)
+    kept = Preparation(catalogue_as_shipped(), tmp_path)
     box = load_box("A")
     assert kept.prepared(box, CarFacts(), cars=FEW) is kept.prepared(box, CarFacts(), cars=FEW)
 
@@ -78,7 +78,7 @@ def test_old_files_are_thinned_out(tmp_path: Path, monkeypatch: pytest.MonkeyPat
 
 def test_the_key_follows_box_car_and_seed() -> None:
     """Whatever changes the model changes its key."""
-    catalogue, box = load_catalogue(), load_box("A")
+    catalogue, box = catalogue_as_shipped(), load_box("A")
     keys = {
         preparation_key(box, CarFacts(), catalogue),
         preparation_key(box, CarFacts(axle_ratio=3.23), catalogue),

@@ -6,7 +6,6 @@ from math import hypot, sqrt
 
 import pytest
 
-from bellhousing.diagnosis.catalogue import load_catalogue
 from bellhousing.diagnosis.evidence import Evidence
 from bellhousing.diagnosis.usual import check_usual, load_usual
 from bellhousing.quantities.units import to_si
@@ -15,6 +14,7 @@ from bellhousing.tasks import noting, ranked_jobs
 from bellhousing.tasks.answers import FindingAnswer
 from bellhousing.tasks.shop import Shop
 from bellhousing.tasks.tries import combined, together
+from tests.shipped import catalogue_as_shipped
 
 PSI = 6894.757
 LINE = "line pressure drive idle 62 psi hot"
@@ -103,7 +103,7 @@ class TestConditions:
 
     def test_every_reading_has_its_usual_conditions(self) -> None:
         """None is unknown to the catalogue, none is missing."""
-        check_usual(load_usual(), load_catalogue())
+        check_usual(load_usual(), catalogue_as_shipped())
 
 
 class TestTries:

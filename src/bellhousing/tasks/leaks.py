@@ -9,7 +9,7 @@ from pathlib import Path
 from bellhousing.boxes.box import Box
 from bellhousing.boxes.leak_sites import LeakSite
 from bellhousing.boxes.load import load_box
-from bellhousing.diagnosis.catalogue import Catalogue, load_catalogue
+from bellhousing.diagnosis.catalogue import Catalogue
 from bellhousing.diagnosis.evidence import Evidence
 from bellhousing.diagnosis.leaks import LeakTrace, SiteBelief, trace
 from bellhousing.diagnosis.posterior import Diagnosis, diagnose
@@ -35,6 +35,7 @@ from bellhousing.tasks.leak_shapes import (
 )
 from bellhousing.tasks.on_job import OnJob, on_job
 from bellhousing.tasks.preparation import Preparation
+from bellhousing.tasks.shipped import shipped_catalogue
 from bellhousing.tasks.shop import Shop
 from bellhousing.tasks.tries import combined
 from bellhousing.words.wet_places import is_measured_place
@@ -100,7 +101,7 @@ def leaks_of_file(path: Path, *, box: str | None = None, today: date | None = No
     """
     file = read_findings_file(path)
     taken = _box(file, path) if box is None else load_box(box)
-    catalogue = load_catalogue()
+    catalogue = shipped_catalogue()
     sentences, evidence = _heard(file, taken, catalogue)
     prepared = Preparation(catalogue).prepared(taken, file.car)
     believed = diagnose(prepared, evidence, reasons=False)
