@@ -9,7 +9,7 @@ from pathlib import Path
 
 FENCE = re.compile(r"^(?P<indent> *)```(?P<kind>[\w-]*)[^\n]*\n(?P<body>.*?)^(?P=indent)```\s*$", re.S | re.M)
 ENDS = re.compile(r"<!--\s*ends with (\d+)\s*-->\s*\Z")
-NAMED = re.compile(r"\A(?:#|//) ([\w.-]+\.(?:yaml|csv|txt|json|py))\b[^\n]*\n")
+NAMED = re.compile(r"\A(?:#|//) (add to )?([\w.-]+\.(?:yaml|csv|txt|json|py))\b[^\n]*\n")
 PROMPT = "$ "
 
 
@@ -28,7 +28,16 @@ class Block:
     def file(self) -> str | None:
         """The name of the file a reader makes of it, where its first line names one."""
         found = NAMED.match(self.text)
-        return None if found is None else found[1]
+        return None if found is None or self.kind in ("console", "python", "output") else found[2]
+
+    def write_into(self, folder: Path) -> bool:
+        """Write the file it is, or add to it; whether it is one."""
+        if self.file is None:
+            return False
+        adds = self.text.startswith(("# add to ", "// add to "))
+        with (folder / self.file).open("a" if adds else "w", encoding="utf-8") as file:
+            file.write(self.text)
+        return True
 
 
 @dataclass(frozen=True)

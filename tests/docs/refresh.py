@@ -23,9 +23,9 @@ def refreshed(page: Path, reader: Reader) -> str:
     changes: list[tuple[int, int, str]] = []
     printed = ""
     for block in blocks(page):
-        if block.file is not None and block.kind != "python":
-            (reader.folder / block.file).write_text(block.text, encoding="utf-8")
-        elif block.kind == "console":
+        if block.write_into(reader.folder):
+            continue
+        if block.kind == "console":
             changes.append((block.start, block.end, _console(block, reader)))
         elif block.kind == "python":
             printed = reader.execute(block, page)

@@ -85,9 +85,9 @@ def follow(page: Path, reader: Reader) -> list[str]:
     found = list(blocks(page))
     for place, block in enumerate(found):
         where = f"{page.name}, line {block.line}"
-        if block.file is not None and block.kind != "python":
-            (reader.folder / block.file).write_text(block.text, encoding="utf-8")
-        elif block.kind == "console":
+        if block.write_into(reader.folder):
+            continue
+        if block.kind == "console":
             wrong += _typed(block, reader, where)
         elif block.kind == "python":
             came = reader.execute(block, page)

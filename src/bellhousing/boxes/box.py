@@ -140,7 +140,10 @@ class Box:
             lost = "ratios typed, no member speeds" if typed else "no ratios and no member speeds"
             return (f"No tooth counts: {lost}.",)
         if typed:
-            return ("No tooth counts: ratios typed, no member speeds; the apply chart is the family's.",)
+            return (
+                "No tooth counts: ratios typed, no member speeds; the apply chart and the ratios reckoned "
+                "with are the family's.",
+            )
         if self.gear_train is None:
             return ("No gear train: no ratios, no member speeds, no apply chart.",)
         return ("No tooth counts: ratios, member speeds and apply chart are the family's typical ones.",)

@@ -16,6 +16,7 @@ COMMANDS = {
     "serve": "Start the web app on your own shop's data.",
     "people": "Who may come in when the app is open to the workshop: pass phrases, roles, a certificate.",
     "settings": "The shop's own words and habits: units, words, theme, name, rate, tax, who writes.",
+    "box": "Boxes: which there are, what is known of one, a blank file to fill in, keeping your own.",
     "car": "Cars of the shop: list them, add one.",
     "job": "Jobs: open one, list them, show one, answer the questions about the complaint.",
     "note": "Write down what was found, in the trade's own words.",

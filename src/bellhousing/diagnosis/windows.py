@@ -6,11 +6,16 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
-from bellhousing.diagnosis.catalogue import Finding
-from bellhousing.diagnosis.prepare import Prepared
+from bellhousing.boxes.box import Box
+from bellhousing.diagnosis.catalogue import Catalogue, Finding
+from bellhousing.diagnosis.prepare import CarFacts, Prepared
 from bellhousing.fits.verdict import conformity, in_hundred
 from bellhousing.quantities.parse import parse_measured
+from bellhousing.road.calibration import calibrated
+from bellhousing.road.cars import draw_cars
+from bellhousing.road.shown import show_cars, vehicle
 
 MANUAL = "this box's manual"
 PREDICTED = "predicted for this box and car"
@@ -42,14 +47,48 @@ def window(prepared: Prepared, finding_id: str) -> Window | None:
     finding = prepared.catalogue.finding(finding_id)
     predicted = prepared.shown.readings.get(finding_id)
     if predicted is not None:
-        sound = predicted[0][np.isfinite(predicted[0])].astype(float)
-        if len(sound) > 0.9 * predicted.shape[1]:
-            low, high = np.quantile(sound, [0.025, 0.975])
-            slack = finding.half_width / 2.0
-            return Window(float(low - slack), float(high + slack), PREDICTED)
+        found = predicted_window(finding, predicted[0])
+        if found is not None:
+            return found
     if finding.usual is not None:
         return Window(*finding.usual, USUAL)
     return None
+
+
+def predicted_window(finding: Finding, sound: NDArray[np.floating]) -> Window | None:
+    """The band that holds 95 of 100 sound cars, half a reading's own half-width wider at each end.
+
+    `sound` is what sound cars show [SI], not finite where one shows nothing; None where one in ten do.
+    """
+    shown = sound[np.isfinite(sound)].astype(float)
+    if len(shown) <= 0.9 * len(sound):
+        return None
+    low, high = np.quantile(shown, [0.025, 0.975])
+    slack = finding.half_width / 2.0
+    least, most = finding.possible or (-math.inf, math.inf)
+    return Window(max(float(low - slack), least), min(float(high + slack), most), PREDICTED)
+
+
+def sound_windows(
+    box: Box, car: CarFacts, catalogue: Catalogue, *, seed: int = 1, cars: int = 160
+) -> dict[str, Window]:
+    """The manual's or the predicted window of every reading that depends on the box, without its faults.
+
+    The cars are those that `prepare` draws of the same box, car and seed, so the windows are the same.
+    """
+    box = calibrated(box)
+    catalogue = catalogue.of_family(box.kind)
+    drawn = draw_cars(box, cars, np.random.default_rng(seed))
+    shown = show_cars(drawn, vehicle(box, car.axle_ratio, car.tyre_radius, car.altitude)).readings
+    found: dict[str, Window] = {}
+    for finding in catalogue.findings.values():
+        typed = box.windows.get(finding.id)
+        band = None if finding.id not in shown else predicted_window(finding, shown[finding.id])
+        if typed is not None:
+            band = Window(typed.low, typed.high, MANUAL)
+        if band is not None:
+            found[finding.id] = band
+    return found
 
 
 def verdict(band: Window, value: float, standard_uncertainty: float) -> Verdict:

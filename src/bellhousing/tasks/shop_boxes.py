@@ -10,7 +10,7 @@ from typing import Any
 
 from bellhousing.boxes.box import Box, part_of
 from bellhousing.boxes.kinds import FAMILIES
-from bellhousing.boxes.load import box_from_bytes, load_box, shipped_boxes, shipped_text
+from bellhousing.boxes.load import box_from_bytes, is_shipped, load_box, shipped_boxes, shipped_text
 from bellhousing.boxes.read import MOST_PROBLEMS
 from bellhousing.boxes.schema import sections, specs
 from bellhousing.errors import BellhousingError, BoxFileError
@@ -95,6 +95,48 @@ def boxes_of_shop(shop: Shop) -> tuple[BoxSummary, ...]:
         if name not in BLANKS
     ]
     return (*own, *shipped)
+
+
+def box_known(name: str) -> BoxAnswer:
+    """A box by name, or a file by its path, with what it gives and what it cannot yet work out.
+
+    Raises
+    ------
+    BoxFileError : no such box, or a file with faults, all of them listed with their lines.
+    """
+    box = load_box(name)
+    return _answer(box, box.slug, own=not is_shipped(name))
+
+
+def write_blank(path: Path, *, four_speed: bool = False) -> None:
+    """Write a blank box file to fill in.
+
+    Raises
+    ------
+    BoxFileError : there is such a file already, or it cannot be written.
+    """
+    try:
+        with path.open("x", encoding="utf-8") as file:
+            file.write(shipped_text(BLANKS[four_speed]))
+    except FileExistsError:
+        raise BoxFileError(
+            "there is a file of that name already", where=str(path), remedy="give another name"
+        ) from None
+    except OSError as error:
+        raise BoxFileError(
+            f"the file cannot be written: {error.strerror}", where=str(path), remedy="give another name"
+        ) from None
+
+
+def keep_file(shop: Shop, path: Path, *, replace: bool = False) -> BoxAnswer:
+    """Keep a box file with the shop under its slug; with `replace` in place of the shop's own of that name.
+
+    Raises
+    ------
+    BoxFileError : no such file, one with faults, or its short name is taken.
+    """
+    box = load_box(path)
+    return save_box(shop, path.read_text("utf-8"), replace=box.slug if replace else None)
 
 
 def box_of_shop(shop: Shop, slug: str) -> BoxAnswer:
