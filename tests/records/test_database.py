@@ -4,8 +4,6 @@ from __future__ import annotations
 
 import os
 import sqlite3
-import subprocess
-import sys
 import tempfile
 from collections.abc import Iterator
 from contextlib import closing
@@ -188,60 +186,6 @@ def test_a_file_that_cannot_be_written_to_is_refused(folder_of_another: Path) ->
     if os.getuid() == 0:
         os.seteuid(NOBODY)
     refused(folder_of_another / "shop.sqlite", "the file cannot be written to")
-
-
-WRITER = """
-import sys
-from datetime import UTC, datetime
-from bellhousing.records.entries import Car, Entry
-from bellhousing.records.store import open_store
-from bellhousing.errors import RecordError
-
-file, name = sys.argv[1:]
-at = datetime(2026, 5, 1, tzinfo=UTC)
-print("ready", flush=True)
-sys.stdin.readline()
-with open_store(file) as store:
-    try:
-        store.add_car(Car(slug="car", name="Car", box="box-a"))
-    except RecordError as refusal:
-        assert "there is a car of that name" in str(refusal), refusal
-    job = store.open_job("car", complaint="shared", at=at, who="m", key="one-job")
-    for number in range(60):
-        store.add_finding(job.number, Entry(said=f"{name} {number}"), at=at, who=name, key=f"{name}-{number}")
-        store.add_finding(job.number, Entry(said=f"both {number}"), at=at, who=name, key=f"both-{number}")
-"""
-
-
-def test_two_programs_at_once_lose_nothing_and_keep_each_key_once(place: str) -> None:
-    """Both make the same new database, open the same job and note entries at the same time."""
-    source = Path(__file__).parents[2] / "src"
-    command = [sys.executable, "-c", WRITER, place]
-    writers = [
-        subprocess.Popen(
-            [*command, name],
-            stdin=subprocess.PIPE,
-            stdout=subprocess.PIPE,
-            text=True,
-            env={**os.environ, "PYTHONPATH": str(source)},
-        )
-        for name in ("left", "right")
-    ]
-    for writer in writers:
-        assert writer.stdout is not None
-        assert writer.stdout.readline() == "ready\n"
-    for writer in writers:
-        writer.stdin.write("go\n")  # type: ignore[union-attr]
-        writer.stdin.flush()  # type: ignore[union-attr]
-    for writer in writers:
-        writer.communicate(timeout=100)
-    assert [writer.returncode for writer in writers] == [0, 0]
-    with open_store(place) as store:
-        assert len(store.jobs()) == 1
-        said = [entry.said for entry in store.findings(1)]
-        assert sorted(said) == sorted(f"{name} {n}" for name in ("left", "right", "both") for n in range(60))
-        assert [entry.id for entry in store.findings(1)] == sorted(entry.id for entry in store.findings(1))
-        store.check()
 
 
 def test_a_busy_database_is_waited_for_or_named(

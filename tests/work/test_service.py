@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import UTC, date, datetime, timedelta
 
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from bellhousing.work.mileage import MILE, Habit, Reading, habit_of
@@ -91,6 +91,7 @@ def test_odometer_that_fell_counts_from_there() -> None:
     assert habit.driven == pytest.approx(1000.0 * MILE)
 
 
+@example(months=1.0, miles=48.24400856271461, age=0, way=48.24400856271461, unread=0)
 @given(
     months=st.floats(min_value=0.1, max_value=240.0),
     miles=st.floats(min_value=10.0, max_value=1e5),

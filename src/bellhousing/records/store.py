@@ -133,10 +133,20 @@ class Store(Database):
             return queries.need_job(connection, number)
 
     def close_job(
-        self, number: int, *, at: datetime, who: str, note: str = "", causes: Sequence[str] = ()
+        self,
+        number: int,
+        *,
+        at: datetime,
+        who: str,
+        note: str = "",
+        causes: Sequence[str] = (),
+        after: int | None = None,
     ) -> Job:
-        """Close a job with the causes that were confirmed, if any; raises RecordError if it is closed."""
-        return self._set_status(number, CLOSED, at, note, who, causes)
+        """Close a job with the causes that were confirmed, if any; raises RecordError if it is closed.
+
+        With `after`, the newest entry of its book that was read, raises BookMoved where another was written.
+        """
+        return self._set_status(number, CLOSED, at, note, who, causes, after)
 
     def reopen_job(self, number: int, *, at: datetime, who: str, note: str = "") -> Job:
         """Open a closed job again; raises RecordError if it is open."""
@@ -321,10 +331,13 @@ class Store(Database):
 
     # Work
 
-    def add_work_entry(self, entry: WorkEntry) -> WorkEntry:
-        """Keep an entry of the book of work; the same key sent again gives the entry it made first."""
+    def add_work_entry(self, entry: WorkEntry, *, after: int | None = None) -> WorkEntry:
+        """Keep an entry of the book of work; the same key sent again gives the entry it made first.
+
+        With `after`, the newest entry that was read, raises BookMoved where another was written since.
+        """
         with self._writing() as connection:
-            return work_book.add(connection, entry)
+            return work_book.add(connection, entry, after)
 
     def work_entries(self, job: int) -> tuple[WorkEntry, ...]:
         """Every entry of a job's book of work in the order kept, those corrected among them."""
@@ -352,12 +365,21 @@ class Store(Database):
     # Within
 
     def _set_status(
-        self, number: int, status: JobStatus, at: datetime, note: str, who: str, causes: Sequence[str] = ()
+        self,
+        number: int,
+        status: JobStatus,
+        at: datetime,
+        note: str,
+        who: str,
+        causes: Sequence[str] = (),
+        after: int | None = None,
     ) -> Job:
         at = rows.check_moment(at)
         with self._writing() as connection:
             if queries.need_job(connection, number).status == status:
                 raise RecordError(f"job {number} is {status} already")
+            if after is not None:
+                work_book.need_newest(connection, number, after)
             change = queries.add_status(connection, number, at, status, note, who)
             learning.add_causes(connection, change, causes, f"job {number}")
             return queries.need_job(connection, number)

@@ -6,18 +6,27 @@ from collections.abc import Sequence
 from dataclasses import replace
 from typing import Any
 
-from sqlalchemy import Connection, Row, insert, select
+from sqlalchemy import Connection, Row, func, insert, select
 
 from bellhousing.errors import RecordError
 from bellhousing.records import queries, rows, tables
+from bellhousing.records.entries import CLOSED
 from bellhousing.work.entries import WITHDRAWN, WorkEntry, check_work_entry
 
 
-def add(connection: Connection, entry: WorkEntry) -> WorkEntry:
+class BookMoved(RecordError):
+    """Somebody else wrote in the book of a job, or closed the job, since it was read."""
+
+
+def add(connection: Connection, entry: WorkEntry, after: int | None = None) -> WorkEntry:
     """Keep one entry; one sent before under its key is handed back as it was kept.
+
+    With `after`, the newest entry the writer has read (0 for none), it is kept only where that still is the
+    newest and the job still is open.
 
     Raises
     ------
+    BookMoved : it is not
     RecordError : it cannot be kept, its job or the entry it corrects is not there, that entry was corrected
         before, or its key was used for something else
     """
@@ -37,11 +46,26 @@ def add(connection: Connection, entry: WorkEntry) -> WorkEntry:
     known = queries.sent_before(connection, table, table.c.key, entry.key, sent)
     if known is not None:
         return _entry(known)
-    queries.need_job(connection, entry.job)
+    found = queries.need_job(connection, entry.job)
+    if after is not None:
+        need_newest(connection, entry.job, after)
+        if found.status == CLOSED:
+            raise BookMoved(f"job {entry.job} is closed", remedy="open it again first")
     if entry.supersedes is not None:
         _need_standing(connection, entry.supersedes, entry.job)
     made = connection.execute(insert(table).values(**sent, at=at, who=entry.who, key=entry.key))
     return replace(entry, id=queries.new_number(made), at=at, data=sent["data"])
+
+
+def need_newest(connection: Connection, job: int, after: int) -> None:
+    """Refuse where somebody wrote in a job's book since it was read; raises BookMoved."""
+    table = tables.work_entries
+    newest = connection.execute(select(func.max(table.c.id)).where(table.c.job == job)).scalar() or 0
+    if newest != after:
+        raise BookMoved(
+            f"somebody else wrote in the book of job {job} at the same moment",
+            remedy="nothing was written; look at it again, then say it again",
+        )
 
 
 def of_job(connection: Connection, job: int) -> tuple[WorkEntry, ...]:

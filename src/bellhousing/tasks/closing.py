@@ -12,8 +12,10 @@ from bellhousing.work.open_items import OpenItem, open_items
 MOST = 40
 
 
-def settle(shop: Shop, job: int, despite: str = "", *, who: str = WHO) -> None:
+def settle(shop: Shop, job: int, despite: str = "", *, who: str = WHO) -> int:
     """Refuse to close a job on which something is open; a reason in `despite` is written for each of it.
+
+    It gives the number of the newest entry of the book that was looked at, 0 for none.
 
     Raises
     ------
@@ -22,22 +24,26 @@ def settle(shop: Shop, job: int, despite: str = "", *, who: str = WHO) -> None:
     """
     if shop.store.job(job).status == CLOSED:
         raise RecordError(f"job {job} is {CLOSED} already")
-    book = read_book(shop, job)
-    if not book.entries:
-        return
-    found = open_items(book.tree, book.entries, book.usual, book.taken)
-    if not found:
-        return
-    if not despite.strip():
-        more = f"and {len(found) - MOST} more" if len(found) > MOST else ""
-        raise StillOpenError(
-            f"{len(found)} {'thing is' if len(found) == 1 else 'things are'} still open",
-            problems=[*(told(item) for item in found[:MOST]), *([more] if more else [])],
-            where=f"job {job}",
-            remedy="answer each, or give the reason in writing why it is closed despite them",
-        )
-    for item in found:
-        write(book, "reason", item.id, {"text": despite.strip(), "covers": item.what}, who=who)
+    given: set[tuple[str, str]] = set()
+    while True:
+        # Read again after each round of reasons: what others wrote meanwhile is looked at as well.
+        book = read_book(shop, job)
+        found = open_items(book.tree, book.entries, book.usual, book.taken) if book.entries else ()
+        left = [item for item in found if (item.id, item.what) not in given]
+        if not left:
+            return book.newest
+        if not despite.strip():
+            more = f"and {len(left) - MOST} more" if len(left) > MOST else ""
+            raise StillOpenError(
+                f"{len(left)} {'thing is' if len(left) == 1 else 'things are'} still open",
+                problems=[*(told(item) for item in left[:MOST]), *([more] if more else [])],
+                where=f"job {job}",
+                remedy="answer each, or give the reason in writing why it is closed despite them",
+            )
+        for item in left:
+            write(book, "reason", item.id, {"text": despite.strip(), "covers": item.what}, who=who)
+            given.add((item.id, item.what))
+            book = read_book(shop, job)
 
 
 def told(item: OpenItem) -> str:

@@ -90,11 +90,15 @@ def tick(
     book = read_book(shop, job)
     found = find_flange(book.need_tree(), flange)
     data: dict[str, Any] = {"holes": read_numbers(holes)}
-    if one_of(kind, TICKS, "tick") == "bolts-bagged":
-        tag = read_tag(tag) if tag.strip() else _free_tag(book, found)
-        data |= {"tag": tag, "place": place.strip()}
-    entry = write(book, kind, found.slug, data, **sender)
-    return _after_tick(shop, book, entry, found.name, found.fastener, tag)
+    bagged = one_of(kind, TICKS, "tick") == "bolts-bagged"
+    wanted = read_tag(tag) if tag.strip() else ""
+
+    def told(now: Book) -> dict[str, Any]:
+        bag = {"tag": wanted or _free_tag(now, found), "place": place.strip()}
+        return data | bag if bagged else data
+
+    entry = write(book, kind, found.slug, told, **sender)
+    return _after_tick(shop, book, entry, found.name, found.fastener, entry.text("tag") if bagged else "")
 
 
 def tick_balls(

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from difflib import get_close_matches
@@ -13,6 +13,7 @@ from bellhousing.boxes.box import Box
 from bellhousing.boxes.parts_tree import Flange, Part, PartsTree
 from bellhousing.errors import BellhousingError, BoxFileError, FindingError, RecordError
 from bellhousing.records.entries import CLOSED
+from bellhousing.records.work_book import BookMoved
 from bellhousing.tasks.answers import Shape
 from bellhousing.tasks.hearing import need_letters
 from bellhousing.tasks.measuring import MEASURED
@@ -25,6 +26,8 @@ from bellhousing.work.ledger import ledger
 from bellhousing.work.naming import find_parts, plain
 
 MOST = 99
+# How often an entry is fitted to the book anew when others write in it at the same moment.
+MOST_ANEW = 40
 LONGEST_TAG = 24
 
 
@@ -61,6 +64,11 @@ class Book:
     entries: tuple[WorkEntry, ...]
     usual: Terms
     taken: Mapping[str, datetime]
+
+    @property
+    def newest(self) -> int:
+        """The number of the newest entry, 0 where there is none."""
+        return max((number_of(entry) for entry in self.entries), default=0)
 
     def need_box(self) -> Box:
         """Return the box; raises as `need_tree`."""
@@ -121,18 +129,41 @@ def write(
     book: Book,
     kind: str,
     subject: str,
-    data: Mapping[str, Any],
+    data: Mapping[str, Any] | Callable[[Book], Mapping[str, Any]],
     *,
     who: str = WHO,
     key: str | None = None,
     corrects: int | None = None,
 ) -> WorkEntry:
-    """Keep one entry; `corrects` is the entry it is put in place of.
+    """Keep one entry; `corrects` is the entry it is put in place of, `data` may be worked out of the book.
+
+    Where somebody else writes in the book meanwhile, in whatever program, the entry is held against the book
+    as it then is: what one finds free another cannot take at the same moment.
 
     Raises
     ------
     RecordError : it cannot be kept, or it does not fit what the book says; then nothing was written
     """
+    for left in reversed(range(MOST_ANEW)):
+        told = data(book) if callable(data) else data
+        try:
+            return _write(book, kind, subject, told, who, key, corrects)
+        except BookMoved:
+            if not left:
+                raise
+            book = read_book(book.shop, book.job)
+    raise AssertionError
+
+
+def _write(
+    book: Book,
+    kind: str,
+    subject: str,
+    data: Mapping[str, Any],
+    who: str,
+    key: str | None,
+    corrects: int | None,
+) -> WorkEntry:
     if book.shop.store.job(book.job).status == CLOSED:
         raise RecordError(
             f"job {book.job} is closed", remedy=f"open it again first (bellhousing job reopen {book.job})"
@@ -151,7 +182,7 @@ def write(
     )
     if book.tree is not None and not any(key is not None and known.key == key for known in book.entries):
         _need_fit(book, book.tree, entry)
-    return book.shop.store.add_work_entry(entry)
+    return book.shop.store.add_work_entry(entry, after=book.newest)
 
 
 def _need_fit(book: Book, tree: PartsTree, entry: WorkEntry) -> None:

@@ -76,7 +76,7 @@ def work(request: Request, sent: Sent) -> Response:
     back = own_path(sent.text("back"), f"/job/{number}/strip")
     sender = Sender(who=who_signs(request, sent.text("who")), key=sent.given("key"))
     try:
-        # One at a time: what one tablet finds free another must not take at the same moment.
+        # One at a time in this program; what others write meanwhile is minded when the entry is kept.
         with request.app.state.writing:
             before = _last(shop, number)
             answer = do(shop, number, sent, sender)

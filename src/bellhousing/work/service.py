@@ -27,6 +27,9 @@ SURE = 0.95
 UNSURE = 0.1
 """From which chance that it has passed nobody can tell without a reading [1]; judgement, no source."""
 
+ROUNDED = 1.0
+"""Distance that no odometer shows [m]."""
+
 MONTH = YEAR / 12.0
 STOOD = 90
 """Days without a sign of life after which a car counts as laid up; common practice, no source."""
@@ -158,6 +161,8 @@ def _by_way(rule: Rule, distance: float, last: Done, habit: Habit, now: datetime
     read = habit.last
     if odometer is not None and read is not None and read.at.date() >= last.day:
         start, left = read.at, odometer - read.distance
+        # Read at the very distance it is due, it is due, whatever the sums were rounded to.
+        left = min(left, 0.0) if left < ROUNDED else left
     since = max(0.0, years_between(start, now))
     passed = habit.chance(left, since)
     ends = [habit.years_until(left, part) for part in (0.05, 0.5, 0.95)]
