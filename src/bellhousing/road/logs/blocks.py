@@ -1,4 +1,4 @@
-"""A log read block by block: never more of the file in memory than two blocks, however long it is.
+"""A log read block by block: never more of the file in memory than two of them, however long it is.
 
 While one block is being looked at, the next is parsed beside it.
 """
@@ -24,8 +24,11 @@ FloatArray = NDArray[np.float64]
 Progress = Callable[[int, int], None]
 Stop = Callable[[], bool]
 
-BLOCK = 16 * 1024 * 1024
-"""Bytes read at a time."""
+BLOCK = 4 * 1024 * 1024
+"""Bytes read at a time: as many as fit well between the processor and its memory."""
+
+FIRST = 4
+"""The first block is so many times as long, as units are told by its figures."""
 
 LONGEST_LINE = 64 * 1024
 
@@ -100,7 +103,7 @@ def blocks(
         while True:
             if stop is not None and stop():
                 raise ReadingStopped("the reading was stopped", where=str(path))
-            raw = stream.read(block)
+            raw = stream.read(block if done else FIRST * block)
             done += len(raw)
             piece = raw if decoder is None else decoder.decode(raw, not raw).encode("utf-8")
             if b"\r" in piece and b"\n" not in piece:

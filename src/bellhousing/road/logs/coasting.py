@@ -8,6 +8,7 @@ learnt from all coasts of the log; of each coast the moments of its changes are 
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from itertools import combinations_with_replacement
@@ -301,28 +302,35 @@ def _each(samples: _Samples, usual: _Usual) -> tuple[Shift, ...]:
 
 def beside(told: Sequence[Shift], shifts: Sequence[Shift]) -> list[Shift]:
     """Those told by the idle that are not already read out of the ratio."""
-    return [
-        one
-        for one in told
-        if not any(
-            abs(one.time - other.time) < SAME and (one.before, one.after) == (other.before, other.after)
-            for other in shifts
-        )
-    ]
+    known: dict[tuple[int, int], list[float]] = {}
+    for other in sorted(shifts, key=lambda shift: shift.time):
+        known.setdefault((other.before, other.after), []).append(other.time)
+    left = []
+    for one in told:
+        times = known.get((one.before, one.after), [])
+        place = bisect_right(times, one.time - SAME)
+        if place == len(times) or times[place] >= one.time + SAME:
+            left.append(one)
+    return left
 
 
 def _shift(coast: Coast, before: int, middle: float, spread: float) -> Shift:
     """A change down of one coast as every shift is told; how long it takes is not known."""
-    moment = max(middle - BEFORE_MIDDLE, float(coast.time[0]))
-    row = int(np.clip(np.searchsorted(coast.time, moment, side="right") - 1, 0, len(coast.time) - 1))
-    gain = float(np.interp(moment, coast.time, coast.gain))
+    begin, step = float(coast.time[0]), float(coast.time[1] - coast.time[0])
+    moment = max(middle - BEFORE_MIDDLE, begin)
+    row = min(int((moment - begin) / step + 1e-6), len(coast.time) - 2)
+    part = (moment - float(coast.time[row])) / step
+    speed, engine, gain = (
+        (1.0 - part) * float(series[row]) + part * float(series[row + 1])
+        for series in (coast.speed, coast.engine, coast.gain)
+    )
     return Shift(
         time=moment,
         clock=float(coast.clock[row] + moment - coast.time[row]),
         before=before,
         after=before - 1,
-        speed=float(np.interp(moment, coast.time, coast.speed)),
-        engine=float(np.interp(moment, coast.time, coast.engine)),
+        speed=speed,
+        engine=engine,
         signal=float(coast.signal[row]) if len(coast.signal) else None,
         load=coast.load,
         duration=2.0 * BEFORE_MIDDLE,

@@ -256,7 +256,9 @@ def _column(layout: Layout, index: int, meaning: str) -> Column:
     unit = written or log_unit(USUAL_UNITS[meaning], meaning) or LogUnit("", "number", 1.0)
     lettered = meaning == "lever" and not any(_plain(cell) for cell in cells)
     bare = meaning == "time" and _is_bare_clock(layout, index)
-    both = (cell for cell in layout.cells(index, 2000) if "," in cell and "." in cell)
+    # Between commas that are not quoted no cell holds one.
+    apart = layout.delimiter == "," and not layout.quoted
+    both = (cell for cell in (() if apart else layout.cells(index, 2000)) if "," in cell and "." in cell)
     grouped = any(GROUPED.fullmatch(cell.strip('"')) for cell in both)
     dressed = (
         grouped
@@ -289,6 +291,8 @@ def figures_of(layout: Layout, index: int) -> np.ndarray[tuple[int], np.dtype[np
 
 def _guess_by_figures(layout: Layout, taken: dict[str, int]) -> None:
     """Fill what is missing of time, engine speed and road speed by what the figures can only be."""
+    if {"time", "engine-speed"} <= set(taken) and taken.keys() & {"speed", "output-speed"}:
+        return
     free = [index for index in range(len(layout.names)) if index not in taken.values()]
     figures = {index: figures_of(layout, index) for index in free}
     figures = {index: values for index, values in figures.items() if len(values) >= 5}

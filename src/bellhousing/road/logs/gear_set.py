@@ -83,11 +83,11 @@ def pull(engine: FloatArray, turbine: FloatArray) -> FloatArray:
     K_0^2 T = w_e^2 - w_t^4/w_e^2 =: S^2, which does not depend on the gear. On the overrun S is negative.
     The law is the one the simulated converter has; from memory, a common fit.
     """
-    square = engine**2 - turbine**4 / np.maximum(engine, 1.0) ** 2
+    square = engine**2 - (turbine**2 / np.maximum(engine, 1.0)) ** 2
     return np.asarray(np.sign(square) * np.sqrt(np.abs(square)))
 
 
 def engine_at(pulled: FloatArray, turbine: FloatArray) -> FloatArray:
     """Engine speed at a pull and a turbine speed, the inverse of `pull` [rad/s]."""
-    square = np.sign(pulled) * pulled**2
-    return np.asarray(np.sqrt((square + np.sqrt(square**2 + 4.0 * turbine**4)) / 2.0))
+    half = 0.5 * np.sign(pulled) * pulled**2
+    return np.asarray(np.sqrt(half + np.hypot(half, turbine**2)))

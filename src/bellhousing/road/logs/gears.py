@@ -8,6 +8,8 @@ not change) goes on across a shift unless the foot moved. Costs are natural loga
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import chain
+from operator import add
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,9 +20,11 @@ from bellhousing.road.logs.tracks import Track
 from bellhousing.road.logs.units import RPM
 from bellhousing.road.logs.usual_gain import unusual_gain
 from bellhousing.road.logs.usual_pull import CLOSED, unusual_pull
+from bellhousing.road.logs.windows import Windows, mean_where, windows
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.intp]
+BoolArray = NDArray[np.bool_]
 
 STANDING = 0.7
 """Road speed below which the car counts as standing [m/s]."""
@@ -113,17 +117,19 @@ def read_gears(track: Track, gears: GearSet, idle: float | None = None) -> GearP
     idle = idle if idle is not None else idle_of(track)
     told = (speed > STANDING) & (track.engine > IDLE_ABOVE * idle)
     edges = _edges(track, gears, output, told)
-    pulls = np.stack([pull(track.engine, ratio * output) for ratio in gears.ratios], axis=1)
+    # One gear after the other in memory: sums along the drive run through neighbouring cells.
+    pulls = np.stack([pull(track.engine, ratio * output) for ratio in gears.ratios]).T
     costs = _costs(track, gears, output, gain, pulls, told) * step
     noise = float(robust_spread(np.diff(track.engine, 2)) / np.sqrt(6.0)) if len(track) > 3 else 0.0
-    path, bounds = _best_path(track, edges, costs, pulls, gain, told, speed, noise)
-    gear = _spread(path, bounds, len(track))
+    crossings = _crossings(track, edges, pulls, gain, speed, told, noise)
+    path = _best_path(edges, costs, crossings, speed)
+    gear = _spread(path, edges, len(track))
     usual = unusual_pull(track, gears, gear, pulls, gain, speed, told)
     earned = unusual_gain(track, gears, gear, pulls, gain, speed, output, told)
     if usual is not None or earned is not None:
         again = (0.0 if usual is None else usual) + (0.0 if earned is None else earned)
-        path, bounds = _best_path(track, edges, costs + again * step, pulls, gain, told, speed, noise)
-        gear = _spread(path, bounds, len(track))
+        path = _best_path(edges, costs + again * step, crossings, speed)
+        gear = _spread(path, edges, len(track))
     changes = tuple(
         Change(edge, path[node], path[node + 1])
         for node, edge in enumerate(edges)
@@ -132,12 +138,10 @@ def read_gears(track: Track, gears: GearSet, idle: float | None = None) -> GearP
     return GearPath(gear, changes, speed, output, gain, told, idle, noise, gears.array)
 
 
-def _spread(path: list[int], bounds: list[tuple[int, int]], count: int) -> IntArray:
-    """The gear of each stretch at each of its samples."""
-    gear = np.zeros(count, dtype=np.intp)
-    for node, (begin, end) in enumerate(bounds):
-        gear[begin:end] = path[node]
-    return gear
+def _spread(path: list[int], edges: list[Edge], count: int) -> IntArray:
+    """The gear of each stretch at each of its samples; an edge is parted in its middle."""
+    middles = [(edge.begin + edge.end) // 2 for edge in edges]
+    return np.repeat(np.array(path, dtype=np.intp), np.diff([0, *middles, count]))
 
 
 def idle_of(track: Track) -> float:
@@ -152,18 +156,21 @@ def idle_of(track: Track) -> float:
 
 def _edges(track: Track, gears: GearSet, output: FloatArray, told: NDArray[np.bool_]) -> list[Edge]:
     step = track.step
-    engine = np.log(np.maximum(track.engine, 100 * RPM))
-    ratio = np.exp(engine) / output
-    lower = np.argmax(gears.array[None, :] <= 1.03 * ratio[:, None], axis=1)
-    share = np.minimum(gears.array[lower] / ratio, 1.0) ** 4
+    turning = np.maximum(track.engine, 100 * RPM)
+    engine, ratio = np.log(turning), turning / output
+    lower = np.full(len(track), gears.ratios[0])
+    for gear in reversed(gears.ratios):
+        lower = np.where(gear <= 1.03 * ratio, gear, lower)
+    share = (np.minimum(lower / ratio, 1.0) ** 2) ** 2
     follows = 2.0 * share / (1.0 + share)
     road = slope(np.log(output), odd(1.1, step), step)
     rate = slope(engine, odd(0.5, step), step) - follows * road
     rate = np.where(output > gears.output_speed(np.asarray(STANDING)), rate, 0.0)
     limit = float(np.clip(4.0 * robust_spread(rate[told]) if told.any() else STEEP, STEEP, 0.25))
-    runs = _runs(rate, limit, step)
-    found = [Edge(b, e) for b, e in runs if abs(float(rate[b:e].sum())) * step > LEAST_CHANGE
-             or float(np.abs(rate[b:e]).sum()) * step > 2.5 * LEAST_CHANGE]  # fmt: skip
+    begin, end = _runs(rate, limit, step)
+    clear = np.abs(_sums(rate, begin, end)) * step > LEAST_CHANGE
+    clear |= _sums(np.abs(rate), begin, end) * step > 2.5 * LEAST_CHANGE
+    found = [Edge(b, e) for b, e in zip(begin[clear].tolist(), end[clear].tolist(), strict=True)]
     found += _after_rises(found, engine, told, step)
     found += _quiet(~told & (output > gears.output_speed(np.asarray(STANDING))), "blind", step, 0.4)
     found += _quiet(output <= gears.output_speed(np.asarray(STANDING)), "stand", step, 0.4)
@@ -173,11 +180,12 @@ def _edges(track: Track, gears: GearSet, output: FloatArray, told: NDArray[np.bo
 def _after_rises(edges: list[Edge], engine: FloatArray, told: NDArray[np.bool_], step: float) -> list[Edge]:
     """Edges after each rise of the engine: a change down under power may hardly show in engine speed."""
     found = []
-    begins = [*(edge.begin for edge in edges[1:]), len(engine)]
-    for edge, following in zip(edges, begins, strict=False):
-        last = min(edge.end, len(engine) - 1)
-        if engine[last] - engine[edge.begin] < RISEN or not told[edge.begin]:
-            continue
+    begin = np.array([edge.begin for edge in edges], dtype=np.intp)
+    last = np.minimum(np.array([edge.end for edge in edges], dtype=np.intp), len(engine) - 1)
+    rises = (engine[last] - engine[begin] >= RISEN) & told[begin]
+    begins = np.append(begin[1:], len(engine)).tolist()
+    for row in np.flatnonzero(rises).tolist():
+        edge, following = edges[row], begins[row]
         places = [edge.end + max(1, round(after / step)) for after in SOFT]
         found += [
             Edge(place, place, "soft")
@@ -187,22 +195,26 @@ def _after_rises(edges: list[Edge], engine: FloatArray, told: NDArray[np.bool_],
     return found
 
 
-def _runs(rate: FloatArray, limit: float, step: float) -> list[tuple[int, int]]:
+def _runs(rate: FloatArray, limit: float, step: float) -> tuple[IntArray, IntArray]:
     """Stretches of one sign beyond the limit; a rise with a fall right after it is one (a flare)."""
-    sign = np.where(rate > limit, 1, np.where(rate < -limit, -1, 0))
-    starts = np.flatnonzero(np.diff(sign, prepend=0))
-    if not len(starts):
-        return []
+    sign = (rate > limit).astype(np.int8) - (rate < -limit)
+    starts = np.flatnonzero(np.diff(sign, prepend=np.int8(0)))
     ends = np.append(starts[1:], len(sign))
-    runs = [[int(b), int(e), int(sign[b])] for b, e in zip(starts, ends, strict=True) if sign[b]]
-    joined: list[list[int]] = []
-    for run in runs:
-        near = bool(joined) and (run[0] - joined[-1][1]) * step < 0.35
-        if near and (run[2] == joined[-1][2] or (joined[-1][2] > 0 and run[2] < 0)):
-            joined[-1] = [joined[-1][0], run[1], run[2]]
-        else:
-            joined.append(run)
-    return [(begin, end) for begin, end, _ in joined]
+    beyond = sign[starts] != 0
+    begin, end, way = starts[beyond], ends[beyond], sign[starts][beyond]
+    # Where one goes on what the one before it began, both are one stretch.
+    on = (begin[1:] - end[:-1]) * step < 0.35
+    on &= (way[1:] == way[:-1]) | (way[:-1] > 0)
+    first = np.concatenate([[True], ~on]) if len(begin) else np.zeros(0, dtype=bool)
+    return begin[first], end[np.append(np.flatnonzero(first)[1:], len(begin)) - 1] if len(begin) else end
+
+
+def _sums(values: FloatArray, begin: IntArray, end: IntArray) -> FloatArray:
+    """Sum of each stretch; none of them empty, and all of them apart."""
+    if not len(begin):
+        return np.zeros(0)
+    bounds = np.stack([begin, end], axis=1).ravel()
+    return np.asarray(np.add.reduceat(np.append(values, 0.0), bounds)[::2])
 
 
 def _quiet(there: NDArray[np.bool_], kind: str, step: float, shortest: float) -> list[Edge]:
@@ -233,7 +245,7 @@ def _costs(
     told: NDArray[np.bool_],
 ) -> FloatArray:
     """Cost of each gear at each sample [1/s]."""
-    ratio = gears.array[None, :] * output[:, None] / track.engine[:, None].clip(1.0)
+    ratio = (gears.array[:, None] * (output / np.maximum(track.engine, 1.0))).T
     pulling = track.load > CLOSED if len(track.load) else gain > 0.3
     limit = np.where(pulling, 1.04, 1.20)[:, None]
     cost = 8.0 * np.maximum(ratio - limit, 0.0) / 0.05
@@ -246,42 +258,28 @@ def _costs(
     most = 1.15 * gears.stall * (np.sqrt(np.minimum(1.0, 0.35 + track.load)) if len(track.load) else 1.0)
     cost += 3.0 * np.maximum(pulls / np.reshape(most, (-1, 1)) - 1.0, 0.0) / 0.1
     cost += (0.4 if len(track.load) else 0.8) * np.abs(np.log(ratio))
-    return np.asarray(np.where(told[:, None], np.minimum(cost, MOST_PER_SECOND), 0.0))
+    return np.minimum(cost, MOST_PER_SECOND) * told[:, None]
 
 
-def _best_path(
-    track: Track,
-    edges: list[Edge],
-    costs: FloatArray,
-    pulls: FloatArray,
-    gain: FloatArray,
-    told: NDArray[np.bool_],
-    speed: FloatArray,
-    noise: float,
-) -> tuple[list[int], list[tuple[int, int]]]:
+def _best_path(edges: list[Edge], costs: FloatArray, crossings: FloatArray, speed: FloatArray) -> list[int]:
     """Cheapest path of gears over the stretches between edges (dynamic programming)."""
-    middles = [(edge.begin + edge.end) // 2 for edge in edges]
-    bounds = list(zip([0, *middles], [*middles, len(track)], strict=True))
-    inner = np.ones(len(track), dtype=bool)
-    for edge in edges:
-        inner[edge.begin : edge.end] = False
-    ends = np.array(bounds)
-    stays = np.add.reduceat(costs * inner[:, None], ends[:, 0], axis=0) * (ends[:, 1] > ends[:, 0])[:, None]
-    best = stays[0]
+    inner = chain.from_iterable((edge.begin, edge.end) for edge in edges)
+    bounds = np.array([0, *inner, len(costs)])
+    stays = np.add.reduceat(costs.T, bounds[:-1], axis=1)[:, ::2] * (bounds[1::2] > bounds[::2])
+    best: list[float] = stays[:, 0].tolist()
     if speed[0] < STANDING:
-        best = best + FROM_REST * (np.arange(costs.shape[1]) > 0)
-    came: list[IntArray] = []
-    if edges:
-        for crossing, stay in zip(
-            _crossings(track, edges, pulls, gain, speed, told, noise), stays[1:], strict=True
-        ):
-            step = best[:, None] + crossing
-            came.append(step.argmin(axis=0))
-            best = step.min(axis=0) + stay
-    path = [int(np.argmin(best))]
+        best = [best[0], *(one + FROM_REST for one in best[1:])]
+    came: list[list[int]] = []
+    # Plain figures: the gears are too few for arrays to be of use.
+    for into, stay in zip(crossings.transpose(0, 2, 1).tolist(), stays[:, 1:].T.tolist(), strict=True):
+        steps = [list(map(add, best, each)) for each in into]
+        least = list(map(min, steps))
+        came.append(list(map(list.index, steps, least)))
+        best = list(map(add, least, stay))
+    path = [best.index(min(best))]
     for choice in reversed(came):
-        path.append(int(choice[path[-1]]))
-    return path[::-1], bounds
+        path.append(choice[path[-1]])
+    return path[::-1]
 
 
 def _crossings(
@@ -294,6 +292,8 @@ def _crossings(
     noise: float,
 ) -> FloatArray:
     """Cost of going from each gear (second axis) to each (third) at every edge (first)."""
+    if not edges:
+        return np.zeros((0, pulls.shape[1], pulls.shape[1]))
     apart = np.arange(pulls.shape[1])[None, :] - np.arange(pulls.shape[1])[:, None]
     beside = _Beside(edges, track.step, len(track))
     slow = (speed[beside.begin] < SLOW)[:, None, None]
@@ -314,9 +314,7 @@ def _crossings(
     strange = np.minimum((jump - PULL_PER_LOAD * foot[:, None, None]) ** 2 / (2.0 * spread**2), 8.0)
     # A foot that comes off takes the pull to nothing in every gear.
     strange = np.where((closed & (foot < LIFTED))[:, None, None], LIFT, strange)
-    unseen = (beside.before(told.astype(np.float64)) == 0.0) | (
-        beside.inside((~told).astype(np.float64)) > HIDES
-    )
+    unseen = (beside.before(told) == 0.0) | (beside.inside(~told) > HIDES)
     strange = np.where(unseen[:, None, None], 0.05 * strange, strange)
     # Coasting at idle the box has come down through its gears unseen.
     change = np.where(unseen[:, None, None] & (apart < 0), HIDDEN * np.abs(apart), change)
@@ -347,21 +345,24 @@ class _Beside:
         self._from = np.minimum(np.maximum(self._until - width, past), self._until - 1)
         self._last = np.maximum(np.minimum(self._end + width, coming), self._end + 1)
 
-    def before(self, values: FloatArray) -> FloatArray:
-        """Mean before each edge, along the first axis."""
-        return _means(values, self._from, self._until)
+        self._early, self._late = windows(self._from, self._until), windows(self._end, self._last)
 
-    def inside(self, values: FloatArray) -> FloatArray:
-        """Integral over time within each edge, along the first axis."""
-        total = np.concatenate([np.zeros((1, *values.shape[1:])), np.cumsum(values, axis=0)])
-        return np.asarray(total[self._end] - total[self.begin]) * self._step
+    def before(self, values: FloatArray | BoolArray) -> FloatArray:
+        """Mean before each edge, along the first axis."""
+        return _means(values, self._early)
+
+    def inside(self, values: BoolArray) -> FloatArray:
+        """Time within each edge in which it is so [s]."""
+        total = np.concatenate([[0], np.cumsum(values)])
+        return np.asarray((total[self._end] - total[self.begin]) * self._step)
 
     def after(self, values: FloatArray) -> FloatArray:
         """Mean after each edge, along the first axis."""
-        return _means(values, self._end, self._last)
+        return _means(values, self._late)
 
 
-def _means(values: FloatArray, begin: IntArray, end: IntArray) -> FloatArray:
-    total = np.concatenate([np.zeros((1, *values.shape[1:])), np.cumsum(values, axis=0)])
-    count = (end - begin).reshape(-1, *[1] * (values.ndim - 1))
-    return np.asarray((total[end] - total[begin]) / count)
+def _means(values: FloatArray | BoolArray, around: Windows) -> FloatArray:
+    """Mean of each stretch, along the first axis."""
+    if values.ndim == 1:
+        return mean_where(values[around.rows], around.inside)
+    return np.stack([mean_where(column[around.rows], around.inside) for column in values.T], axis=1)

@@ -170,15 +170,22 @@ def fit_to_gears(engine: FloatArray, road: FloatArray, gears: GearSet, step: flo
     there = np.isfinite(engine) & np.isfinite(road) & (road > 4.0) & (engine > 1100 * RPM)
     if np.count_nonzero(there) < 20:
         return 0.0
-    share = gears.array[None, :] * output[there, None] / engine[there, None]
-    near = ((share > 0.93) & (share < 1.01)).any(axis=1)
-    never = share.min(axis=1) > 1.15
+    turns = output[there] / engine[there]
+    near = _in_any(turns, gears, 0.93, 1.01)
+    never = min(gears.ratios) * turns > 1.15
     worth = float(near.mean() - 2.0 * never.mean())
     span = max(1, round(1.0 / step))
     change = np.zeros(len(road))
     change[: len(road) - span] = road[span:] - road[: len(road) - span]
     driven = change[there] < -0.5 * span * step
     if np.count_nonzero(driven) > 20:
-        held = np.any((share[driven] > 0.97) & (share[driven] < 1.12), axis=1)
-        worth += 0.6 * float(np.mean(held))
+        worth += 0.6 * float(np.mean(_in_any(turns[driven], gears, 0.97, 1.12)))
     return worth
+
+
+def _in_any(turns: FloatArray, gears: GearSet, low: float, high: float) -> NDArray[np.bool_]:
+    """Whether output over engine speed lies, times the ratio of some gear, between two bounds."""
+    near = np.zeros(len(turns), dtype=bool)
+    for ratio in gears.ratios:
+        near |= (turns > low / ratio) & (turns < high / ratio)
+    return near

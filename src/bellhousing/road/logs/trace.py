@@ -75,13 +75,21 @@ def extremes(time: FloatArray, series: Sequence[FloatArray], bins: int) -> IntAr
         for furthest in (np.minimum, np.maximum):
             reached = np.flatnonzero(values == np.repeat(furthest.reduceat(values, starts), counts))
             kept.append(reached[np.diff(place[reached], prepend=-1) != 0])
-    return np.unique(np.concatenate(kept)).astype(np.intp)
+    return _marked(len(time), kept)
+
+
+def _marked(count: int, kept: Sequence[IntArray]) -> IntArray:
+    """Rows that any of some lists name, each once and in order."""
+    there = np.zeros(count, dtype=bool)
+    for rows in kept:
+        there[rows] = True
+    return np.flatnonzero(there)
 
 
 def thinned(trace: Trace, bins: int) -> Trace:
     """The trace with the extremes of both speeds in each piece of time, and every change of gear."""
-    rows = np.union1d(extremes(trace.time, (trace.speed, trace.engine), bins), trace.turns())
-    return trace.some(rows.astype(np.intp))
+    rows = (extremes(trace.time, (trace.speed, trace.engine), bins), trace.turns())
+    return trace.some(_marked(len(trace), rows))
 
 
 @dataclass

@@ -36,9 +36,9 @@ MOST = 2.5
 
 def given(gears: GearSet, engine: FloatArray, output: FloatArray, pulls: FloatArray) -> FloatArray:
     """Torque at the output shaft in each gear, by the square of the pull [rad2/s2]."""
-    at = np.clip(gears.array[None, :] * output[:, None] / np.maximum(engine, 1.0)[:, None], 0.0, 1.0)
+    at = np.clip(gears.array[:, None] * (output / np.maximum(engine, 1.0)), 0.0, 1.0)
     multiplied = np.maximum(gears.multiplies - (gears.multiplies - 1.0) * at / COUPLED, 1.0)
-    return np.asarray(gears.array[None, :] * multiplied * np.maximum(pulls, 0.0) ** 2)
+    return np.asarray(gears.array[:, None] * multiplied * np.maximum(pulls.T, 0.0) ** 2).T
 
 
 def unusual_gain(
@@ -57,7 +57,7 @@ def unusual_gain(
     rows = np.flatnonzero(under)
     if len(rows) * track.step < ENOUGH:
         return None
-    gives = given(gears, track.engine[rows], output[rows], pulls[rows])
+    gives = given(gears, track.engine[rows], output[rows], pulls.T[:, rows].T)
     asked = gain[rows] + ROLLING + DRAG * speed[rows] ** 2
     own = gives[np.arange(len(rows)), gear[rows]]
     each = asked[own > 0] / own[own > 0]
@@ -65,6 +65,6 @@ def unusual_gain(
         return None
     expected = float(np.median(each)) * gives
     spread = SPREAD + SPREAD_PER_GAIN * expected
-    cost = np.zeros((len(gain), gives.shape[1]))
-    cost[rows] = np.minimum((expected - asked[:, None]) ** 2 / (2.0 * spread**2), MOST)
-    return cost
+    cost = np.zeros((gives.shape[1], len(gain)))
+    cost[:, rows] = np.minimum((expected - asked[:, None]) ** 2 / (2.0 * spread**2), MOST).T
+    return cost.T

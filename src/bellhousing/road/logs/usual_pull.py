@@ -40,25 +40,31 @@ def unusual_pull(
 ) -> FloatArray | None:
     """Cost of each gear at each sample for a pull that is unusual at its opening [1/s]; None if too little
     is known."""
-    if len(track.load):
-        opening = np.repeat(track.load[:, None], pulls.shape[1], axis=1)
-    else:
-        asked = np.maximum(gain + 0.2 + 3e-4 * speed**2, 0.0)
-        opening = np.clip(asked[:, None] / gears.array[None, :] / 2.0, 0.0, 1.0)
+    opening = _opening(track, gears, gain, speed)
     loaded = told & (opening[:, 0] > CLOSED if len(track.load) else gain > 0.2)
     if np.count_nonzero(loaded) * track.step < ENOUGH:
         return None
     rows = np.flatnonzero(loaded)
-    place = np.minimum((opening * BINS).astype(np.intp), BINS - 1)
+    own = gear[rows]
+    place = np.minimum((opening[rows, own % opening.shape[1]] * BINS).astype(np.int8), BINS - 1)
+    order = np.argsort(place, kind="stable")
+    counts = np.bincount(place, minlength=BINS)
+    pulled = np.split(pulls[rows, own][order], np.cumsum(counts)[:-1])
     usual = np.full(BINS, np.nan)
-    for bin_ in range(BINS):
-        there = rows[place[rows, gear[rows]] == bin_]
+    for bin_, there in enumerate(pulled):
         if len(there) * track.step > 1.0:
-            usual[bin_] = np.median(pulls[there, gear[there]])
+            usual[bin_] = np.median(there)
     known = np.flatnonzero(np.isfinite(usual))
     if len(known) < 2:
         return None
     middles = (known + 0.5) / BINS
     expected = np.interp(opening, middles, usual[known])
-    cost = np.minimum((pulls - expected) ** 2 / (2.0 * SPREAD**2), MOST)
-    return np.asarray(np.where(loaded[:, None], cost, 0.0))
+    return np.asarray(np.minimum((pulls - expected) ** 2 / (2.0 * SPREAD**2), MOST) * loaded[:, None])
+
+
+def _opening(track: Track, gears: GearSet, gain: FloatArray, speed: FloatArray) -> FloatArray:
+    """How far the throttle is open, one column if it is logged, else one a gear [-]."""
+    if len(track.load):
+        return track.load[:, None]
+    asked = np.maximum(gain + 0.2 + 3e-4 * speed**2, 0.0)
+    return np.clip(asked / gears.array[:, None] / 2.0, 0.0, 1.0).T

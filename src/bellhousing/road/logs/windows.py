@@ -43,7 +43,7 @@ class Sums:
         return np.asarray((self._total[end] - self._total[begin]) / np.maximum(end - begin, 1))
 
 
-def mean_where(values: FloatArray, mask: BoolArray) -> FloatArray:
+def mean_where(values: FloatArray | BoolArray, mask: BoolArray) -> FloatArray:
     """Mean of the chosen cells of each row; 0 where none is."""
     return np.asarray(np.where(mask, values, 0.0).sum(axis=1) / np.maximum(mask.sum(axis=1), 1))
 
