@@ -233,12 +233,10 @@ def bag(job: int, tag: str, place: str, flange: str, **common: Any) -> None:
 @click.option("--number", default="", help="What was measured.")
 def part(job: int, part: str, condition: str, decision: str, reason: str, number: str, **common: Any) -> None:
     """The CONDITION of a PART in words, and the DECISION: reuse, replace or machine."""
-    from bellhousing.tasks import ledger_parts
+    from bellhousing.tasks.part_looks import look_at_part
 
     shop, as_json, sender = common_of(common)
-    found = ledger_parts.note_part(
-        shop, job, part, condition, decision, reason=reason, number=number, **sender
-    )
+    found = look_at_part(shop, job, part, condition, decision, reason=reason, number=number, **sender)
     tell_ledger(found, as_json)
 
 

@@ -8,6 +8,7 @@ from bellhousing.errors import FindingError, RecordError
 from bellhousing.tasks import accounting, building, ledger, ledger_parts, noting, ordering, stripping
 from bellhousing.tasks.answers import Shape
 from bellhousing.tasks.before_off import need_measured, take_baseline
+from bellhousing.tasks.part_looks import look_at_part
 from bellhousing.tasks.shop import Shop
 from bellhousing.tasks.work_book import Sender, book_lines, find_flange, find_part, read_book, withdraw_work
 from bellhousing.web.pages import Sent
@@ -144,7 +145,7 @@ def baseline(shop: Shop, job: int, sent: Sent, sender: Sender) -> Shape:
 
 def part_finding(shop: Shop, job: int, sent: Sent, sender: Sender) -> Shape:
     """Keep what a part looks like and what is decided."""
-    return ledger_parts.note_part(
+    return look_at_part(
         shop,
         job,
         sent.text("part"),
