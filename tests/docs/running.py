@@ -11,12 +11,17 @@ from contextlib import redirect_stderr, redirect_stdout
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
+from urllib.parse import urlencode
 
 import pytest
+from starlette.testclient import TestClient
 
 from bellhousing.cli.main import run
 from bellhousing.tasks.demo import open_demo
+from bellhousing.web.app import create_app
 from tests.docs.pages import Block, Command, blocks, commands, holds
+
+ADDRESS = "http://127.0.0.1:8350"
 
 NOT_RUN = {
     "source": "changes the reader's own shell",
@@ -31,6 +36,7 @@ class Reader:
     folder: Path
     cache: Path
     patch: pytest.MonkeyPatch
+    started: Path | None = None
     names: dict[str, Any] = field(default_factory=dict)
 
     def type(self, typed: str) -> tuple[int, str]:
@@ -46,8 +52,11 @@ class Reader:
             case ["./start", *options]:
                 # The shop is filled as a start fills it; the server itself has tests of its own.
                 folder = options[1] if options[:1] == ["--shop"] else "of-this-start"
-                open_demo(Path(folder), cache=self.cache).close()
+                self.started = self.folder / folder
+                open_demo(self.started, cache=self.cache).close()
                 return 0, ""
+            case ["curl", *rest]:
+                return 0, self._asked(rest)
             case ["cat", name]:
                 return 0, Path(name).read_text(encoding="utf-8")
             case ["cp", source, target]:
@@ -55,6 +64,29 @@ class Reader:
                 return 0, ""
             case _:
                 raise AssertionError(f"a reader's example is not run: {typed}")
+
+    def _asked(self, words: list[str]) -> str:
+        """What the app answers to a request, the shop last started being open."""
+        headers, sent, address = {}, None, ""
+        rest = iter(words)
+        for word in rest:
+            if word == "-H":
+                name, _, value = next(rest).partition(": ")
+                headers[name] = value
+            elif word == "--json":
+                headers |= {"Content-Type": "application/json", "Accept": "application/json"}
+                sent = next(rest)
+            elif word == "--data-urlencode":
+                name, _, value = next(rest).partition("=")
+                headers["Content-Type"] = "application/x-www-form-urlencoded"
+                sent = urlencode({name: value})
+            elif word != "-s":
+                address = word
+        assert self.started is not None, "the page starts no shop"
+        with open_demo(self.started, cache=self.cache) as shop:
+            asking = TestClient(create_app(shop), base_url=ADDRESS)
+            method = "GET" if sent is None else "POST"
+            return asking.request(method, address, content=sent, headers=headers).text
 
     def execute(self, block: Block, page: Path) -> str:
         """Run a block of Python in the page's own names and return what it printed."""

@@ -66,6 +66,8 @@ def test_it_holds_together(description: dict[str, Any]) -> None:
     names = [one["operationId"] for one in operations]
     assert len(set(names)) == len(names) > 120
     assert all(one["summary"] for one in operations)
+    files = [path for path, methods in description["paths"].items() if "A file of" in str(methods)]
+    assert files == ["/static/{path}"], "every page and answer says what it is"
     assert description["openapi"] == "3.1.0"
     for path, methods in description["paths"].items():
         for one in methods.values():

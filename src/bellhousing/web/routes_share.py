@@ -113,6 +113,7 @@ def _shown(show: Callable[[Request], Response]) -> Callable[[Request], Response]
         answer.headers["Cache-Control"] = "no-store"
         return answer
 
+    shared.__doc__ = show.__doc__
     return shared
 
 

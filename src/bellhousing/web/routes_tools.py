@@ -130,10 +130,12 @@ def _booked(act: Callable[[Shop, Sent, str, str], StockAnswer]) -> Callable[[Req
         return kept(request, answer, "/bench#stock")
 
     book.__name__ = act.__name__.lstrip("_")
+    book.__doc__ = act.__doc__
     return book
 
 
 def _add(shop: Shop, sent: Sent, box: str, part: str) -> StockAnswer:
+    """Put pieces of a part on the shelf, or note them as ordered."""
     ordered = bool(sent.given("ordered"))
     count = _number(sent, "count", "1")
     return stocking.add_stock(
@@ -142,17 +144,20 @@ def _add(shop: Shop, sent: Sent, box: str, part: str) -> StockAnswer:
 
 
 def _take(shop: Shop, sent: Sent, box: str, part: str) -> StockAnswer:
+    """Take pieces of a part off the shelf."""
     count, job = _number(sent, "count", "1"), sent.given("job")
     of = None if job is None else _number(sent, "job")
     return stocking.use_stock(shop, box, part, sent.text("size"), count, mark=sent.text("mark"), job=of)
 
 
 def _arrived(shop: Shop, sent: Sent, box: str, part: str) -> StockAnswer:
+    """Ordered pieces of a part are on the shelf now."""
     count = _number(sent, "count", "1")
     return stocking.arrived(shop, box, part, sent.text("size"), count, mark=sent.text("mark"))
 
 
 def _count(shop: Shop, sent: Sent, box: str, part: str) -> StockAnswer:
+    """Put the book right by what was counted of a part."""
     ordered = None if sent.given("on_order") is None else _number(sent, "on_order")
     shelf = _number(sent, "shelf")
     return stocking.count_stock(shop, box, part, sent.text("size"), shelf, ordered, mark=sent.text("mark"))
