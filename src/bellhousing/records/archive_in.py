@@ -51,6 +51,7 @@ MOST_PACKED = 1200
 SPARE = 100 * 2**20
 """What must stay free on the disk [bytes]."""
 DIGEST = re.compile(r"[0-9a-f]{64}")
+STAGING = "import-"
 DAMAGED = "the archive is cut short or damaged"
 MAKE_AGAIN = "nothing was kept; take another copy of it, or export it again"
 
@@ -67,6 +68,8 @@ class Imported:
 def import_archive(path: Path, engine: Engine, shop: Path) -> Imported:
     """Take an archive into a shop that holds nothing yet: all of it, or nothing.
 
+    Broken off at any moment, it is begun again with the same archive.
+
     Raises
     ------
     RecordError : the archive is damaged, of a version not known, holds what it does not list or what cannot
@@ -79,8 +82,11 @@ def import_archive(path: Path, engine: Engine, shop: Path) -> Imported:
                 need_empty(
                     connection, [t for t in tables_in(connection) if t.name not in LEFT_OUT], where_of(engine)
                 )
+            for left in shop.glob(f"{STAGING}*.part"):
+                # Of an import that was broken off; what it had put in its place already is the same again.
+                shutil.rmtree(left, ignore_errors=True)
             _need_room(contents, shop)
-            with tempfile.TemporaryDirectory(dir=shop, prefix="import-", suffix=".part") as staging:
+            with tempfile.TemporaryDirectory(dir=shop, prefix=STAGING, suffix=".part") as staging:
                 return _take_in(archive, contents, engine, shop, Path(staging))
     except (zipfile.BadZipFile, zlib.error, EOFError, NotImplementedError, RuntimeError) as error:
         raise RecordError(DAMAGED, where=str(path), remedy=MAKE_AGAIN) from error

@@ -80,6 +80,12 @@ def where_of(engine: Engine) -> str:
     return str(engine.url.database) if engine.dialect.name == "sqlite" else where_is(engine.url)
 
 
+def where_at(path_or_url: str | Path) -> str:
+    """The same of an address that is not open; raises as `address_of`."""
+    address = address_of(path_or_url)
+    return str(address.database) if address.get_backend_name() == "sqlite" else where_is(address)
+
+
 def _open_file(address: URL, migrations: Path, newest: str) -> Engine:
     file = Path(str(address.database))
     found = look_at(file, newest=newest, migrations=migrations)

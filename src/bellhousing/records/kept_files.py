@@ -93,6 +93,22 @@ def copy_whole(source: Path, target: Path) -> KeptFile:
     return KeptFile(target.name, size, digest.hexdigest())
 
 
+def write_whole(data: bytes, target: Path) -> None:
+    """Write a small file so that it is there whole, on the disk, or as it was before."""
+    part = target.with_name(f"{target.name}.{token_hex(6)}.part")
+    try:
+        with part.open("xb") as stream:
+            stream.write(data)
+            stream.flush()
+            os.fsync(stream.fileno())
+        part.replace(target)
+    except BaseException:
+        with suppress(OSError):
+            part.unlink()
+        raise
+    settle(target.parent)
+
+
 def settle(folder: Path) -> None:
     """See to it that the names in a folder outlive a loss of power."""
     if os.name != "posix":

@@ -11,6 +11,7 @@ from pathlib import Path
 
 from bellhousing.errors import BellhousingError
 from bellhousing.records import backup, restoring
+from bellhousing.records.archive_in import STAGING
 from bellhousing.road.logs.store import FOLDER as LOGS
 from bellhousing.tasks.answers import Shape
 from bellhousing.tasks.photos import photo_files
@@ -186,6 +187,13 @@ def _disk(folder: Path) -> list[Trouble]:
             Trouble(
                 area="disk", what="the shop's folder cannot be written to",
                 remedy=f"give yourself the right to write to {folder}",
+            )
+        )  # fmt: skip
+    for left in sorted(folder.glob(f"{STAGING}*.part")):
+        found.append(
+            Trouble(
+                area="disk", what=f"{left.name} was left by an import that was broken off",
+                remedy=f"nothing of it is needed; remove it: {left}",
             )
         )  # fmt: skip
     free = shutil.disk_usage(there).free

@@ -4,11 +4,14 @@ from __future__ import annotations
 
 import logging
 import threading
+from datetime import datetime
 from importlib.metadata import version
 from pathlib import Path
 
 from bellhousing.errors import BellhousingError, RecordError
 from bellhousing.records import archive, archive_in, backup, copying, restoring
+from bellhousing.records.database import where_at
+from bellhousing.records.kept_files import settle, write_whole
 from bellhousing.records.store import open_store
 from bellhousing.tasks.answers import Shape
 from bellhousing.tasks.shop import BACKUPS, MOVED, RECORDS, Clock, Shop, need_here, now
@@ -101,16 +104,20 @@ def move_records(folder: Path, target: str, *, records: str | None = None, clock
     """Move a shop's records into another database that is empty; every row is compared afterwards.
 
     A file moved from stays under another name, and the folder tells who opens it where the records are.
+    Broken off at any moment, it is begun again by the same words and goes on where it was.
 
     Raises
     ------
     RecordError : the target is not empty, either cannot be opened, or a row did not arrive as it left.
     """
+    own, marker = folder / RECORDS, folder / MOVED
+    begun = records is None and own.is_file() and marker.is_file()
+    if begun and marker.read_text("utf-8").strip() == where_at(target):
+        return _finished(own, _unused(folder, clock()), where_at(target))
     need_here(folder, records)
-    own = folder / RECORDS
     if records is None and not own.is_file():
         raise RecordError("there are no records to move", where=str(folder), remedy="name it with --shop")
-    aside = _unused(folder / f"before-move-{clock():%Y%m%dT%H%M%SZ}.sqlite")
+    aside = _unused(folder, clock())
     copies = folder / BACKUPS
     with open_store(records or own, copies=copies) as left, open_store(target, copies=copies) as right:
         counted = copying.move(left.engine, right.engine)
@@ -120,7 +127,7 @@ def move_records(folder: Path, target: str, *, records: str | None = None, clock
         )  # fmt: skip
         to_own = right.engine.dialect.name == "sqlite" and Path(right.where).resolve() == own.resolve()
     if to_own:
-        (folder / MOVED).unlink(missing_ok=True)
+        marker.unlink(missing_ok=True)
     elif records is None:
         _put_aside(own, aside, answer.arrived)
     return answer
@@ -169,13 +176,34 @@ def keep_backups(shop: Shop, stop: threading.Event, *, keep: int) -> None:
 
 def _put_aside(own: Path, aside: Path, address: str) -> None:
     # First the word where they are, then the file away: broken off between, nobody writes into the old one.
-    marker = own.with_name(MOVED)
-    marker.write_text(f"{address}\n", encoding="utf-8")
+    try:
+        write_whole(f"{address}\n".encode(), own.with_name(MOVED))
+        _away(own, aside)
+    except OSError as error:
+        raise RecordError(
+            f"the old file cannot be put aside, {error.strerror}",
+            where=str(own),
+            remedy="the records are there already; make room, then say the same again",
+        ) from error
+
+
+def _finished(own: Path, aside: Path, address: str) -> MoveAnswer:
+    """What is left of a move that was broken off after its word where the records are."""
+    with open_store(own) as left, left.engine.connect() as connection, connection.begin():
+        rows = {name: tally.rows for name, tally in copying.tallies(connection).items()}
+        where = left.where
+    _away(own, aside)
+    return MoveAnswer(rows=rows, left=where, arrived=address, kept=str(aside))
+
+
+def _away(own: Path, aside: Path) -> None:
     own.rename(aside)
+    settle(own.parent)
 
 
-def _unused(path: Path) -> Path:
-    found, count = path, 2
+def _unused(folder: Path, at: datetime) -> Path:
+    path, count = folder / f"before-move-{at:%Y%m%dT%H%M%SZ}.sqlite", 2
+    found = path
     while found.exists():
         found, count = path.with_name(f"{path.stem}-{count}{path.suffix}"), count + 1
     return found
