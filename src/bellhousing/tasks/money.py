@@ -53,9 +53,11 @@ class Rate:
         return with_sign(amount, self.before, self.after)
 
 
-def with_sign(amount: Decimal, before: str = "", after: str = "") -> str:
-    """A price in whole units where it is one, with the sign of its currency: "£3,400", "840.50 EUR"."""
-    figure = f"{amount:,.2f}".removesuffix(".00")
+def with_sign(amount: Decimal, before: str = "", after: str = "", *, exact: bool = False) -> str:
+    """A price with the sign of its currency: "£3,400", "840.50 EUR"; to the hundredth always if `exact`."""
+    figure = f"{amount:,.2f}"
+    if not exact:
+        figure = figure.removesuffix(".00")
     return f"{before}{figure}{' ' + after if after else ''}"
 
 

@@ -39,13 +39,16 @@ def drawn_picture(
         return Drawn(svg, title, proof_in_words(first, late, unit), told.verdict, told.not_tested)
     if not driven[0]:
         return None
+    title = "The shifts that were driven, against those of a sound car"
     try:
         picture = driven_picture(early, fault)
     except FindingError:
-        picture = driven_picture(early)
+        fault, picture = None, driven_picture(early)
+    if fault is not None:
+        title += "; dashed, where a car with the likeliest cause would"
     return Drawn(
         shift_map_svg(picture, unit, name="report"),
-        "The shifts that were driven, against those of a sound car",
+        title,
         shift_map_text(picture, unit),
     )
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from datetime import date, datetime
 
 from bellhousing.quantities.show import show, show_interval
@@ -83,8 +84,8 @@ def reading(
     wide = abs(turned(value + spread) - turned(value))
     return ReportReading(
         name=name,
-        value=show(float(to_si(value, unit)), to),
-        window=show_interval(min(ends), max(ends), to) if held else "",
+        value=_printed(show(float(to_si(value, unit)), to)),
+        window=_printed(show_interval(min(ends), max(ends), to)) if held else "",
         source=source,
         verdict=verdict,
         figure=turned(value) if held else None,
@@ -95,6 +96,11 @@ def reading(
         high_text="" if high is None else _end(high, unit, to),
         when=when,
     )
+
+
+def _printed(text: str) -> str:
+    """With a minus as it is printed, not a hyphen that a line may break at."""
+    return re.sub(r"(?<!\S)-(?=[\d.])", "−", text)
 
 
 def _end(value: float, unit: str, to: str) -> str:

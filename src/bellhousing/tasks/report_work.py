@@ -203,23 +203,27 @@ def sums(account: AccountAnswer) -> tuple[ReportSum, ...]:
     """The lines of the bill with tax and total, nothing where there is no line."""
     if not account.charges:
         return ()
+    amounts = [charge.sum for charge in account.charges if charge.sum is not None]
+    # One sum with hundredths, and all have them: a column that is added up by eye.
+    exact = any(amount % 1 for amount in (*amounts, account.tax or 0, account.total))
     told = [
         ReportSum(
             what=charge.what + (f", {charge.hours.normalize():f} h" if charge.hours is not None else ""),
             sum=charge.sum,
-            text="no price yet" if charge.sum is None else _money(account, charge.sum),
+            text="no price yet" if charge.sum is None else _money(account, charge.sum, exact=exact),
         )
         for charge in account.charges
     ]
     if account.tax_percent:
         rate = f"{account.tax_percent.normalize():f} %"
-        told.append(ReportSum(what=f"Tax, {rate}", sum=account.tax, text=_money(account, account.tax)))
-    total = ReportSum(what="Total", sum=account.total, text=_money(account, account.total))
+        tax = _money(account, account.tax, exact=exact)
+        told.append(ReportSum(what=f"Tax, {rate}", sum=account.tax, text=tax))
+    total = ReportSum(what="Total", sum=account.total, text=_money(account, account.total, exact=exact))
     return (*told, total)
 
 
-def _money(account: AccountAnswer, amount: Decimal) -> str:
-    return with_sign(amount, account.sign_before, account.sign_after)
+def _money(account: AccountAnswer, amount: Decimal, *, exact: bool = False) -> str:
+    return with_sign(amount, account.sign_before, account.sign_after, exact=exact)
 
 
 def total_said(account: AccountAnswer) -> str:
