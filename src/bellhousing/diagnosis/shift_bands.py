@@ -12,7 +12,7 @@ from bellhousing.diagnosis.prepare import Prepared
 from bellhousing.errors import FindingError
 from bellhousing.road.cars import Cars
 from bellhousing.road.engine import INHG
-from bellhousing.road.shifts import forced_downshifts, shift_speeds
+from bellhousing.road.shifts import forced_downshifts, shift_speeds_over
 
 FloatArray = NDArray[np.float64]
 Band = tuple[FloatArray, FloatArray, FloatArray]
@@ -43,8 +43,7 @@ def shift_bands(prepared: Prepared, fault: str | None = None) -> ShiftBands:
     cars = _cars(prepared, fault)
     car = prepared.model.vehicle
     grid = INHG * np.linspace(LIGHTEST, 0.0, STEPS)
-    at = [shift_speeds(cars, car, float(vacuum)) for vacuum in grid]
-    curves = {shift: _band(np.stack([speeds[shift] for speeds in at], axis=1)) for shift in at[0]}
+    curves = {shift: _band(speeds.T) for shift, speeds in shift_speeds_over(cars, car, grid).items()}
     forced = {shift: _point(speeds) for shift, speeds in forced_downshifts(cars, car).items()}
     return ShiftBands(grid, curves, forced)
 

@@ -127,8 +127,14 @@ def governor_speed(curve: GovernorCurve, pressure: Values, *, direction: int = 0
     -------
     speed [rad/s]; 0 where the resting governor already gives that pressure, inf where it never does
     """
-    wanted = np.asarray(pressure - np.asarray(curve.residual) + direction * np.asarray(curve.friction))
+    wanted = np.asarray(pressure - (np.asarray(curve.residual) - direction * np.asarray(curve.friction)))
+    # Divided first where a pressure is asked for at many throttles; nan where nothing is left of a stage.
     with np.errstate(divide="ignore", invalid="ignore"):
-        share = wanted / curve.scale
-        square = np.fmax(share / np.add(curve.low, curve.high), (share - curve.stop) / curve.high)
-    return np.asarray(np.where(wanted <= 0.0, 0.0, np.sqrt(np.fmax(square, 0.0))), dtype=np.float64)
+        both = 1.0 / np.multiply(curve.scale, np.add(curve.low, curve.high))
+        light = 1.0 / np.multiply(curve.scale, curve.high)
+        square = np.asarray((wanted - np.multiply(curve.scale, curve.stop)) * light)
+        square = np.fmax(square, wanted * both)
+        speed = np.sqrt(np.fmax(square, 0.0))
+    if np.all(np.isfinite(both)):
+        return np.asarray(speed, dtype=np.float64)  # with nothing wanted its square is negative, so 0 already
+    return np.asarray(np.where(wanted <= 0.0, 0.0, speed), dtype=np.float64)

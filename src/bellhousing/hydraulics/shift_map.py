@@ -89,7 +89,7 @@ def road_speed(output_speed: Values, axle_ratio: Values, tyre_radius: Values) ->
     axle_ratio : propshaft turns per wheel turn [-]
     tyre_radius : effective rolling radius [m]
     """
-    return np.asarray(np.multiply(output_speed, tyre_radius) / axle_ratio, dtype=np.float64)
+    return np.asarray(np.multiply(output_speed, np.divide(tyre_radius, axle_ratio)), dtype=np.float64)
 
 
 def output_speed(road_speed: Values, axle_ratio: Values, tyre_radius: Values) -> Array:

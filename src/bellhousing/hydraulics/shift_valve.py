@@ -5,11 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from bellhousing.hydraulics.arrays import Array, Values
 from bellhousing.hydraulics.governor import GovernorCurve, governor_speed
 from bellhousing.hydraulics.governor_sum import GovernorSum, sum_speed
-from bellhousing.hydraulics.modulator import ThrottleSignal, standing_signal, throttle_signal
+from bellhousing.hydraulics.modulator import ThrottleSignal, throttle_signal
 from bellhousing.hydraulics.regulator import Regulator, line_target
 
 LEAST_HYSTERESIS = 0.05
@@ -47,10 +48,14 @@ def _balance(offset: Values, gain: Values, signal: ThrottleSignal, vacuum: Value
     g = min((offset + gain · m₀) / (1 + gain · cutback), offset + gain · ceiling), and at least the
     offset, which the caller's detent term is never below.
     """
-    standing = standing_signal(signal, vacuum)
-    free = (offset + np.multiply(gain, standing)) / (1.0 + np.multiply(gain, signal.cutback))
+    # What does not hang on the vacuum is divided first: vacuum may be a whole grid for each sample.
+    share = np.divide(gain, 1.0 + np.multiply(gain, signal.cutback))
+    still = np.divide(offset, 1.0 + np.multiply(gain, signal.cutback)) + share * signal.full
+    free = still - np.multiply(share * signal.slope, vacuum)
     if np.isfinite(signal.ceiling).any():
         free = np.minimum(free, offset + np.multiply(gain, signal.ceiling))
+    if not np.any(signal.stuck):
+        return np.asarray(free, dtype=np.float64)
     held = offset + np.multiply(gain, signal.stuck_at)
     return np.asarray(np.where(np.greater(signal.stuck, 0.5), held, free), dtype=np.float64)
 
@@ -132,15 +137,32 @@ def shift_speed(
     """
     direction = 1 if up else -1
     wanted = (upshift_governor if up else downshift_governor)(valve, signal, vacuum, detent)
-    cap: Values = line
-    if regulator is not None:
-        target = line_target(regulator, throttle_signal(signal, vacuum, wanted), range_name)
-        cap = np.minimum(target, line)
     if isinstance(governor, GovernorSum):
+        cap: Values = line
+        if regulator is not None:
+            target = line_target(regulator, throttle_signal(signal, vacuum, wanted), range_name)
+            cap = np.minimum(target, line)
         speed = sum_speed(governor, wanted, cap, direction=direction)
     else:
         speed = governor_speed(governor, wanted, direction=direction)
-        speed = np.where(np.greater(wanted, cap), np.inf, speed)
+        never = np.greater(wanted, line)
+        if regulator is not None:
+            never |= _above_target(wanted, regulator, range_name, signal, vacuum)
+        speed = np.where(never, np.inf, speed) if never.any() else speed
     if not np.any(valve.stuck):
         return speed
     return np.where(np.greater(valve.stuck, 0.5), 0.0, np.where(np.less(valve.stuck, -0.5), np.inf, speed))
+
+
+def _above_target(
+    wanted: Array, regulator: Regulator, range_name: str, signal: ThrottleSignal, vacuum: Values
+) -> NDArray[np.bool_]:
+    """Where a governor pressure is above the line pressure that the regulator aims at under it.
+
+    The signal only raises that pressure, so it is worked out only where it is needed.
+    """
+    above = np.asarray(np.greater(wanted, line_target(regulator, 0.0, range_name)))
+    if above.any():
+        target = line_target(regulator, throttle_signal(signal, vacuum, wanted), range_name)
+        above &= np.greater(wanted, target)
+    return above

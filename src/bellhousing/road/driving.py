@@ -3,10 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
+from bellhousing.hydraulics.governor import GovernorCurve
+from bellhousing.hydraulics.modulator import ThrottleSignal
+from bellhousing.hydraulics.regulator import Regulator
 from bellhousing.hydraulics.shift_map import road_speed
 from bellhousing.hydraulics.shift_valve import ShiftValve, shift_speed
 from bellhousing.road.cars import Cars
@@ -75,9 +79,36 @@ def detent_pressure(cars: Cars, *, floor: bool) -> FloatArray:
     return np.asarray(cars["detent.pressure"] * np.maximum(cars["detent.always"], works))
 
 
-def up_speed(cars: Cars, car: Vehicle, valve: str, felt: FloatArray, *, floor: bool = False) -> FloatArray:
-    """Road speed of an upshift [m/s]: 0 where it starts in the higher gear, inf where it never comes."""
-    return _shift_speed(cars, car, valve, felt, floor, up=True)
+@dataclass(frozen=True)
+class Shifting:
+    """What all shift valves of the cars have in common, worked out once for several shifts."""
+
+    governor: GovernorCurve
+    signal: ThrottleSignal
+    regulator: Regulator
+    line: FloatArray  # most line pressure the pump holds where shifts are made [Pa]
+
+    @classmethod
+    def of(cls, cars: Cars) -> Shifting:
+        """As the parts are on these cars."""
+        most = line(cars, "D2", np.full(len(cars), 1e7), 2000.0 * RPM)
+        return cls(governor_of(cars), signal_of(cars), regulator_of(cars), most)
+
+
+def up_speed(
+    cars: Cars,
+    car: Vehicle,
+    valve: str,
+    felt: FloatArray,
+    *,
+    floor: bool = False,
+    parts: Shifting | None = None,
+) -> FloatArray:
+    """Road speed of an upshift [m/s]: 0 where it starts in the higher gear, inf where it never comes.
+
+    `felt` is (cars,) or (throttles, cars), and so is the answer.
+    """
+    return _shift_speed(cars, car, valve, felt, floor, parts, up=True)
 
 
 def down_speed(
@@ -88,12 +119,13 @@ def down_speed(
     *,
     floor: bool = False,
     load: FloatArray | float = 1.0,
+    parts: Shifting | None = None,
 ) -> FloatArray:
     """Road speed of a downshift [m/s]: inf where the higher gear never held, 0 where it stays up.
 
-    `load` is the share of the load signal that acts on the valve.
+    `load` is the share of the load signal that acts on the valve; `felt` as in `up_speed`.
     """
-    return _shift_speed(cars, car, valve, felt, floor, up=False, load=load)
+    return _shift_speed(cars, car, valve, felt, floor, parts, up=False, load=load)
 
 
 def _shift_speed(
@@ -102,30 +134,25 @@ def _shift_speed(
     valve: str,
     felt: FloatArray,
     floor: bool,
+    parts: Shifting | None,
     *,
     up: bool,
     load: FloatArray | float = 1.0,
 ) -> FloatArray:
+    parts = Shifting.of(cars) if parts is None else parts
     speed = shift_speed(
         shift_valve(cars, valve, load),
-        governor_of(cars),
-        signal_of(cars),
+        parts.governor,
+        parts.signal,
         felt,
         up=up,
         detent=detent_pressure(cars, floor=floor),
-        regulator=regulator_of(cars),
-        line=_most_line(cars),
+        regulator=parts.regulator,
+        line=parts.line,
     )
-    return _on_the_road(speed, car)
-
-
-def _most_line(cars: Cars) -> FloatArray:
-    return line(cars, "D2", np.full(len(cars), 1e7), 2000.0 * RPM)
-
-
-def _on_the_road(output: FloatArray, car: Vehicle) -> FloatArray:
-    speed = road_speed(output, car.axle_ratio, car.tyre_radius)
-    return np.where(speed > TOP, np.inf, speed)
+    speed = road_speed(speed, car.axle_ratio, car.tyre_radius)
+    late = speed > TOP
+    return np.where(late, np.inf, speed) if late.any() else speed
 
 
 def spare_torque(cars: Cars, car: Vehicle, gear: str) -> FloatArray:

@@ -31,9 +31,20 @@ def shift_speeds(
         up = {shift: four_speed.up_speed(cars, car, valve, travel) for shift, valve in FOUR.items()}
         down = {shift[::-1]: four_speed.down_speed(cars, car, valve, travel) for shift, valve in FOUR.items()}
         return up | down
-    felt = felt_vacuum(cars, np.full(len(cars), vacuum))
-    up = {shift: driving.up_speed(cars, car, valve, felt) for shift, valve in THREE.items()}
-    return up | {shift[::-1]: driving.down_speed(cars, car, valve, felt) for shift, valve in THREE.items()}
+    return {shift: speeds[0] for shift, speeds in shift_speeds_over(cars, car, np.array([vacuum])).items()}
+
+
+def shift_speeds_over(cars: Cars, car: Vehicle, vacuum: FloatArray) -> dict[str, FloatArray]:
+    """The same at every manifold vacuum [Pa] of a grid (k,): speeds [m/s] of every shift, (k, cars)."""
+    if car.kind == FOUR_SPEED:
+        each = [shift_speeds(cars, car, float(one)) for one in vacuum]
+        return {shift: np.stack([speeds[shift] for speeds in each]) for shift in each[0]}
+    felt = felt_vacuum(cars, np.broadcast_to(vacuum[:, None], (len(vacuum), len(cars))))
+    parts = driving.Shifting.of(cars)
+    up = {shift: driving.up_speed(cars, car, valve, felt, parts=parts) for shift, valve in THREE.items()}
+    return up | {
+        shift[::-1]: driving.down_speed(cars, car, valve, felt, parts=parts) for shift, valve in THREE.items()
+    }
 
 
 def forced_downshifts(cars: Cars, car: Vehicle) -> dict[str, FloatArray]:
