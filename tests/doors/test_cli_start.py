@@ -112,5 +112,5 @@ def test_the_demo_prints_its_address_and_answers_there(tmp_path: Path) -> None:
             assert "saloon" in page.read().decode().lower()
     finally:
         process.terminate()
-        process.communicate(timeout=30)
+        process.communicate(timeout=120)
     assert not Path(told["shop"]).exists()
