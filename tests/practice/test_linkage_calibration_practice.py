@@ -17,7 +17,8 @@ from bellhousing.road.calibration import Fit, calibrated, fit_table
 from bellhousing.road.cars import draw_cars
 from bellhousing.road.four_speed.driving import down_speed, up_speed
 from bellhousing.road.vehicle import MPH, bare_vehicle
-from tests.road.linkage_tables import FEET, FORCED, SOUND, TYRE, Linkage, full_table, table_file
+from tests.road.linkage_tables import FEET, FORCED, SOUND, Linkage, full_table, table_file
+from tests.road.printed_tables import TYRE
 
 VALVE = {"1-2": "first_second", "2-3": "second_third", "3-4": "third_fourth", "4-3": "third_fourth"}
 OTHER = Linkage(rod=4.0, heavy=1.1, light=0.9)

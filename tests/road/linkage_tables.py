@@ -6,10 +6,11 @@ axle is about 3.1 and the tyre turns about 730 times a mile. Tables round pressu
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass
 
-TYRE = 1609344.0 / 730.0 / 6.283185307  # rolling radius [mm]
+from tests.road.printed_tables import mph, psi, speed_where
+from tests.road.printed_tables import table_file as printed_file
+
 UP = {"1-2": (3.5, 0.30), "2-3": (15.5, 1.06), "3-4": (33.4, 1.71)}
 COAST = {"2-1": 5.0, "3-2": 10.0, "4-3": 16.0}  # road speeds [mph]
 FORCED = 60.0  # 4-3 with the pedal on its stop [mph]
@@ -48,35 +49,14 @@ class Linkage:
         return speed_where(passed)
 
 
-def speed_where(passed: Callable[[float], bool]) -> float:
-    """Lowest road speed at which something has come, to a millionth, by halving."""
-    low, high = 0.0, 120.0
-    while high - low > 1e-6:
-        middle = (low + high) / 2.0
-        low, high = (low, middle) if passed(middle) else (middle, high)
-    return high
-
-
 HEAD = "schema: 1\nname: n\nslug: n\nfamily: four-speed-linkage\n"
 FEET = {"closed": 0.0, "medium": 0.5, "full": 1.0}
 SOUND = Linkage()
 
 
-def psi(value: float) -> str:
-    """A pressure as printed."""
-    return f"{5 * round(value / 5.0)} psi"
-
-
-def mph(value: float) -> str:
-    """A speed as printed."""
-    return f"{round(value)} mph"
-
-
 def table_file(rows: list[str], more: str = "") -> bytes:
     """A box file with these rows."""
-    listed = "".join(f"    - {{{row}}}\n" for row in rows)
-    car = f"  car: {{axle_ratio: 3.1, tyre_radius: {TYRE:.0f} mm}}\n"
-    return f"{HEAD}{more}readings:\n{car}  rows:\n{listed}".encode()
+    return printed_file(rows, more, HEAD)
 
 
 def upshift_row(shift: str, throttle: str, car: Linkage = SOUND) -> str:

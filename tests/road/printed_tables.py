@@ -60,11 +60,11 @@ def mph(value: float) -> str:
     return f"{round(value)} mph"
 
 
-def table_file(rows: list[str], more: str = "") -> bytes:
+def table_file(rows: list[str], more: str = "", head: str = HEAD) -> bytes:
     """A box file with these rows."""
     listed = "".join(f"    - {{{row}}}\n" for row in rows)
     car = f"  car: {{axle_ratio: 3.1, tyre_radius: {TYRE:.0f} mm}}\n"
-    return f"{HEAD}{more}readings:\n{car}  rows:\n{listed}".encode()
+    return f"{head}{more}readings:\n{car}  rows:\n{listed}".encode()
 
 
 def line_row(lever: str, vacuum: float) -> str:

@@ -16,7 +16,8 @@ from bellhousing.road.one_car.observed import Observed, foretold
 from bellhousing.road.one_car.parameters import prior_of
 from bellhousing.road.shown import vehicle
 from bellhousing.road.vehicle import Vehicle
-from tests.road.linkage_tables import COAST, TYRE, UP, Linkage
+from tests.road.linkage_tables import COAST, UP, Linkage
+from tests.road.printed_tables import TYRE
 
 MPH, PSI, INHG = 0.44704, 6894.757, 3386.389
 SPEED, PRESSURE = 0.6, 1.5  # [mph], [psi]

@@ -5,10 +5,11 @@ from __future__ import annotations
 import hashlib
 import os
 from collections.abc import Collection, Iterator
-from contextlib import suppress
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from pathlib import Path, PurePosixPath
 from secrets import token_hex
+from typing import BinaryIO
 
 from bellhousing.errors import RecordError
 
@@ -73,24 +74,31 @@ def safe_path(text: str) -> PurePosixPath:
 
 def copy_whole(source: Path, target: Path) -> KeptFile:
     """Copy a file so that the copy is there whole, on the disk, or not at all."""
+    digest, size = hashlib.sha256(), 0
+    with written_whole(target) as right, source.open("rb") as left:
+        while piece := left.read(PIECE):
+            digest.update(piece)
+            size += len(piece)
+            right.write(piece)
+    settle(target.parent)
+    return KeptFile(target.name, size, digest.hexdigest())
+
+
+@contextmanager
+def written_whole(target: Path) -> Iterator[BinaryIO]:
+    """A new file that is there whole, on the disk, or not at all; its name is yet to be settled."""
     target.parent.mkdir(parents=True, exist_ok=True)
     part = target.with_name(f"{target.name}.{token_hex(6)}.part")
-    digest, size = hashlib.sha256(), 0
     try:
-        with source.open("rb") as left, part.open("xb") as right:
-            while piece := left.read(PIECE):
-                digest.update(piece)
-                size += len(piece)
-                right.write(piece)
-            right.flush()
-            os.fsync(right.fileno())
+        with part.open("xb") as stream:
+            yield stream
+            stream.flush()
+            os.fsync(stream.fileno())
         part.replace(target)
     except BaseException:
         with suppress(OSError):
             part.unlink()
         raise
-    settle(target.parent)
-    return KeptFile(target.name, size, digest.hexdigest())
 
 
 def write_whole(data: bytes, target: Path) -> None:
@@ -112,7 +120,7 @@ def write_whole(data: bytes, target: Path) -> None:
 def settle(folder: Path) -> None:
     """See to it that the names in a folder outlive a loss of power."""
     if os.name != "posix":
-        return
+        return  # elsewhere a folder cannot be opened, and the rename itself is settled by the system
     handle = os.open(folder, os.O_RDONLY)
     try:
         os.fsync(handle)

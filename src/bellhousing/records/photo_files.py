@@ -6,15 +6,13 @@ Originals are kept byte for byte and never removed; copies can be made again fro
 from __future__ import annotations
 
 import hashlib
-import os
 import re
 from collections.abc import Iterable
-from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
-from secrets import token_hex
 
 from bellhousing.errors import RecordError
+from bellhousing.records.kept_files import settle, written_whole
 from bellhousing.records.pictures import SUFFIXES, Picture, read_picture
 
 FOLDER = "photos"
@@ -138,31 +136,11 @@ class PhotoFiles:
 
 def _write(path: Path, data: bytes) -> None:
     """Write a file so that it is there whole, on the disk, or not there at all."""
-    path.parent.mkdir(parents=True, exist_ok=True)
-    part = path.with_name(f"{path.name}.{token_hex(6)}{PARTIAL}")
-    try:
-        with part.open("xb") as stream:
-            stream.write(data)
-            stream.flush()
-            os.fsync(stream.fileno())
-        part.replace(path)
-    except BaseException:
-        with suppress(OSError):
-            part.unlink()
-        raise
-    _settle(path.parent)
-
-
-def _settle(folder: Path) -> None:
-    """See to it that a new name in a folder, and the folder's own, outlive a loss of power."""
-    if os.name != "posix":
-        return  # elsewhere a folder cannot be opened, and the rename itself is settled by the system
-    for place in (folder, folder.parent, folder.parent.parent):
-        handle = os.open(place, os.O_RDONLY)
-        try:
-            os.fsync(handle)
-        finally:
-            os.close(handle)
+    with written_whole(path) as stream:
+        stream.write(data)
+    # The folder's own name may be new too.
+    for folder in list(path.parents)[:3]:
+        settle(folder)
 
 
 def _digest_of(path: Path) -> str:

@@ -6,24 +6,11 @@ from collections.abc import Callable, Mapping
 from typing import Any
 
 from bellhousing.boxes.parts_tree import PartsTree
+from bellhousing.quantities.number_words import UP_TO_NINETEEN
 from bellhousing.tasks.work_book import BookLine
 from bellhousing.work.open_items import IN_WORDS
 
-NUMBERS = (
-    "none",
-    "one",
-    "two",
-    "three",
-    "four",
-    "five",
-    "six",
-    "seven",
-    "eight",
-    "nine",
-    "ten",
-    "eleven",
-    "twelve",
-)
+NUMBERS = ("none", *UP_TO_NINETEEN[1:13])
 KINDS: Mapping[str, str] = {
     "bolts-out": "out",
     "bolts-bagged": "into bag {tag}",

@@ -4,35 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from bellhousing.quantities.number_words import UP_TO_NINETEEN
 from bellhousing.words.text import Token
 
-ONES = {
-    word: value
-    for value, word in enumerate(
-        [
-            "zero",
-            "one",
-            "two",
-            "three",
-            "four",
-            "five",
-            "six",
-            "seven",
-            "eight",
-            "nine",
-            "ten",
-            "eleven",
-            "twelve",
-            "thirteen",
-            "fourteen",
-            "fifteen",
-            "sixteen",
-            "seventeen",
-            "eighteen",
-            "nineteen",
-        ]
-    )
-}
+ONES = {word: value for value, word in enumerate(UP_TO_NINETEEN)}
 ONES |= {"nought": 0, "naught": 0, "nil": 0}
 TENS = {
     word: 10 * value

@@ -3,7 +3,13 @@
 from __future__ import annotations
 
 from bellhousing.road.cars import DRIVER
-from bellhousing.road.one_car.parameter import Other, Parameter, valve_parameters
+from bellhousing.road.one_car.parameter import (
+    GOVERNOR_LEVEL,
+    Other,
+    Parameter,
+    regulator_parameters,
+    valve_parameters,
+)
 from bellhousing.road.pressures import PSI
 
 INCH = 0.0254
@@ -16,12 +22,7 @@ PUMP_WEAR = 0.3
 """How far age may have moved a pump's leakage, relative; common practice, no source."""
 
 FOUR_SPEED_PARAMETERS: tuple[Parameter, ...] = (
-    Parameter(
-        "governor-level",
-        "Governor's level, share of plan",
-        "governor.scale",
-        {"governor.primary_mass": 1.0, "governor.radius": 1.0, "governor.valve_area": -1.0},
-    ),
+    GOVERNOR_LEVEL,
     Parameter(
         "governor-light",
         "Governor's light weight beside the heavy one, share of plan",
@@ -56,21 +57,7 @@ FOUR_SPEED_PARAMETERS: tuple[Parameter, ...] = (
         scale=PSI,
         wears=False,
     ),
-    Parameter(
-        "regulator-base",
-        "Regulator's spring",
-        "regulator.spring_pressure",
-        {"regulator.spring_pressure": 1.0},
-        unit="psi",
-        scale=PSI,
-    ),
-    Parameter(
-        "regulator-gain",
-        "Regulator's gain on throttle pressure",
-        "regulator.signal_gain",
-        {"regulator.signal_gain": 1.0},
-        wears=False,
-    ),
+    *regulator_parameters("throttle pressure"),
     Parameter(
         "pump-leak",
         "Front pump's leakage",

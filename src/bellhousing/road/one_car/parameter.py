@@ -86,3 +86,32 @@ def valve_parameters(short: str) -> tuple[Parameter, ...]:
         )
         for ending, text, part, unit, scale in made
     )
+
+
+GOVERNOR_LEVEL = Parameter(
+    "governor-level",
+    "Governor's level, share of plan",
+    "governor.scale",
+    {"governor.primary_mass": 1.0, "governor.radius": 1.0, "governor.valve_area": -1.0},
+)
+
+
+def regulator_parameters(signal: str) -> tuple[Parameter, ...]:
+    """The two parameters of the pressure regulator; `signal` names what it multiplies."""
+    return (
+        Parameter(
+            "regulator-base",
+            "Regulator's spring",
+            "regulator.spring_pressure",
+            {"regulator.spring_pressure": 1.0},
+            unit="psi",
+            scale=PSI,
+        ),
+        Parameter(
+            "regulator-gain",
+            f"Regulator's gain on {signal}",
+            "regulator.signal_gain",
+            {"regulator.signal_gain": 1.0},
+            wears=False,
+        ),
+    )

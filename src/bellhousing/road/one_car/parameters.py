@@ -11,8 +11,13 @@ from bellhousing.boxes.box import Box
 from bellhousing.boxes.kinds import FOUR_SPEED
 from bellhousing.road.cars import DRIVER, Cars, middle_car
 from bellhousing.road.one_car.four_speed_parameters import FOUR_SPEED_OTHERS, FOUR_SPEED_PARAMETERS
-from bellhousing.road.one_car.parameter import Other, Parameter, valve_parameters
-from bellhousing.road.pressures import PSI
+from bellhousing.road.one_car.parameter import (
+    GOVERNOR_LEVEL,
+    Other,
+    Parameter,
+    regulator_parameters,
+    valve_parameters,
+)
 
 FloatArray = NDArray[np.float64]
 
@@ -20,12 +25,7 @@ IDLE_VACUUM = 0.05
 """How an engine's vacuum at idle scatters, relative; common practice, no source."""
 
 PARAMETERS: tuple[Parameter, ...] = (
-    Parameter(
-        "governor-level",
-        "Governor's level, share of plan",
-        "governor.scale",
-        {"governor.primary_mass": 1.0, "governor.radius": 1.0, "governor.valve_area": -1.0},
-    ),
+    GOVERNOR_LEVEL,
     Parameter(
         "governor-knee",
         "Governor's primary stop",
@@ -57,21 +57,7 @@ PARAMETERS: tuple[Parameter, ...] = (
         {"modulator.governor_cutback": 1.0},
         wears=False,
     ),
-    Parameter(
-        "regulator-base",
-        "Regulator's spring",
-        "regulator.spring_pressure",
-        {"regulator.spring_pressure": 1.0},
-        unit="psi",
-        scale=PSI,
-    ),
-    Parameter(
-        "regulator-gain",
-        "Regulator's gain on the throttle signal",
-        "regulator.signal_gain",
-        {"regulator.signal_gain": 1.0},
-        wears=False,
-    ),
+    *regulator_parameters("the throttle signal"),
     *valve_parameters("12"),
     *valve_parameters("23"),
 )
