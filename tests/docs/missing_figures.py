@@ -20,7 +20,7 @@ from bellhousing.tasks.shipped import shipped_catalogue
 
 PAGE = Path(__file__).resolve().parents[2] / "docs" / "your-own-box.md"
 HEAD = "| not known | widens most | known | unknown |\n| --- | --- | --- | --- |\n"
-TABLE = re.compile(re.escape(HEAD) + r"(?:\|.*\n)*")
+TABLES = re.compile(re.escape(HEAD) + r"(?:\|.*\n)*")
 KIND = "three-speed-vacuum"
 NO_READING = ("strip", "assemblies", "selective_parts", "measurements", "leak_sites")
 LEAST = 1.15
@@ -77,7 +77,7 @@ def table() -> str:
 def main() -> None:
     """Write the table into the page."""
     text = PAGE.read_text(encoding="utf-8")
-    PAGE.write_text(TABLE.sub(lambda _: table(), text, count=1), encoding="utf-8")
+    PAGE.write_text(TABLES.sub(lambda _: table(), text, count=1), encoding="utf-8")
 
 
 if __name__ == "__main__":

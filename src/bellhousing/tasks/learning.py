@@ -126,7 +126,8 @@ def export_tally(shop: Shop, path: Path) -> LearnAnswer:
         raise InputFileError(
             f"the tally cannot be written, {error.strerror}", where=str(path), remedy="give another file"
         ) from None
-    return learning(shop, f"The tally of {_cars(own_tally(shop))} closed jobs is in {path}.")
+    count = _cars(own_tally(shop))
+    return learning(shop, f"The tally of {count} closed {'job' if count == 1 else 'jobs'} is in {path}.")
 
 
 def import_tally(shop: Shop, path: Path) -> LearnAnswer:
