@@ -9,6 +9,7 @@ from collections.abc import Callable
 from functools import partial
 
 import numpy as np
+from benchmarks.measured import Found, Line, duration, paired, times
 from numpy.typing import NDArray
 from scipy.integrate import solve_ivp
 
@@ -95,6 +96,32 @@ def main() -> None:
         print("  ".join(f"{figure:8.2f}" for figure in rows[-1]), flush=True)
     print("wall, processor of the minute; of top gear; of the solver in top gear for all; both ratios [s, -]")
     print("medians", "  ".join(f"{statistics.median(column):8.2f}" for column in zip(*rows, strict=True)))
+
+
+def measured(*, count: int = 1000, alone: int = 2, rounds: int = 3) -> Found:
+    """The line of the common table: a minute in top gear, which both can drive."""
+    box = load_box("box-a")
+    car, cars = vehicle(box, 3.08, 0.345, 0.0), draw_cars(box, count, np.random.default_rng(1))
+    few = cars.take(np.arange(min(alone, count)))
+    apart = float(np.abs(simulate(box, few, car, TOP).engine[-1] - solved("box-a", few)[0]).max())
+    ours, theirs, ratio = paired(
+        lambda: timed(lambda: simulate(box, cars, car, TOP))[1],
+        lambda: timed(lambda: solved("box-a", few))[1] / len(few) * count,
+        rounds,
+    )
+    return Found(
+        [
+            Line(
+                f"{SECONDS:.0f} s in top gear of {count:,} cars at 10 ms",
+                "solve_ivp of SciPy, one car after another",
+                "≥ 200 ×",
+                times(1.0 / ratio),
+                1.0 / ratio >= 200.0,
+                f"{duration(ours)} against {duration(theirs)} (from {len(few)} cars) of processor time; "
+                f"engine speeds agree to {apart:.0e} rad/s",
+            )
+        ]
+    )
 
 
 if __name__ == "__main__":

@@ -11,9 +11,12 @@ import argparse
 import statistics
 import tempfile
 import time
+from collections.abc import Sequence
 from datetime import UTC, datetime, timedelta
+from functools import partial
 from pathlib import Path
 
+from benchmarks.measured import Curve, Found, Line, duration, paired, times, worked
 from sqlalchemy import insert
 from starlette.testclient import TestClient
 
@@ -148,6 +151,48 @@ def compare(without: Shop, with_jobs: Shop, rounds: int) -> None:
         small, large = (1000 * statistics.median(row[place] for row in rows) for place in (0, 1))
         ratio = statistics.median(late / early for early, late in rows)
         print(f"| {path} | {small:.1f} | {large:.1f} | {ratio:.2f} |")
+
+
+DAILY = {"/": "bench list", "/job/3": "a job", "/car/grey-saloon": "a car", "/cars": "list of cars"}
+MOST_TIMES = 1.3
+
+
+def measured(*, counts: Sequence[int] = (5_000, 50_000), rounds: int = 12) -> Found:
+    """The lines of the common table, for the pages of a day, and their time over the number of jobs."""
+    lines: list[Line] = []
+    curves: dict[str, list[tuple[float, float]]] = {name: [] for name in DAILY.values()}
+    with tempfile.TemporaryDirectory() as place:
+        cache, small = Path(place) / "cache", Path(place) / "0"
+        open_demo(small, cache=cache).close()
+        for count in counts:
+            large = Path(place) / f"{count}"
+            open_demo(large, cache=cache).close()
+            grow(large, count)
+            with open_shop(small, cache=cache) as without, open_shop(large, cache=cache) as with_jobs:
+                pairs = _beside(without, with_jobs, rounds)
+            for path, (ours, theirs, ratio) in pairs.items():
+                series = curves[DAILY[path]]
+                series += [(1.0, theirs)] if count == counts[0] else []
+                series.append((float(count), ours))
+                if count == counts[-1]:
+                    what = f"{DAILY[path]} with {count:,} closed jobs"
+                    note = f"{duration(ours)} against {duration(theirs)} of processor time"
+                    reached = ratio <= MOST_TIMES
+                    lines.append(Line(what, "the same without them", "≤ 1.3 ×", times(ratio), reached, note))
+    return Found(lines, [Curve("Pages over jobs", "closed jobs in the shop", curves)])
+
+
+def _beside(without: Shop, with_jobs: Shop, rounds: int) -> dict[str, tuple[float, float, float]]:
+    small, large = (TestClient(create_app(shop), base_url=ADDRESS) for shop in (without, with_jobs))
+    for client in (small, large):
+        for path in DAILY:
+            timed(client, path)  # the first look is another matter
+    return {
+        path: paired(
+            partial(worked, partial(timed, large, path)), partial(worked, partial(timed, small, path)), rounds
+        )
+        for path in DAILY
+    }
 
 
 if __name__ == "__main__":

@@ -1,0 +1,1 @@
+"""The posterior beside two libraries for exact inference, on a net built from the prepared model."""
