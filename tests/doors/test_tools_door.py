@@ -9,6 +9,7 @@ import pytest
 from starlette.testclient import TestClient
 
 from bellhousing.cli import main as cli
+from bellhousing.quantities.turn import INCH, turned
 from bellhousing.web.bench_tools import TOOLS
 
 HOLE = {"thread": "5/16-18", "torque": "18 lb ft", "engagement": "0.5 in", "damaged": "4", "finish": "dry"}
@@ -60,7 +61,7 @@ def test_the_sentence_stands_before_the_form(tool: str, web: TestClient) -> None
     own = text[text.index(f'id="tool-{tool}"') :].partition("</details>")[0]
     assert own.startswith(f'id="tool-{tool}" open')
     assert own.index('class="answer"') < own.index("<form")
-    assert said.rstrip(".").replace("'", "&#39;")[:40] in own
+    assert turned(said, INCH).rstrip(".").replace("'", "&#39;")[:40] in own
     if tool not in ("order", "pull", "cut", "thread", "band"):
         assert own.index('class="limit-line"') < own.index("<form")
     for value in ASKED[tool].values():

@@ -24,6 +24,9 @@ PORT = 8350
 LONGEST_BACKUP = 60.0
 """A backup under way is waited for this long when the app is stopped [s]; then it is given up."""
 WEB_APP = "bellhousing.web.app:create_app"
+FIRST_PAGE, OTHER_PAGES = "bellhousing.web.warm:first_page", "bellhousing.web.warm:other_pages"
+GRACE = 2.0
+"""What is worked out ahead waits so long [s]: whoever opens the first page at once has the machine."""
 
 
 def listen(port: int, *, or_any: bool, host: str = HOST) -> socket.socket:
@@ -83,7 +86,6 @@ def run(
     from uvicorn.config import LOGGING_CONFIG
     from uvicorn.importer import import_from_string
 
-    from bellhousing.tasks.ahead import prepare_ahead
     from bellhousing.tasks.keeping import keep_backups
     from bellhousing.tasks.log_lines import tell_as_lines
 
@@ -94,6 +96,7 @@ def run(
     create_app = cast("Callable[..., Any]", import_from_string(WEB_APP))
     opening = opening or Opening()
     app = create_app(shop, hosts=opening.names, workshop=True) if opening.workshop else create_app(shop)
+    import_from_string(FIRST_PAGE)(shop)
     bound.listen(128)
     addresses = opening.addresses(bound.getsockname()[1])
     for warning in opening.warnings():
@@ -108,7 +111,7 @@ def run(
     server = uvicorn.Server(uvicorn.Config(app, log_config=logged, **server_settings(opening)))
     # Being told to stop is an end like any other: a demo's folder is cleared.
     stop = threading.Event()
-    ahead = threading.Thread(target=prepare_ahead, args=(shop, stop), daemon=True)
+    ahead = threading.Thread(target=_work_ahead, args=(shop, stop), daemon=True)
     ahead.start()
     keeper = threading.Thread(target=keep_backups, args=(shop, stop), kwargs={"keep": backups}, daemon=True)
     if backups:
@@ -125,3 +128,16 @@ def run(
         if backups:
             keeper.join(LONGEST_BACKUP)
         bound.close()
+
+
+def _work_ahead(shop: Shop, stop: threading.Event) -> None:
+    """Once the first page had its time: the other pages, how people say things, and the cars' models."""
+    from uvicorn.importer import import_from_string
+
+    from bellhousing.tasks.ahead import prepare_ahead
+
+    if stop.wait(GRACE):
+        return
+    import_from_string(OTHER_PAGES)(shop, stop)
+    if not stop.is_set():
+        prepare_ahead(shop, stop)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from decimal import Decimal
@@ -24,6 +24,7 @@ from bellhousing.tasks.report_picture import Drawn, drawn_picture
 from bellhousing.tasks.report_plan import estimate_plan, lower, watch_items
 from bellhousing.tasks.report_shapes import OwnerReport, ReportCause, ReportFact, ReportPhoto
 from bellhousing.tasks.report_units import day, distance
+from bellhousing.tasks.report_words import report_told, teller
 from bellhousing.tasks.report_work import (
     agreed,
     begun,
@@ -96,7 +97,9 @@ def owner_report(
     InputFileError : settings or a rate that cannot be read.
     """
     parts = _gather(shop, job, units, rate)
-    return Gathered(_report(parts, ESTIMATE if estimate else FINAL), parts.drawn, parts.at)
+    say = teller(parts.settings.words, parts.units)
+    report = report_told(_report(parts, ESTIMATE if estimate else FINAL, say), say)
+    return Gathered(report, parts.drawn, parts.at)
 
 
 def _gather(shop: Shop, job: int, units: str | None, rate: str | None) -> _Parts:
@@ -168,7 +171,7 @@ def _rate(account: AccountAnswer, rate: str | None) -> Rate | None:
     return Rate(account.rate, account.sign_before, account.sign_after)
 
 
-def _report(parts: _Parts, kind: str) -> OwnerReport:
+def _report(parts: _Parts, kind: str, say: Callable[[str], str]) -> OwnerReport:
     catalogue, shop, job = parts.now.prepared.catalogue, parts.now.shop, parts.now.number
     causes, ruled_out = causes_told(parts.answer, parts.confirmed, catalogue)
     final = kind == FINAL
@@ -192,7 +195,7 @@ def _report(parts: _Parts, kind: str) -> OwnerReport:
         causes=causes,
         ruled_out=ruled_out,
         plan=None if final else estimate_plan(parts.plan),
-        work=work_done(parts.book, parts.account) if final else (),
+        work=work_done(parts.book, parts.account, say) if final else (),
         parts=parts_used(parts.book) if final else (),
         measurements=figures(shop, parts.book, parts.units) if final else (),
         changes=changes,

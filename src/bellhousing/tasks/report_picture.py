@@ -7,11 +7,11 @@ from dataclasses import dataclass
 
 from bellhousing.diagnosis.prepare import Prepared
 from bellhousing.errors import FindingError
+from bellhousing.quantities.turn import METRIC
 from bellhousing.reports.shift_map_chart import shift_map_svg, shift_map_text
 from bellhousing.tasks.hearing import Heard
 from bellhousing.tasks.one_car_sources import Source, rows_heard
 from bellhousing.tasks.proving import driven_picture, proof, proof_in_words, proof_picture
-from bellhousing.tasks.report_units import METRIC
 
 
 @dataclass(frozen=True)

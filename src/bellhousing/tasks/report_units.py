@@ -7,49 +7,12 @@ import re
 from datetime import date, datetime
 
 from bellhousing.quantities.show import show, show_interval
+from bellhousing.quantities.turn import METRIC, unit_for
 from bellhousing.quantities.units import from_si, to_si
 from bellhousing.tasks.report_shapes import ReportReading
 
-METRIC = "metric"
-TO_METRIC = {
-    "psi": "kPa",
-    "inHg": "kPa",
-    "mph": "km/h",
-    "in": "mm",
-    "thou": "mm",
-    "ft": "m",
-    "mile": "km",
-    "lb ft": "N m",
-    "lb in": "N m",
-    "qt": "l",
-    "pint": "l",
-    "gal": "l",
-    "degF": "degC",
-    "lb": "kg",
-    "lbf": "N",
-}
-TO_INCH = {
-    "kPa": "psi",
-    "bar": "psi",
-    "mmHg": "inHg",
-    "mbar": "inHg",
-    "km/h": "mph",
-    "mm": "in",
-    "cm": "in",
-    "km": "mile",
-    "N m": "lb ft",
-    "l": "qt",
-    "degC": "degF",
-    "kg": "lb",
-    "N": "lbf",
-}
 THOUSANDTHS = 1e-3
 """Lengths below this [m] are shown to the hundredth of a millimetre or the thousandth of an inch."""
-
-
-def unit_for(unit: str, units: str) -> str:
-    """The unit a figure entered in `unit` is shown in."""
-    return (TO_METRIC if units == METRIC else TO_INCH).get(unit, unit)
 
 
 def shown(value: float, unit: str, units: str) -> str:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from decimal import Decimal
 
 from bellhousing.errors import BellhousingError
@@ -43,8 +43,8 @@ def begun(entries: Iterable[WorkEntry]) -> WorkEntry | None:
     )
 
 
-def work_done(book: Book, account: AccountAnswer) -> tuple[str, ...]:
-    """What was done: hours with what they went into, then what came off and is back."""
+def work_done(book: Book, account: AccountAnswer, say: Callable[[str], str]) -> tuple[str, ...]:
+    """What was done: hours with what they went into as written, then what came off and is back, by `say`."""
     lines = [
         f"{charge.what} ({charge.hours.normalize():f} h)"
         for charge in account.charges
@@ -56,9 +56,9 @@ def work_done(book: Book, account: AccountAnswer) -> tuple[str, ...]:
     back = [tree.parts[p.slug].name for p in held.parts.values() if p.ever_off and not p.off]
     off = [tree.parts[p.slug].name for p in held.parts.values() if p.off]
     if back:
-        lines.append(f"Taken off and put back: {_listed(back)}")
+        lines.append(say(f"Taken off and put back: {_listed(back)}"))
     if off:
-        lines.append(f"Still off the car: {_listed(off)}")
+        lines.append(say(f"Still off the car: {_listed(off)}"))
     return tuple(lines)
 
 

@@ -131,7 +131,7 @@ WORK = (
     "arrived authority back bag box by check condition count decision deed declined figure flange form gate"
     " hard holes hours how item key kind left line measure name note number part parts part- place pocket"
     " pockets price promised rate reason said sort stage status step sum supplier tag tax text value what"
-    " when where where_now who why without_numbers entry"
+    " when where where_now who why without_numbers entry figure_unit"
 )
 WORK_ANSWERS = (
     stripping.choose_aims,

@@ -34,6 +34,7 @@ EXAMPLES: Mapping[str, tuple[str, ...]] = {
     "rule": ("sure", "plain"),
     "fault": ("modulator-diaphragm-torn", "pump-worn"),
     "unit": ("mph", "km/h"),
+    "figure_unit": ("mm", "kPa"),
     "units": ("inch", "metric"),
     "theme": ("device", "dark"),
     "manoeuvre": ("light-pull",),

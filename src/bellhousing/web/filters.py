@@ -6,11 +6,13 @@ import math
 from collections.abc import Callable
 from datetime import date, datetime
 from decimal import Decimal
+from functools import partial
 from typing import Any
 
 from markupsafe import Markup
 
 from bellhousing.quantities.show import figure as shown_figure
+from bellhousing.quantities.turn import turned_figure, unit_for
 from bellhousing.quantities.units import from_si, to_si, unit
 from bellhousing.reports.limit_line import LimitLine, limit_line_svg
 from bellhousing.reports.odds import bar_length, error_in_100, factor, factor_in_words, in_100, left_out
@@ -22,14 +24,18 @@ from bellhousing.tasks.money import with_sign
 HALF_WIDTH = 1.96
 
 
-def end(value: float, unit_name: str) -> str:
-    """A figure already in its unit, rounded as is usual for that unit."""
-    return shown_figure(float(to_si(value, unit_name)), unit(unit_name))
+def end(value: float, unit_name: str, units: str = "") -> str:
+    """A figure already in its unit, in the reader's, rounded as is usual for that."""
+    to = unit_for(unit_name, units) if units else unit_name
+    return shown_figure(float(to_si(value, unit_name)), unit(to))
 
 
 def spread(entry: FindingAnswer) -> str:
-    """The half-width of a reading, "± 3", empty where there is none."""
-    return "" if entry.uncertainty is None else f"± {HALF_WIDTH * entry.uncertainty:.2g}"
+    """The half-width of a reading, "± 3 psi", empty where there is none."""
+    if entry.uncertainty is None:
+        return ""
+    symbol = unit(entry.unit).symbol if entry.unit else ""
+    return f"± {HALF_WIDTH * entry.uncertainty:.2g}" + (f" {symbol}" if symbol else "")
 
 
 def window_text(entry: FindingAnswer) -> str:
@@ -41,7 +47,7 @@ def window_text(entry: FindingAnswer) -> str:
     return f"window {low}–{high} {limit.unit} ({limit.source}), {limit.verdict}"
 
 
-def limit_line(entry: FindingAnswer) -> Markup:
+def limit_line(entry: FindingAnswer, units: str = "") -> Markup:
     """The limit line of a reading, empty where it has no window."""
     limit, value = entry.limit, entry.value
     if limit is None or not isinstance(value, float | int):
@@ -51,14 +57,14 @@ def limit_line(entry: FindingAnswer) -> Markup:
         half_width=HALF_WIDTH * (entry.uncertainty or 0.0),
         low=limit.low,
         high=limit.high,
-        low_text=end(limit.low, limit.unit),
-        high_text=end(limit.high, limit.unit),
+        low_text=end(limit.low, limit.unit, units),
+        high_text=end(limit.high, limit.unit, units),
         text=f"{entry.shown} {spread(entry)}, {window_text(entry)}",
     )
     return Markup(limit_line_svg(line))
 
 
-def measured_line(entry: MeasuredAnswer) -> Markup:
+def measured_line(entry: MeasuredAnswer, units: str = "") -> Markup:
     """The limit line of a measurement, empty where it has no window."""
     if entry.outcome is None:
         return Markup("")
@@ -146,6 +152,19 @@ def capital(text: str) -> str:
     return text[:1].upper() + text[1:]
 
 
+def in_units(units: str) -> dict[str, Callable[..., Any]]:
+    """The filters that show figures in inch or metric units, whatever they were written in."""
+    return {
+        "limit_line": partial(limit_line, units=units),
+        "measured_line": partial(measured_line, units=units),
+        "in_unit": lambda name: unit(unit_for(name, units)).symbol if name else "",
+        "figure": lambda value, name, form="%g": (
+            turned_figure(form % value, name, units) if name else form % value
+        ),
+        "turns": lambda name: unit_for(name, units) != name,
+    }
+
+
 FILTERS: dict[str, Callable[..., Any]] = {
     "at": at,
     "bar_length": bar_length,
@@ -161,8 +180,6 @@ FILTERS: dict[str, Callable[..., Any]] = {
     "hours_span": hours_span,
     "in_100": in_100,
     "left_out": left_out,
-    "limit_line": limit_line,
-    "measured_line": measured_line,
     "minutes": minutes,
     "money": money,
     "plainly": plainly,

@@ -15,10 +15,13 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, JSONResponse, RedirectResponse, Response
 
 from bellhousing.errors import BellhousingError, InputFileError
+from bellhousing.quantities.turn import INCH, METRIC
 from bellhousing.tasks.settings_terms import settings_or_usual
 from bellhousing.tasks.shop import Shop
 from bellhousing.web import filters
+from bellhousing.web.for_readers import without_forms
 from bellhousing.web.session import person_of
+from bellhousing.web.units_shown import page_in_units
 from bellhousing.web.wording import Worded, in_words, words_of
 
 UNITS = ("mph", "km/h")
@@ -81,8 +84,8 @@ class Filled:
 
 
 @cache
-def environment(country: str) -> Environment:
-    """The templates in the words of a country, everything escaped unless it says otherwise."""
+def environment(country: str, units: str = INCH) -> Environment:
+    """The templates in the words of a country and inch or metric, all escaped unless it says otherwise."""
     found = Environment(
         loader=PackageLoader("bellhousing.web"),
         autoescape=select_autoescape(default=True, default_for_string=True),
@@ -92,9 +95,11 @@ def environment(country: str) -> Environment:
     )
     # Set before the first template is compiled, since its sentences are worded then.
     found.country = country  # type: ignore[attr-defined]
+    found.units = units  # type: ignore[attr-defined]
     found.add_extension(Worded)
     found.filters.update(filters.FILTERS)
     found.filters["worded"] = words_of(country)
+    found.filters.update(filters.in_units(units))
     found.globals["address"] = address
     return found
 
@@ -106,12 +111,13 @@ def address(path: str, fragment: str = "", **query: object) -> str:
 
 
 def page(request: Request, template: str, *, status: int = 200, **context: object) -> HTMLResponse:
-    """A page from a template."""
+    """A page from a template, in the reader's units unless `units` among its context names others."""
     country = settings_or_usual(shop_of(request)).words
+    units = str(context.pop("units", "") or units_of(request))
     say = words_of(country)
     told = {name: in_words(value, say) for name, value in context.items()}
     text = (
-        environment(country)
+        environment(country, units)
         .get_template(template)
         .render(
             unit=speed_unit(request),
@@ -122,6 +128,10 @@ def page(request: Request, template: str, *, status: int = 200, **context: objec
             **{"filled": Filled()} | told,
         )
     )
+    text = page_in_units(text, units)
+    reader = person_of(request)
+    if reader is not None:
+        text = without_forms(text, reader.role, request.url.path)
     return HTMLResponse(text, status_code=status)
 
 
@@ -185,6 +195,11 @@ def speed_unit(request: Request) -> str:
     if chosen in UNITS:
         return chosen
     return UNITS[settings_or_usual(shop_of(request)).units == "metric"]
+
+
+def units_of(request: Request) -> str:
+    """Whether the reader reads metric or inch units, which the unit of road speeds tells."""
+    return METRIC if speed_unit(request) == "km/h" else INCH
 
 
 def theme_of(request: Request) -> str:

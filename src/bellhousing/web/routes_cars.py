@@ -11,6 +11,8 @@ from starlette.responses import Response
 from starlette.routing import Route
 
 from bellhousing.errors import InputFileError, RecordError
+from bellhousing.quantities.turn import unit_for
+from bellhousing.quantities.units import from_si, to_si, unit
 from bellhousing.reports.chart import Table
 from bellhousing.reports.history_chart import (
     HistoryPicture,
@@ -23,7 +25,7 @@ from bellhousing.tasks import job_list
 from bellhousing.tasks.car_history import CarHistoryAnswer, SeriesAnswer, car_history
 from bellhousing.tasks.service import service_plan
 from bellhousing.tasks.service_shapes import CarDueAnswer
-from bellhousing.web.pages import as_json, page, page_asked, shop_of, wants_json
+from bellhousing.web.pages import as_json, page, page_asked, shop_of, units_of, wants_json
 from bellhousing.web.problems import NotFound
 
 MOST_DRAWN = 8
@@ -62,8 +64,8 @@ def car(request: Request) -> Response:
         "car.html",
         history=history,
         car=history.car,
-        readings=_parts(history.readings, "reading"),
-        fits=_parts(history.fits, "fit"),
+        readings=_parts(history.readings, "reading", units_of(request)),
+        fits=_parts(history.fits, "fit", units_of(request)),
         open_job=_open_job(history),
         service=_service(request, slug),
     )
@@ -81,12 +83,12 @@ def _open_job(history: CarHistoryAnswer) -> int | None:
     return next((job.number for job in history.jobs if job.status == "open"), None)
 
 
-def _parts(all_series: tuple[SeriesAnswer, ...], kind: str) -> list[SeriesPart]:
+def _parts(all_series: tuple[SeriesAnswer, ...], kind: str, units: str) -> list[SeriesPart]:
     """The parts of a page; only the first few of those with several days are drawn."""
     found = []
     drawn = 0
     for place, series in enumerate(all_series):
-        picture = _picture(series)
+        picture = _picture(series, units)
         wide = narrow = None
         if len({point.day for point in series.points}) >= FEWEST and drawn < MOST_DRAWN:
             drawn += 1
@@ -96,16 +98,27 @@ def _parts(all_series: tuple[SeriesAnswer, ...], kind: str) -> list[SeriesPart]:
     return found
 
 
-def _picture(series: SeriesAnswer) -> HistoryPicture:
+def _picture(series: SeriesAnswer, units: str) -> HistoryPicture:
+    to = unit_for(series.unit, units) if series.unit else ""
+
+    def turned(value: float) -> float:
+        return value if to == series.unit else float(from_si(to_si(value, series.unit), to))
+
     return HistoryPicture(
         name=series.name,
-        unit=series.unit,
+        unit=unit(to).symbol if to else "",
         points=tuple(
-            HistoryPoint(point.day, point.value, point.low, point.high, f"job {point.job}")
+            HistoryPoint(
+                point.day,
+                turned(point.value),
+                turned(point.low),
+                turned(point.high),
+                f"job {point.job}",
+            )
             for point in series.points
         ),
-        low=-math.inf if series.low is None else series.low,
-        high=math.inf if series.high is None else series.high,
+        low=-math.inf if series.low is None else turned(series.low),
+        high=math.inf if series.high is None else turned(series.high),
         source=series.source,
     )
 

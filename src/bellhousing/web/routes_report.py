@@ -13,7 +13,7 @@ from bellhousing.reports.owner_pdf import line_of
 from bellhousing.tasks.owner_report import Gathered, owner_report
 from bellhousing.tasks.report_pdf import report_pdf
 from bellhousing.tasks.report_shapes import ReportReading
-from bellhousing.web.pages import as_json, page, shop_of, wants_json
+from bellhousing.web.pages import as_json, page, shop_of, units_of, wants_json
 from bellhousing.web.sheet import number_of, rate_asked
 
 UNITS = ("inch", "metric")
@@ -27,6 +27,7 @@ def report(request: Request) -> Response:
     return page(
         request,
         "report.html",
+        units=gathered.report.units,
         report=gathered.report,
         picture=None if gathered.drawn is None else Markup(gathered.drawn.svg),
         picture_title="" if gathered.drawn is None else gathered.drawn.title,
@@ -55,7 +56,7 @@ def _gathered(request: Request) -> Gathered:
         shop_of(request),
         number,
         estimate=query.get("kind") == "estimate",
-        units=units,
+        units=units or units_of(request),
         rate=rate_asked(request) or None,
     )
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from functools import cache
 from typing import Any
 
@@ -13,12 +13,17 @@ from jinja2.lexer import Token, TokenStream
 from markupsafe import Markup
 from pydantic import BaseModel
 
+from bellhousing.quantities.turn import INCH, turned
 from bellhousing.tasks.answers import CarAnswer
+from bellhousing.tasks.building_shapes import GateAnswer
 from bellhousing.tasks.photos import PhotoAnswer
+from bellhousing.tasks.plan_answers import InPassingAnswer, PlanAnswer, WaitingAnswer, WatchAnswer
 from bellhousing.tasks.road_kept import KeptReading
 from bellhousing.tasks.road_shapes import ColumnAnswer
+from bellhousing.tasks.service_shapes import DueAnswer, ServiceRuleAnswer
 from bellhousing.tasks.shipped import parsed_once
 from bellhousing.tasks.shop_settings import ShopSettings
+from bellhousing.tasks.strip_shapes import StripBaseline, StripFlange, StripStep, StripTarget
 from bellhousing.words.glossary import Glossary, glossary
 
 SPOKEN = frozenset(
@@ -39,9 +44,46 @@ SPOKEN = frozenset(
         "problems",
         "remark",
         "fault_name",
+        # Of the strip, the build and the service plan.
+        "tools",
+        "marks",
+        "loose",
+        "one_use",
+        "may_be_found",
+        "how",
+        "fasteners",
+        "fastener",
+        "particular",
+        "seen_from",
+        "method",
+        "todo",
+        "torque",
+        "would_tell",
+        "flange_name",
+        "opens",
+        "instead",
+        "holds",
+        "hidden",
+        "sealant",
+        "washer",
     ]
 )
 """Fields of answers that hold the program's own words."""
+
+SPOKEN_IN: Mapping[type, frozenset[str]] = {
+    StripStep: frozenset(["note"]),
+    StripFlange: frozenset(["note", "jack"]),
+    StripBaseline: frozenset(["why"]),
+    StripTarget: frozenset(["why"]),
+    GateAnswer: frozenset(["why"]),
+    DueAnswer: frozenset(["why", "because"]),
+    ServiceRuleAnswer: frozenset(["why"]),
+    InPassingAnswer: frozenset(["why"]),
+    PlanAnswer: frozenset(["why"]),
+    WatchAnswer: frozenset(["text", "watch"]),
+    WaitingAnswer: frozenset(["may_drive"]),
+}
+"""Fields that hold the program's own words in these answers and somebody's in others."""
 
 WRITTEN = (CarAnswer, PhotoAnswer, ColumnAnswer, KeptReading, ShopSettings)
 """Answers whose words are somebody's own."""
@@ -62,7 +104,7 @@ def in_words(value: Any, say: Say) -> Any:
         return value
     if isinstance(value, BaseModel):
         named = {name: getattr(value, name) for name in type(value).model_fields}
-        changed = _changed(named, say)
+        changed = _changed(named, say, SPOKEN_IN.get(type(value), frozenset()))
         return value.model_copy(update=changed) if changed else value
     if isinstance(value, tuple | list):
         parts = [in_words(part, say) for part in value]
@@ -75,11 +117,11 @@ def in_words(value: Any, say: Say) -> Any:
     return value
 
 
-def _changed(named: dict[str, Any], say: Say) -> dict[str, Any]:
+def _changed(named: dict[str, Any], say: Say, besides: frozenset[str] = frozenset()) -> dict[str, Any]:
     """The fields of an answer that read otherwise."""
     found = {}
     for name, value in named.items():
-        new = _said(value, say) if name in SPOKEN else in_words(value, say)
+        new = _said(value, say) if name in SPOKEN or name in besides else in_words(value, say)
         if new is not value and new != value:
             found[name] = new
     return found
@@ -96,16 +138,25 @@ def _said(value: Any, say: Say) -> Any:
 
 
 class Worded(Extension):
-    """Puts the sentences of the templates themselves in the words of `environment.country`."""
+    """Puts the sentences of the templates themselves in the words and units of their `environment`."""
 
     def filter_stream(self, stream: TokenStream) -> Iterable[Token]:
         """Every text of a template, once, when it is compiled."""
-        say = words_of(country_of(self.environment))
+        say, units = words_of(country_of(self.environment)), units_of(self.environment)
         for token in stream:
             sentence = token.type == "data" or (token.type == "string" and " " in token.value)
-            yield Token(token.lineno, token.type, say(token.value)) if sentence else token
+            if not sentence:
+                yield token
+                continue
+            # What stands between quotes here is an example of the program, not what somebody wrote.
+            yield Token(token.lineno, token.type, turned(say(token.value), units, quoted=True))
 
 
 def country_of(environment: Environment) -> str:
     """The country whose words an environment uses."""
     return str(getattr(environment, "country", ""))
+
+
+def units_of(environment: Environment) -> str:
+    """The units an environment shows figures in."""
+    return str(getattr(environment, "units", INCH))

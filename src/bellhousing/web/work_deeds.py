@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Mapping
 
 from bellhousing.errors import FindingError, RecordError
@@ -20,6 +21,7 @@ from bellhousing.work.strip import aimed_at
 Deed = Callable[[Shop, int, Sent, Sender], Shape]
 CHOSEN = "part-"
 MOST_DIGITS = 6
+BARE = re.compile(r"[+-]?\d+(?:[.,]\d+)?", re.ASCII)
 
 
 def whole(sent: Sent, name: str, otherwise: int | None = None) -> int:
@@ -35,6 +37,13 @@ def whole(sent: Sent, name: str, otherwise: int | None = None) -> int:
     if not (text.isascii() and text.isdecimal() and len(text) <= MOST_DIGITS):
         raise FindingError(f"'{text[:40]}' is no whole number", where=name, remedy="write it in figures")
     return int(text)
+
+
+def figure(sent: Sent, name: str) -> str:
+    """A figure as typed; a bare one is meant in the unit its field asked for."""
+    text = sent.text(name).strip()
+    meant = sent.given("figure_unit")
+    return f"{text} {meant}" if meant and BARE.fullmatch(text) else text
 
 
 def aim(shop: Shop, job: int, sent: Sent, sender: Sender) -> Shape:
@@ -140,7 +149,7 @@ def baseline(shop: Shop, job: int, sent: Sent, sender: Sender) -> Shape:
     where, measure, declined = sent.text("part"), sent.text("measure"), sent.text("declined")
     if declined:
         return ledger_parts.note_baseline(shop, job, where, measure, declined=declined, **sender)
-    return take_baseline(shop, job, where, measure, sent.text("value"), **sender)
+    return take_baseline(shop, job, where, measure, figure(sent, "value"), **sender)
 
 
 def part_finding(shop: Shop, job: int, sent: Sent, sender: Sender) -> Shape:
@@ -164,7 +173,7 @@ def reason(shop: Shop, job: int, sent: Sent, sender: Sender) -> Shape:
 
 def gate(shop: Shop, job: int, sent: Sent, sender: Sender) -> Shape:
     """Keep what a gate showed, signed by whoever is named."""
-    said, typed = sent.text("said"), sent.text("text").strip()
+    said, typed = sent.text("said"), figure(sent, "text")
     text = {"": typed, "done": f"done {typed}".strip(), "no": f"no, {typed}" if typed else ""}.get(
         said, typed
     )
