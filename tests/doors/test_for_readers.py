@@ -6,7 +6,7 @@ from bellhousing.web.for_readers import without_forms
 
 PAGE = (
     '<h1>Job 1</h1><form method="get" action="/job/1">Find</form>'
-    '<details id="add"><summary>Add a car</summary>\n<form method="post" action="/cars">Name</form>\n</details>'
+    '<details id="add"><summary>Add</summary>\n<form method="post" action="/cars">Name</form>\n</details>'
     '<section aria-labelledby="put"><h2 id="put">Put down</h2>'
     '<div class="taps"><form class="deed" method="post" action="/job/1/work?x=1">Tap</form></div></section>'
     '<section><h2>Kept</h2><p>A line</p><form method="post" action="/job/1/note">Note</form></section>'
