@@ -8,9 +8,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
+from dataclasses import replace
 from pathlib import Path
 
-from bellhousing.boxes.load import box_from_bytes, shipped_text
+from bellhousing.boxes.box import Box, part_in_words
+from bellhousing.boxes.load import load_box
 from bellhousing.boxes.schema import sections
 from bellhousing.diagnosis.catalogue import Catalogue
 from bellhousing.diagnosis.prepare import CarFacts
@@ -22,28 +24,17 @@ PAGE = Path(__file__).resolve().parents[2] / "docs" / "your-own-box.md"
 HEAD = "| not known | widens most | known | unknown |\n| --- | --- | --- | --- |\n"
 TABLES = re.compile(re.escape(HEAD) + r"(?:\|.*\n)*")
 KIND = "three-speed-vacuum"
-NO_READING = ("strip", "assemblies", "selective_parts", "measurements", "leak_sites")
 LEAST = 1.15
 """A part that widens no window by more than this factor is said to widen none."""
 
 
-def windows(text: str, catalogue: Catalogue) -> dict[str, Window]:
-    """The predicted window of every reading of a box file's text."""
-    return sound_windows(box_from_bytes(text.encode("utf-8")), CarFacts(), catalogue)
-
-
-def without(text: str, section: str) -> str:
-    """A box file without one of its sections."""
-    taken, count = re.subn(rf"(?m)^{section}:\n(?:[ \t]+.*\n|\n)+", "", text, count=1)
-    assert count == 1, section
-    return taken
-
-
-def figures_only(text: str) -> str:
-    """A box file without what bears on no reading, which takes longest to read."""
-    for section in NO_READING:
-        text = without(text, section)
-    return text
+def without(box: Box, family: Box, section: str) -> Box:
+    """A box that does not know the figures of a section, so that its family stands in."""
+    figures = {
+        key: family.figures[key] if key.partition(".")[0] == section else given
+        for key, given in box.figures.items()
+    }
+    return replace(box, figures=figures)
 
 
 def row(section: str, whole: Mapping[str, Window], less: Mapping[str, Window], catalogue: Catalogue) -> str:
@@ -54,7 +45,7 @@ def row(section: str, whole: Mapping[str, Window], less: Mapping[str, Window], c
         if name in less
     }
     most = max(wider, key=lambda name: wider[name])
-    title = section.replace("_", " ")
+    title = part_in_words(section)
     if wider[most] < LEAST:
         lost = next(
             model.without for name, model in sections(KIND).items() if name.partition(".")[0] == section
@@ -67,10 +58,13 @@ def row(section: str, whole: Mapping[str, Window], less: Mapping[str, Window], c
 
 def table() -> str:
     """The whole table."""
-    text, catalogue = figures_only(shipped_text("box-a")), shipped_catalogue().of_family(KIND)
+    box, family, catalogue = load_box("box-a"), load_box(KIND), shipped_catalogue()
     names = dict.fromkeys(name.partition(".")[0] for name in sections(KIND) if name != "ratios")
-    whole = windows(text, catalogue)
-    rows = [row(name, whole, windows(without(text, name), catalogue), catalogue) for name in names]
+    whole = sound_windows(box, CarFacts(), catalogue)
+    rows = [
+        row(name, whole, sound_windows(without(box, family, name), CarFacts(), catalogue), catalogue)
+        for name in names
+    ]
     return HEAD + "".join(rows)
 
 

@@ -6,10 +6,14 @@ from types import ModuleType
 
 import pytest
 
-from tests.docs import box_keys, http_page, missing_figures
+from tests.docs import box_keys, cautions_page, http_page, missing_figures, word_pairs
 
 
-@pytest.mark.parametrize("written", [box_keys, http_page, missing_figures], ids=lambda made: made.__name__)
+@pytest.mark.parametrize(
+    "written",
+    [box_keys, cautions_page, http_page, missing_figures, word_pairs],
+    ids=lambda made: made.__name__,
+)
 def test_the_page_holds_the_table_as_it_is_now(written: ModuleType) -> None:
     """`python -m` with the name of the module writes it anew."""
     found = written.TABLES.search(written.PAGE.read_text(encoding="utf-8"))

@@ -159,7 +159,7 @@ class Box:
             lost = [key for key in keys if key in blank]
             if not lost or name == "ratios":
                 continue
-            title = name.replace(".", " ").replace("_", " ")
+            title = part_in_words(name)
             if len(lost) == len(keys):
                 sentences.append(f"No figures for {title}: {model.without}.")
             else:
@@ -179,6 +179,11 @@ class Box:
         if self.parts_tree is None:
             sentences.append("No parts tree: no strip plan, no flange to tick off, no gates of the build.")
         return tuple(sentences)
+
+
+def part_in_words(name: str) -> str:
+    """Return a part, section or element as it is said: `low_one_way_clutch` -> low one-way clutch."""
+    return name.replace(".", " ").replace("_", " ").replace("-", " ").replace("one way", "one-way")
 
 
 def part_of(key: str) -> str:

@@ -12,7 +12,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from bellhousing.boxes.box import Box
+from bellhousing.boxes.box import Box, part_in_words
 from bellhousing.boxes.gears import applied_elements, gear_train_of
 from bellhousing.boxes.kinds import FOUR_SPEED
 from bellhousing.diagnosis.prepare import CarFacts
@@ -234,7 +234,7 @@ def _gear(box: Box, train: GearTrain, number: int) -> EveningGear:
         ratio=state.ratio,
         speeds={member: round(turns * state.ratio, 6) + 0.0 for member, turns in state.speeds.items()},
         free=state.undetermined,
-        holding=tuple(name.replace("-", " ") for name in held),
+        holding=tuple(part_in_words(name) for name in held),
         still=tuple(member for member in train.members if member in still),
     )
 

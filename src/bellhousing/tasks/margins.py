@@ -7,7 +7,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from bellhousing.boxes.box import Box
+from bellhousing.boxes.box import Box, part_in_words
 from bellhousing.boxes.kinds import FOUR_SPEED
 from bellhousing.boxes.load import load_box
 from bellhousing.diagnosis.prepare import CarFacts
@@ -245,4 +245,4 @@ def _finite(value: float, digits: int) -> float | None:
 
 
 def _said(name: str) -> str:
-    return name.replace("_", " ").replace("-", " ")
+    return part_in_words(name)

@@ -8,7 +8,7 @@ import shutil
 from pathlib import Path
 from typing import Any
 
-from bellhousing.boxes.box import Box, part_of
+from bellhousing.boxes.box import Box, part_in_words, part_of
 from bellhousing.boxes.kinds import FAMILIES
 from bellhousing.boxes.load import box_from_bytes, is_shipped, load_box, shipped_boxes, shipped_text
 from bellhousing.boxes.read import MOST_PROBLEMS
@@ -303,7 +303,7 @@ def _parts(box: Box) -> tuple[PartAnswer, ...]:
             key for key in known if key.rpartition(".")[0] == name and part_of(key) not in box.missing_parts
         ]
         if keys and name != "ratios":
-            title = name.replace(".", ", ").replace("_", " ")
+            title = part_in_words(name.replace(".", ", "))
             given = 0 if box.is_family else sum(key not in blank for key in keys)
             found.append(PartAnswer(name=title, given=given, asked=len(keys), without=model.without))
     return tuple(found)
