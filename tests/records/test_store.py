@@ -285,3 +285,19 @@ def test_a_copy_is_made_while_in_use_and_never_over_a_file(
     with pytest.raises(RecordError, match="a file of that name is there already"):
         store.back_up(copy)
     store.check()
+
+
+def test_a_clock_set_back_does_not_change_the_order_of_what_was_noted(store: Store, at: datetime) -> None:
+    """Entries are numbered: what was said last stands last, a correction after what it corrects."""
+    first = store.add_finding(1, Entry(said="64 psi"), at=at, who="m")
+    back = at - timedelta(days=400)
+    store.correct_finding(first.id, Entry(said="66 psi"), at=back, who="m")
+    store.add_finding(1, Entry(said="hose split"), at=back, who="m")
+    store.open_job("grey-saloon", complaint="slips", at=back, who="m")
+    store.close_job(1, at=back, who="m")
+    assert [entry.said for entry in store.findings(1)] == ["64 psi", "66 psi", "hose split"]
+    assert [entry.said for entry in store.current_findings(1)] == ["66 psi", "hose split"]
+    assert [job.number for job in store.jobs()] == [2, 1]
+    assert store.job(1).status == "closed"
+    assert store.newest() == at
+    store.check()

@@ -218,6 +218,18 @@ def test_failures_of_a_name_cost_time_whoever_it_is(door: TestClient, clock: Han
     assert [log_in(door, "Max", "wrong") for _ in range(4)] == [401] * 4
 
 
+def test_a_clock_set_back_neither_locks_a_door_for_a_year_nor_keeps_a_session_as_long(
+    door: TestClient, enter: Enter, clock: Hands
+) -> None:
+    """What was booked in the days to come counts no more; everybody logs in anew, and at once."""
+    client = enter("Max")
+    assert [log_in(door, "Petra", "wrong") for _ in range(5)] == [401] * 4 + [429]
+    clock.move(days=-400)
+    assert client.get("/shop.json").status_code == 401
+    assert log_in(door, "Petra", PHRASES["Petra"]) == 303
+    assert client.get("/shop.json").status_code == 200
+
+
 def test_failures_from_an_address_cost_time_whatever_the_name(door: TestClient) -> None:
     """Trying one phrase on many names comes to a halt as well."""
     tried = [log_in(door, f"name {n}", "wrong") for n in range(12)]

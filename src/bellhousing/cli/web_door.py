@@ -53,12 +53,18 @@ def listen(port: int, *, or_any: bool, host: str = HOST) -> socket.socket:
     return bound
 
 
+KEPT_OPEN = 120
+"""How long a silent connection is kept open [s]."""
+
+
 def server_settings(opening: Opening) -> dict[str, Any]:
     """What the server is told beside the app: quiet, with TLS if there is a certificate."""
     return {
         "log_level": "warning",
         "access_log": False,
         "server_header": False,
+        # A tablet is silent while somebody works; a connection closed as it speaks again loses what it says.
+        "timeout_keep_alive": KEPT_OPEN,
         # What a client says of where it comes from is believed of the one proxy alone.
         "proxy_headers": opening.proxy is not None,
         "forwarded_allow_ips": opening.proxy or "",

@@ -23,6 +23,8 @@ FORGOTTEN = timedelta(days=1)
 MOST_SUBJECTS = 20_000
 # A session's last use is written again only after this, so that looking at pages writes nothing.
 SEEN_AGAIN = timedelta(minutes=5)
+# Clocks of several machines may differ by this; what is further ahead is of before a clock was set back.
+AHEAD = timedelta(minutes=10)
 
 
 class Doors:
@@ -53,7 +55,8 @@ class Doors:
         people = tables.people.c
         same = (people.id == person) & (people.phrase == phrase) & people.removed_at.is_(None)
         with self._writing() as connection:
-            connection.execute(delete(table).where(table.c.made_at < at - life))
+            over = (table.c.made_at < at - life) | (table.c.made_at > at + AHEAD)
+            connection.execute(delete(table).where(over))
             if connection.execute(select(people.id).where(same)).first() is None:
                 return False
             made = {"digest": digest, "person": person, "made_at": at, "seen_at": at}
@@ -69,6 +72,7 @@ class Doors:
             .where(
                 session.c.digest == digest,
                 session.c.made_at > at - life,
+                session.c.made_at <= at + AHEAD,
                 session.c.seen_at > at - idle,
                 people.c.removed_at.is_(None),
             )
@@ -95,7 +99,9 @@ class Doors:
         with self._reading() as connection:
             until = [
                 connection.execute(
-                    select(table.c.until_at).where(table.c.kind == kind, table.c.subject == subject)
+                    select(table.c.until_at).where(
+                        table.c.kind == kind, table.c.subject == subject, table.c.last_at <= at + AHEAD
+                    )
                 ).scalar()
                 for kind, subject in subjects.items()
             ]
@@ -141,7 +147,9 @@ class Doors:
 
 def _clear(connection: Connection, at: datetime) -> None:
     table = tables.tries
-    connection.execute(delete(table).where(table.c.last_at < at - FORGOTTEN))
+    # A failure of a day to come would lock its door until that day.
+    old = (table.c.last_at < at - FORGOTTEN) | (table.c.last_at > at + AHEAD)
+    connection.execute(delete(table).where(old))
     count = connection.execute(select(func.count()).select_from(table)).scalar_one()
     if count > MOST_SUBJECTS:
         # Those that have to wait longest are kept.

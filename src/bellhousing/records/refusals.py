@@ -9,6 +9,11 @@ from sqlalchemy.exc import DBAPIError
 
 from bellhousing.errors import RecordError
 
+
+class NotWritten(RecordError):
+    """Nothing can be written at the moment, though what is there can be read."""
+
+
 DISK_FULL = ("the disk is full", "nothing was written; make room on the disk, then say it again")
 READ_ONLY = (
     "the database cannot be written to",
@@ -45,7 +50,8 @@ SERVER_CLASSES = {"08": AWAY, "57": AWAY, "XX": DAMAGED, "58": DISK}
 def refused(error: DBAPIError, where: str) -> RecordError:
     """The database's refusal as an error for people."""
     what, remedy = _words(error)
-    return RecordError(f"{what}, {_said(error.orig)}", where=where, remedy=remedy)
+    kind = NotWritten if (what, remedy) in (DISK_FULL, READ_ONLY, DISK, OTHER) else RecordError
+    return kind(f"{what}, {_said(error.orig)}", where=where, remedy=remedy)
 
 
 def _words(error: DBAPIError) -> tuple[str, str]:

@@ -61,16 +61,29 @@ def print_pdf(
 
     Raises
     ------
-    InputFileError : a picture that cannot be printed
+    InputFileError : a picture that cannot be printed, or no room on the disk
     """
-    import typst
-
     own = _folder(fonts)
     text = (resources.files("bellhousing.reports") / "print" / template).read_bytes()
+    try:
+        return _printed(text, data, files or {}, own, at)
+    except OSError as error:
+        raise InputFileError(
+            f"it cannot be printed, {error.strerror or error}",
+            where=tempfile.gettempdir(),
+            remedy="make room on the disk, then print it again; nothing that was kept is touched",
+        ) from error
+
+
+def _printed(
+    text: bytes, data: Mapping[str, Any], files: Mapping[str, bytes], own: str, at: datetime
+) -> bytes:
+    import typst
+
     with tempfile.TemporaryDirectory(prefix="bellhousing-") as folder:
         root = Path(folder)
         (root / "main.typ").write_bytes(text)
-        for name, content in (files or {}).items():
+        for name, content in files.items():
             (root / name).write_bytes(content)
         try:
             return _compiled(root, printable(data, own), own, at)

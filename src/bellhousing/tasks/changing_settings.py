@@ -25,6 +25,7 @@ from bellhousing.tasks.shop_settings import (
 
 CHANGES = "shop-changes.jsonl"
 MOST_SHOWN = 20
+ROOM_OR_RIGHT = "make room on the disk, or give the app's user the right to write there"
 LINES, MONTHS = ("lines",), ("season", "lay_up")
 CHOICES = {
     "units": ("inch", "metric"),
@@ -108,7 +109,14 @@ def change_settings(shop: Shop, said: Mapping[str, str]) -> SettingsAnswer:
     }
     if changed:
         _write(shop, wanted)
-        write_change(shop, changed)
+        try:
+            write_change(shop, changed)
+        except OSError as error:
+            raise InputFileError(
+                f"the settings are changed, but who did it cannot be written down: {error.strerror}",
+                where=str(shop.folder / CHANGES),
+                remedy=ROOM_OR_RIGHT,
+            ) from None
         if shop.who == UNNAMED or shop.who == old.who:
             shop.who = checked.who or UNNAMED
     return settings_of_shop(shop)
@@ -161,7 +169,9 @@ def _write(shop: Shop, wanted: Mapping[str, Any]) -> None:
         beside.write_text(text.getvalue() if held else "", encoding="utf-8")
         beside.replace(path)
     except OSError as error:
-        raise InputFileError(f"the settings cannot be kept: {error.strerror}", where=str(path)) from None
+        raise InputFileError(
+            f"the settings cannot be kept: {error.strerror}", where=str(path), remedy=ROOM_OR_RIGHT
+        ) from None
 
 
 def _instruments(shop: Shop) -> tuple[InstrumentAnswer, ...]:

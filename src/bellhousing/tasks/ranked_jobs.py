@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import logging
 from dataclasses import replace
 from functools import partial
 from importlib.metadata import version
 
 from bellhousing.records.entries import Car, Conclusion
+from bellhousing.records.refusals import NotWritten
 from bellhousing.tasks import noting, opening
 from bellhousing.tasks.answers import Answer, NextAnswer, Sheet, ShiftMapAnswer
 from bellhousing.tasks.findings_file import assumed_of_car
@@ -17,6 +19,7 @@ from bellhousing.tasks.ranking import rank
 from bellhousing.tasks.shift_maps import shift_map
 from bellhousing.tasks.shop import Shop
 
+LOG = logging.getLogger("bellhousing.verdicts")
 KEPT_CAUSES = 20
 NOTHING_MORE = "Nothing more to look at that may be done now"
 
@@ -111,7 +114,11 @@ def _keep_verdict(now: OnJob, answer: Answer) -> None:
     if before and _same(before[-1], conclusion):
         return
     told = {**conclusion.details, "next": _next(answer, plan_on(now))}
-    shop.store.add_verdict(job, replace(conclusion, details=told), at=shop.clock())
+    try:
+        shop.store.add_verdict(job, replace(conclusion, details=told), at=shop.clock())
+    except NotWritten as error:
+        # A disk that is full keeps nobody from reading; the verdict is worked out again the next time.
+        LOG.warning("a verdict was not kept: %s", error, extra={"fields": {"why": error.what}})
 
 
 def _next(answer: Answer, plan: PlanAnswer) -> dict[str, str]:

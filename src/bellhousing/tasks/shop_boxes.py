@@ -15,7 +15,7 @@ from bellhousing.boxes.read import MOST_PROBLEMS
 from bellhousing.boxes.schema import sections, specs
 from bellhousing.errors import BellhousingError, BoxFileError
 from bellhousing.tasks.answers import Shape
-from bellhousing.tasks.changing_settings import write_change
+from bellhousing.tasks.changing_settings import ROOM_OR_RIGHT, write_change
 from bellhousing.tasks.shop import BOXES, OWN_BOX, Shop
 
 BLANKS = ("blank", "blank-four-speed")
@@ -223,7 +223,9 @@ def save_box(shop: Shop, text: str, *, replace: str | None = None) -> BoxAnswer:
         beside.replace(target)
         write_change(shop, {f"box {slug}": (kept, target.name)})
     except OSError as error:
-        raise BoxFileError(f"the box cannot be kept: {error.strerror}", where=str(target)) from None
+        raise BoxFileError(
+            f"the box cannot be kept: {error.strerror}", where=str(target), remedy=ROOM_OR_RIGHT
+        ) from None
     return box_of_shop(shop, slug)
 
 

@@ -40,6 +40,7 @@ def keep_log(
     name = _digest(path)
     target = folder / FOLDER / f"{name}.parquet"
     parts = folder / FOLDER / f"{name}.parts"
+    whole = folder / FOLDER / f"{name}.new"
     if target.exists() and not again:
         return target
     layout = layout_of_file(path)
@@ -52,20 +53,29 @@ def keep_log(
                 if column.meaning in rows.figures
             }
             pl.DataFrame(data | rows.texts).write_parquet(parts / f"{number:06d}.parquet")
-        pl.scan_parquet(parts / "*.parquet").sink_parquet(target)
         if original_of(target) is None:
-            shutil.copyfile(path, folder / FOLDER / f"{name}{path.suffix or '.txt'}")
-    except OSError as error:
-        raise InputFileError(f"the log cannot be kept: {error.strerror}", where=str(target)) from None
+            original = folder / FOLDER / f"{name}{path.suffix or '.txt'}"
+            shutil.copyfile(path, whole)
+            whole.replace(original)
+        pl.scan_parquet(parts / "*.parquet").sink_parquet(whole)
+        # The rows come last and whole: where they are, the log is kept.
+        whole.replace(target)
+    except (OSError, pl.exceptions.PolarsError) as error:
+        raise InputFileError(
+            f"the log cannot be kept: {getattr(error, 'strerror', None) or error}",
+            where=str(target),
+            remedy="make room on the disk, or give yourself the right to write there, then add it again",
+        ) from None
     finally:
         shutil.rmtree(parts, ignore_errors=True)
+        whole.unlink(missing_ok=True)
     return target
 
 
 def original_of(kept: Path) -> Path | None:
     """The file a kept log came as, None where it is gone."""
     beside = sorted(kept.parent.glob(f"{kept.stem}.*"))
-    return next((path for path in beside if path.suffix not in (".parquet", ".parts")), None)
+    return next((path for path in beside if path.suffix not in (".parquet", ".parts", ".new")), None)
 
 
 def kept_meanings(path: Path) -> tuple[str, ...]:
