@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import shutil
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -37,6 +38,21 @@ settings.load_profile("ci" if os.environ.get("CI") else "here")
 def repository() -> Path:
     """The repository's root."""
     return Path(__file__).resolve().parent.parent
+
+
+@pytest.fixture(scope="session", autouse=True)
+def prepared_folder(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
+    """A cache for all workers of a run: each box and car is worked out once, and the user's own is let be."""
+    from bellhousing.tasks import preparation
+
+    own = tmp_path_factory.getbasetemp()
+    folder = (own.parent if "PYTEST_XDIST_WORKER" in os.environ else own) / "prepared"
+    folder.mkdir(exist_ok=True)
+    with pytest.MonkeyPatch.context() as patched:
+        patched.setenv("BELLHOUSING_CACHE", str(folder))
+        # Tests have more cars than a shop has at a time.
+        patched.setattr(preparation, "MOST_FILES", 40)
+        yield folder
 
 
 @pytest.fixture(scope="session")

@@ -17,9 +17,9 @@ ADDRESS = "http://127.0.0.1:8350"
 
 
 @pytest.fixture(scope="session")
-def demo(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Shop]:
+def demo(tmp_path_factory: pytest.TempPathFactory, prepared_folder: Path) -> Iterator[Shop]:
     """The invented shop."""
-    with open_demo(tmp_path_factory.mktemp("shop"), cache=tmp_path_factory.mktemp("cache")) as shop:
+    with open_demo(tmp_path_factory.mktemp("shop"), cache=prepared_folder) as shop:
         yield shop
 
 

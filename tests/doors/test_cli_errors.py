@@ -13,11 +13,11 @@ VARIABLES = ("BELLHOUSING_SHOP", "BELLHOUSING_DEBUG")
 
 
 @pytest.fixture(autouse=True)
-def _own_folders(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def _own_folders(tmp_path: Path, prepared_folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     for name in VARIABLES:
         monkeypatch.delenv(name, raising=False)
     monkeypatch.setenv("BELLHOUSING_SHOP", str(tmp_path / "shop"))
-    monkeypatch.setenv("BELLHOUSING_CACHE", str(tmp_path / "cache"))
+    monkeypatch.setenv("BELLHOUSING_CACHE", str(prepared_folder))
 
 
 def refused(capsys: pytest.CaptureFixture[str], *arguments: str) -> str:

@@ -11,16 +11,10 @@ import pytest
 from bellhousing.cli import main as cli
 
 
-@pytest.fixture(scope="module")
-def cache_for_all(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """Prepared models, worked out once for these tests."""
-    return tmp_path_factory.mktemp("prepared")
-
-
 @pytest.fixture(autouse=True)
-def _own_folders(tmp_path: Path, cache_for_all: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def _own_folders(tmp_path: Path, prepared_folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("BELLHOUSING_SHOP", str(tmp_path / "shop"))
-    monkeypatch.setenv("BELLHOUSING_CACHE", str(cache_for_all))
+    monkeypatch.setenv("BELLHOUSING_CACHE", str(prepared_folder))
 
 
 def run(capsys: pytest.CaptureFixture[str], *arguments: str, status: int = 0) -> str:

@@ -92,9 +92,9 @@ def test_a_port_in_use_is_refused_or_another_taken() -> None:
         first.close()
 
 
-def test_the_demo_prints_its_address_and_answers_there(tmp_path: Path) -> None:
+def test_the_demo_prints_its_address_and_answers_there(prepared_folder: Path) -> None:
     """A free port, an invented shop, and a page with it."""
-    environment = {**os.environ, "BELLHOUSING_CACHE": str(tmp_path / "cache")}
+    environment = {**os.environ, "BELLHOUSING_CACHE": str(prepared_folder)}
     process = subprocess.Popen(
         [sys.executable, "-m", "bellhousing", "demo", "--port", "0", "--json"],
         stdout=subprocess.PIPE,

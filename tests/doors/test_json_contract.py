@@ -22,7 +22,7 @@ findings:
 
 
 @pytest.fixture(scope="module")
-def answer(tmp_path_factory: pytest.TempPathFactory) -> Any:
+def answer(tmp_path_factory: pytest.TempPathFactory, prepared_folder: Path) -> Any:
     """The answer to one findings file, as another program reads it."""
     import contextlib
     import io
@@ -32,7 +32,7 @@ def answer(tmp_path_factory: pytest.TempPathFactory) -> Any:
     path.write_text(FINDINGS, encoding="utf-8")
     printed = io.StringIO()
     with pytest.MonkeyPatch.context() as patched, contextlib.redirect_stdout(printed):
-        patched.setenv("BELLHOUSING_CACHE", str(folder / "cache"))
+        patched.setenv("BELLHOUSING_CACHE", str(prepared_folder))
         patched.setenv("BELLHOUSING_SHOP", str(folder / "never-made"))
         # One sentence is not understood: the answer comes whole, the exit status says so.
         assert cli.run(["causes", str(path), "--json"]) == 1

@@ -23,9 +23,9 @@ findings:
 
 
 @pytest.fixture
-def told(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+def told(tmp_path: Path, prepared_folder: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     """A findings file with a leak in it."""
-    monkeypatch.setenv("BELLHOUSING_CACHE", str(tmp_path / "cache"))
+    monkeypatch.setenv("BELLHOUSING_CACHE", str(prepared_folder))
     path = tmp_path / "leak.yaml"
     path.write_text(FINDINGS, encoding="utf-8")
     return path

@@ -16,11 +16,14 @@ from bellhousing.tasks.shop import Shop, open_shop
 
 @pytest.fixture
 def run(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+    tmp_path: Path,
+    prepared_folder: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
 ) -> Callable[..., tuple[int, str]]:
     """Runs one command on a shop with one job on box A: its status and what it says."""
     monkeypatch.setenv("BELLHOUSING_SHOP", str(tmp_path / "shop"))
-    monkeypatch.setenv("BELLHOUSING_CACHE", str(tmp_path / "cache"))
+    monkeypatch.setenv("BELLHOUSING_CACHE", str(prepared_folder))
     with open_shop(tmp_path / "shop") as shop:
         opening.open_car(shop, "Grey saloon", box="A")
         opening.open_job(shop, "grey-saloon", "drips")

@@ -14,12 +14,6 @@ from bellhousing.tasks.shop import Shop, open_shop
 MOMENT = datetime(2026, 5, 4, 9, 30, tzinfo=UTC)
 
 
-@pytest.fixture(scope="session")
-def prepared_folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """A cache shared by the tests of one session, so that each box is worked out once."""
-    return tmp_path_factory.mktemp("prepared")
-
-
 @pytest.fixture
 def shop(tmp_path: Path, prepared_folder: Path) -> Iterator[Shop]:
     """An empty shop."""

@@ -18,10 +18,9 @@ KIND = "three-speed-vacuum"
 
 
 @pytest.fixture
-def shop(tmp_path: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Shop]:
+def shop(tmp_path: Path, prepared_folder: Path) -> Iterator[Shop]:
     """A shop with one car of box A."""
-    cache = tmp_path_factory.getbasetemp() / "prepared"
-    with open_shop(tmp_path / "shop", cache=cache) as opened:
+    with open_shop(tmp_path / "shop", cache=prepared_folder) as opened:
         opening.open_car(opened, "grey saloon", box="box-a")
         yield opened
 

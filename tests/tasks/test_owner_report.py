@@ -35,9 +35,9 @@ NONSENSE = {
 
 
 @pytest.fixture(scope="module")
-def shop(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Shop]:
+def shop(tmp_path_factory: pytest.TempPathFactory, prepared_folder: Path) -> Iterator[Shop]:
     """One job worked through to its closing, one that waits for a yes."""
-    with full_shop(tmp_path_factory.mktemp("shop"), cache=tmp_path_factory.mktemp("cache")) as opened:
+    with full_shop(tmp_path_factory.mktemp("shop"), cache=prepared_folder) as opened:
         yield opened
 
 

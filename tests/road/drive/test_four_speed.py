@@ -26,16 +26,18 @@ SHIFTS = dict(zip(("1-2", "2-3", "3-4"), VALVES.values(), strict=True))
 SMOOTH = Manoeuvre(
     "smooth",
     "Top gear, steady throttle: nothing sticks, slips or shifts.",
-    (Phase("D", "pedal 0.3", 5.0),),
+    (Phase("D", "pedal 0.3", 3.0),),
     50.0,
 )
 WHOLE = Manoeuvre(
-    "whole", "From rest through three upshifts.", (REST, INTO_DRIVE, Phase("D", "pedal 0.5", 9.0))
+    "whole",
+    "From rest through three upshifts.",
+    (Phase("N", "shut", 0.5, held=True), Phase("D", "shut", 1.5, held=True), Phase("D", "pedal 0.5", 9.0)),
 )
 
 
 LIGHT = Manoeuvre(
-    "light-start", "Light throttle into third.", (REST, INTO_DRIVE, Phase("D", "light", 40.0, above=20.0))
+    "light-start", "Light throttle into third.", (REST, INTO_DRIVE, Phase("D", "light", 25.0, above=20.0))
 )
 PULL = Manoeuvre(
     "medium-start", "Medium throttle into fourth.", (REST, INTO_DRIVE, Phase("D", "medium", 24.0, above=45.0))
