@@ -16,11 +16,11 @@ PAGES = sorted(page for page in DOCS.glob("*.md") if "```" in page.read_text(enc
 
 @pytest.mark.parametrize("page", PAGES, ids=lambda page: page.stem)
 def test_the_examples_do_what_the_page_shows(
-    page: Path, tmp_path: Path, docs_cache: Path, monkeypatch: pytest.MonkeyPatch
+    page: Path, tmp_path: Path, prepared_folder: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Each command and each piece of Python of a page, in its order, in an empty folder."""
-    wrong = follow(page, settle(tmp_path, docs_cache, monkeypatch))
-    assert not wrong, "\n\n".join(wrong)
+    wrong = follow(page, settle(tmp_path, prepared_folder, monkeypatch))
+    assert not wrong, "\n\n".join(wrong) + f"\n\nrun: python -m tests.docs.refresh docs/{page.name}"
 
 
 def test_what_is_shown_and_not_run_is_in_some_page() -> None:

@@ -39,10 +39,10 @@ def _done(reader: Reader, typed: str) -> str:
 
 
 def test_every_command_of_the_readme_works(
-    tmp_path: Path, docs_cache: Path, monkeypatch: pytest.MonkeyPatch
+    tmp_path: Path, prepared_folder: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """In the readme's order, with its files, in a shop of twelve jobs."""
-    reader = settle(tmp_path, docs_cache, monkeypatch)
+    reader = settle(tmp_path, prepared_folder, monkeypatch)
     surroundings(reader)
     for block in blocks(README):
         block.write_into(tmp_path)

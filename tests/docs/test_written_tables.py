@@ -18,4 +18,4 @@ def test_the_page_holds_the_table_as_it_is_now(written: ModuleType) -> None:
     """`python -m` with the name of the module writes it anew."""
     found = written.TABLES.search(written.PAGE.read_text(encoding="utf-8"))
     assert found is not None
-    assert found[0] == written.table()
+    assert found[0] == written.table(), f"run: python -m {written.__name__}"
