@@ -82,7 +82,10 @@ def test_a_move_killed_at_any_step_goes_on_where_it_was(
 ) -> None:
     """Before the rows are kept there, before the folder knows, before the old file is put aside; and back."""
     before = contents(shop / RECORDS)
-    steps = ("copying.need_same", "keeping._put_aside", "keeping._away")
+    steps: tuple[str, ...] = ("copying.need_same", "keeping._put_aside", "keeping._away")
+    if new_place().startswith("postgresql"):
+        # What comes after the rows are kept there is the same for both kinds.
+        steps = steps[:2]
     moves = [(step, Path(copytree(shop, tmp_path / step)), new_place()) for step in steps]
     killed([(step, folder, None, place) for step, folder, place in moves])
     for _, folder, place in moves:
