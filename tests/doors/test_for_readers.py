@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from bellhousing.web.for_readers import without_forms
+from bellhousing.web.for_readers import as_closed, without_forms
 
 PAGE = (
     '<h1>Job 1</h1><form method="get" action="/job/1">Find</form>'
@@ -31,3 +31,10 @@ def test_who_may_write_sees_the_page_as_it_is() -> None:
     assert without_forms(settings, "mechanic", "/settings") == ""
     assert without_forms(settings, "proprietor", "/settings") == settings
     assert without_forms('<form method="post">Here</form>', "reader", "/settings") == ""
+
+
+def test_a_closed_job_asks_for_nothing_it_would_refuse() -> None:
+    """Findings and answers are not asked for any more; opening it again and photos are."""
+    again = '<form method="post" action="/job/1/reopen">Again</form>'
+    sheet = '<form id="write" method="post" action="/job/1/note">Note</form><p>Kept</p>' + again
+    assert as_closed(sheet, "/job/1") == "<p>Kept</p>" + again

@@ -60,9 +60,9 @@ def proof_spec(
 
 
 def _key(place: int, text: str, scales: dict[str, Any]) -> dict[str, Any]:
-    """Which mark is which drive, at the upper left, where no shift can be."""
+    """Which mark is which drive, at the left below the names of the bands, where no shift can be."""
     (_, end), (low, high) = scales["x"]["scale"]["domain"], scales["y"]["scale"]["domain"]
-    return {"v": high + (low - high) * (0.06 + 0.08 * place), "x": 0.03 * end, "text": text}
+    return {"v": high + (low - high) * (0.17 + 0.08 * place), "x": 0.03 * end, "text": text}
 
 
 def _drive_layers(

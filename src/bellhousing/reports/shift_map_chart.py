@@ -256,7 +256,7 @@ def _driven_layers(picture: ShiftMapPicture, unit: str, size: int) -> list[dict[
         {
             "v": round(point.vacuum / INHG, 3),
             "x": float(from_si(point.speed, unit)),
-            "text": f"{_title(point.shift)} driven",
+            "text": _title(point.shift),
         }
         for point in picture.driven
     ]

@@ -1,8 +1,9 @@
-"""Pages for somebody who may look and not write: without the forms the shop would refuse from them."""
+"""Pages where nothing may be written, by a role or on a closed job: without the forms refused there."""
 
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 
 from bellhousing.web.roles import may, role_for
 
@@ -17,20 +18,30 @@ EMPTIED = re.compile(
 )
 """What holds nothing any more but its own name."""
 
+WRITING = ("/note", "/answer", "/complaint", "/entry/", "/leak", "/measure")
+"""Ends of the addresses at which a job is written on."""
+
 
 def without_forms(text: str, role: str, path: str) -> str:
     """A page without the forms a role may not send; what held nothing else goes with them."""
-    told = FORM.sub(lambda found: found[0] if _may_send(found[1], role, path) else "", text)
+    return _without(text, path, lambda action: may(role, role_for("POST", action)))
+
+
+def as_closed(text: str, job: str) -> str:
+    """The sheet of a closed job, whose address is `job`, without the forms that write on it."""
+    return _without(text, job, lambda action: not any(action.startswith(job + end) for end in WRITING))
+
+
+def _without(text: str, path: str, taken: Callable[[str], bool]) -> str:
+    def kept(found: re.Match[str]) -> str:
+        action = ACTION.search(found[1])
+        sends = SENDING.search(found[1]) is not None
+        return "" if sends and not taken((action[1] if action else "") or path) else found[0]
+
+    told = FORM.sub(kept, text)
     if told == text:
         return text
     while True:
         text, told = told, EMPTIED.sub("", told)
         if told == text:
             return told
-
-
-def _may_send(form: str, role: str, path: str) -> bool:
-    if not SENDING.search(form):
-        return True
-    action = ACTION.search(form)
-    return may(role, role_for("POST", (action[1] if action else "") or path))

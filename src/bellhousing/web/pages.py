@@ -19,7 +19,7 @@ from bellhousing.quantities.turn import INCH, METRIC
 from bellhousing.tasks.settings_terms import settings_or_usual
 from bellhousing.tasks.shop import Shop
 from bellhousing.web import filters
-from bellhousing.web.for_readers import without_forms
+from bellhousing.web.for_readers import as_closed, without_forms
 from bellhousing.web.session import person_of
 from bellhousing.web.units_shown import page_in_units
 from bellhousing.web.wording import Worded, in_words, words_of
@@ -111,9 +111,13 @@ def address(path: str, fragment: str = "", **query: object) -> str:
 
 
 def page(request: Request, template: str, *, status: int = 200, **context: object) -> HTMLResponse:
-    """A page from a template, in the reader's units unless `units` among its context names others."""
+    """A page from a template, in the reader's units unless `units` in its context names others.
+
+    `closed` in it is the address of a job on which nothing may be written.
+    """
     country = settings_or_usual(shop_of(request)).words
     units = str(context.pop("units", "") or units_of(request))
+    closed = str(context.pop("closed", ""))
     say = words_of(country)
     told = {name: in_words(value, say) for name, value in context.items()}
     text = (
@@ -129,6 +133,8 @@ def page(request: Request, template: str, *, status: int = 200, **context: objec
         )
     )
     text = page_in_units(text, units)
+    if closed:
+        text = as_closed(text, closed)
     reader = person_of(request)
     if reader is not None:
         text = without_forms(text, reader.role, request.url.path)

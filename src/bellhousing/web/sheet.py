@@ -135,6 +135,8 @@ def sheet_page(request: Request, number: int, filled: Filled | None = None, stat
         map=map_part(now, sheet, request.query_params.get("fault"), speed_unit(request)),
         said=request.query_params.get("say", ""),
         key=token_urlsafe(12),
+        # What was refused comes back in its form, whatever became of the job meanwhile.
+        closed="" if sheet.job.status == "open" or (filled and filled.form) else f"/job/{number}",
         filled=filled or Filled(),
     )
 
