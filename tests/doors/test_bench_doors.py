@@ -62,7 +62,7 @@ def test_a_fits_file_as_json(file: Path, capsys: pytest.CaptureFixture[str]) -> 
     assert "0.021 in − 0.008 in = 0.013 in" in " ".join(play["arithmetic"])
     assert servo["fits"] is False
     assert servo["orders"][0]["size"] == pytest.approx(61.5)
-    assert "1.5 mm thicker than the thickest" in servo["orders"][0]["text"]
+    assert "1.5 mm longer than any listed" in servo["orders"][0]["text"]
     assert answer["buy"] == []
     assert play["spread"] is None
     assert (servo["spread"]["worst"], servo["spread"]["root_sum_square"]) == pytest.approx((0.1, 0.1))

@@ -6,6 +6,7 @@ import itertools
 import math
 import random
 from collections import Counter
+from dataclasses import replace
 
 import pytest
 
@@ -126,6 +127,16 @@ def test_old_to_new_in_words_and_the_right_way() -> None:
     assert "0.021 in − 0.010 in = 0.011 in" in said
 
 
+@pytest.mark.parametrize(("name", "more"), [("apply pin", "longer"), ("front thrust washer", "thicker")])
+def test_a_pin_is_longer_and_a_washer_thicker(name: str, more: str) -> None:
+    """Said as one would at the bench."""
+    part = replace(washers(66, 70, 74, 78, 82), name=name)
+    (fit,) = solve_fits([end_play(21)], {"washer": part}).fits
+    said = " ".join(fit.arithmetic)
+    assert f"a {more} one takes from the gap" in said
+    assert f"0.010 in {more}: the gap shrinks" in said
+
+
 @pytest.mark.parametrize("measured", [3.0, 9.0, 15.0, 25.0])
 @pytest.mark.parametrize("sign", [-1, 1])
 def test_never_the_wrong_way(measured: float, sign: int) -> None:
@@ -146,7 +157,7 @@ def test_nothing_fits_says_what_to_order() -> None:
     assert "0.012 in over the window" in entry.why
     (order,) = entry.orders
     assert (order.size, order.low, order.high) == pytest.approx((100 * THOU, 94 * THOU, 106 * THOU))
-    assert "0.018 in thicker than the thickest" in order.text
+    assert "0.018 in thicker than any listed" in order.text
     # What is ordered so does fit.
     fixed = solve_fits([end_play(40)], {"washer": washers(66, 82, order.size / THOU)})
     assert fixed.fits[0].clearance == pytest.approx(12 * THOU)

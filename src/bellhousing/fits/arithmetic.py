@@ -38,14 +38,14 @@ def arithmetic(
     for place, row in zip(stack.places, sizes, strict=True):
         part = parts[place.part]
         way = "takes from the gap" if place.sign < 0 else "adds to the gap"
-        new = math.fsum(row)
+        new, more = math.fsum(row), part.more_and_less[0]
         shown = " + ".join(length(size, part.unit) for size in row)
         if not place.fitted:
-            told.append(f"{_capital(part.name)}: a thicker one {way}; fit {shown}.")
+            told.append(f"{_capital(part.name)}: a {more} one {way}; fit {shown}.")
             continue
         old = math.fsum(place.fitted)
         changed = _change(old, new, place.sign, part, stack)
-        told.append(f"{_capital(part.name)}: a thicker one {way}; {changed}")
+        told.append(f"{_capital(part.name)}: a {more} one {way}; {changed}")
     if several:
         told.append(f"All together: {length(gap, stack.unit)}.")
     return tuple(told)
@@ -71,7 +71,7 @@ def _change(old: float, new: float, sign: int, part: Part, stack: Stack) -> str:
     change = new - old
     if abs(change) < 5e-8:
         return f"{length(old, part.unit)} stays."
-    kind = "thicker" if change > 0 else "thinner"
+    kind = part.more_and_less[change < 0]
     size = length(abs(change), part.unit)
     moved = sign * change
     effect = f"the gap {'grows' if moved > 0 else 'shrinks'} by {size}"

@@ -66,6 +66,12 @@ class Part:
     most_wear: float | None = None
     unit: str = "in"
 
+    @property
+    def more_and_less(self) -> tuple[str, str]:
+        """What a larger and a smaller one is called: a pin is longer, a washer thicker."""
+        long = self.name.casefold().split()[-1:] in (["pin"], ["pins"], ["rod"], ["strut"])
+        return ("longer", "shorter") if long else ("thicker", "thinner")
+
 
 @dataclass(frozen=True)
 class Place:

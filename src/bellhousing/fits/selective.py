@@ -298,10 +298,11 @@ def _order_words(part: Part, size: float, low: float, high: float, count: int) -
     sizes = [piece.size for piece in part.pieces]
     if not sizes:
         return text
+    more, less = part.more_and_less
     if size > max(sizes):
-        return f"{text}: {length(size - max(sizes), part.unit)} thicker than the thickest listed"
+        return f"{text}: {length(size - max(sizes), part.unit)} {more} than any listed"
     if size < min(sizes):
-        return f"{text}: {length(min(sizes) - size, part.unit)} thinner than the thinnest listed"
+        return f"{text}: {length(min(sizes) - size, part.unit)} {less} than any listed"
     near = min(sizes, key=lambda known: abs(known - size))
     return f"{text}: the nearest listed is {length(near, part.unit)}"
 
