@@ -10,7 +10,7 @@ from typing import Any
 from bellhousing.boxes.assemblies import Assembly, BenchWindow
 from bellhousing.boxes.given import Given, Origin
 from bellhousing.boxes.joint import Joint
-from bellhousing.boxes.kinds import kind_of
+from bellhousing.boxes.kinds import CHART, kind_of
 from bellhousing.boxes.leak_sites import Landmark, LeakSite
 from bellhousing.boxes.parts_tree import PartsTree
 from bellhousing.boxes.readings import Table
@@ -136,7 +136,7 @@ class Box:
         )
         if self.gear_train_origin == "box":
             if self.has_teeth:
-                return ()
+                return self._chart_limits()
             lost = "ratios typed, no member speeds" if typed else "no ratios and no member speeds"
             return (f"No tooth counts: {lost}.",)
         if typed:
@@ -147,6 +147,17 @@ class Box:
         if self.gear_train is None:
             return ("No gear train: no ratios, no member speeds, no apply chart.",)
         return ("No tooth counts: ratios, member speeds and apply chart are the family's typical ones.",)
+
+    def _chart_limits(self) -> tuple[str, ...]:
+        assert self.gear_train is not None
+        ranges = self.gear_train["ranges"]
+        lost = [
+            f"{gear} of {lever}" for lever, gear in CHART[self.kind] if not ranges.get(lever, {}).get(gear)
+        ]
+        if not lost:
+            return ()
+        said = ", ".join(lost)
+        return (f"The chart of applied elements has no gear {said}: shifts, margins and causes are refused.",)
 
     def _figure_limits(self) -> tuple[str, ...]:
         if self.is_family:

@@ -9,13 +9,13 @@ from bellhousing.boxes.assemblies import bench_problems
 from bellhousing.boxes.box import part_of
 from bellhousing.boxes.figures import Figure
 from bellhousing.boxes.gears import chart_problems
-from bellhousing.boxes.kinds import has_figure, kind_of
+from bellhousing.boxes.kinds import FAMILIES, has_figure, kind_of
 from bellhousing.boxes.leak_sites import leak_problems
 from bellhousing.boxes.reading_checks import table_problems
 from bellhousing.boxes.readings import table_of
 from bellhousing.boxes.schema import BoxFile, sections
 from bellhousing.boxes.strip_checks import strip_problems
-from bellhousing.boxes.train import has_teeth, train_data, train_problems
+from bellhousing.boxes.train import has_teeth, name_problems, parts_not_in, train_data, train_problems
 from bellhousing.boxes.tree import Path
 
 _RADII = "the inner radius is the smaller"
@@ -67,6 +67,8 @@ def cross_problems(file: BoxFile, figures: Mapping[str, Figure]) -> Iterator[Pro
     if file.gear_train is not None:
         found = train_problems(file.gear_train)
         plain = train_data(file.gear_train)
+        if not found:
+            found = name_problems(file.gear_train, _kind(file, figures))
         if not found and has_teeth(plain):
             found = chart_problems(plain)
         for path, said in found:
@@ -104,3 +106,18 @@ def _lacks_problems(file: BoxFile, figures: Mapping[str, Figure]) -> Iterator[Pr
     for key, figure in figures.items():
         if figure.value is not None and part_of(key) in (file.lacks or ()):
             yield tuple(key.split(".")), f"`lacks` says that this box has no {part_of(key)}"
+    yield from _not_in_the_train(file, figures)
+
+
+def _not_in_the_train(file: BoxFile, figures: Mapping[str, Figure]) -> Iterator[Problem]:
+    """Figures of a clutch or band that the file's own gear train does not have."""
+    if file.slug in FAMILIES:
+        return
+    absent = frozenset({"second-band"})  # the family's own gear train has none
+    if file.gear_train is not None:
+        absent = parts_not_in(train_data(file.gear_train), _kind(file, figures))
+    for key, figure in figures.items():
+        part = part_of(key)
+        if figure.value is not None and part in absent and part not in (file.lacks or ()):
+            said = f"`{part}` is not among the elements of the gear train, so no gear uses these figures"
+            yield tuple(key.split(".")), said

@@ -55,6 +55,16 @@ def applied_elements(box: Box, lever: str, gear: str) -> tuple[str, ...]:
     return applied
 
 
+def gear_ratios(box: Box) -> tuple[tuple[str, float], ...]:
+    """Return the gears of D and R with their ratios, input over output speed; none without the teeth."""
+    if box.gear_train is None or not has_teeth(box.gear_train):
+        return ()
+    train = train_from_data(box.gear_train)
+    ranges = box.gear_train["ranges"]
+    found = [(gear, applied) for lever in ("D", "R") for gear, applied in ranges.get(lever, {}).items()]
+    return tuple((gear, solve(train, applied).ratio) for gear, applied in found if applied)
+
+
 def chart_problems(data: Mapping[str, Any]) -> list[Problem]:
     """Return which gears of an apply chart drive nothing or tie up, each with its path below `gear_train`."""
     try:

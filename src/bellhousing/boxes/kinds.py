@@ -18,6 +18,7 @@ _ONLY: Mapping[str, frozenset[str]] = {
             "intermediate_clutch",
             "low_reverse_band",
             "overrun_band",
+            "second_band",
             "low_one_way_clutch",
             "intermediate_one_way_clutch",
             "accumulator_first_second",
@@ -43,6 +44,36 @@ _ONLY: Mapping[str, frozenset[str]] = {
         }
     ),
 }
+
+
+HOLDING: Mapping[str, Mapping[str, str]] = {
+    THREE_SPEED: {
+        "forward-clutch": "on in every forward gear",
+        "direct-clutch": "on in third and reverse",
+        "intermediate-clutch": "makes second, of plates",
+        "second-band": "makes second, a band",
+        "low-reverse-band": "on in reverse and low range",
+        "overrun-band": "brakes with the engine in second range",
+        "low-one-way-clutch": "bears first",
+        "intermediate-one-way-clutch": "bears second",
+    },
+    FOUR_SPEED: {
+        "front-band": "holds the front set",
+        "rear-band": "holds the rear set",
+        "front-clutch": "locks the front set",
+        "rear-clutch": "locks the rear set",
+        "reverse-anchor": "holds for reverse",
+    },
+}
+"""What holds in a gear train of each kind, as elements are named there, and what each does. The figures of an
+element stand in the section of its name."""
+
+
+CHART: Mapping[str, tuple[tuple[str, str], ...]] = {
+    THREE_SPEED: (("D", "1"), ("D", "2"), ("D", "3"), ("R", "R"), ("second", "2"), ("low", "1")),
+    FOUR_SPEED: (("D", "1"), ("D", "2"), ("D", "3"), ("D", "4"), ("R", "R")),
+}
+"""Lever ranges and gears that the physics of a kind asks of the chart of applied elements."""
 
 
 def has_figure(kind: str | None, key: str) -> bool:

@@ -22,7 +22,7 @@ from bellhousing.boxes.read import Reading, read_file
 from bellhousing.boxes.readings import Table, table_of
 from bellhousing.boxes.schema import specs
 from bellhousing.boxes.strip_tree import parts_tree_of
-from bellhousing.boxes.train import train_data
+from bellhousing.boxes.train import parts_not_in, train_data
 from bellhousing.errors import BoxFileError
 
 LARGEST = 256 * 1024  # [bytes]
@@ -120,16 +120,17 @@ def _assemble(reading: Reading, family: Reading | None, digest: str) -> Box:
     own = reading.file
     is_family = own.slug in FAMILIES
     origin: Origin = "family" if is_family else "box"
-    missing = frozenset(own.lacks or ())
     figures = _givens(reading, origin, reading.lines)
     train = None if own.gear_train is None else train_data(own.gear_train)
     train_origin: Origin | None = None if train is None else origin
+    if train is None and family is not None and family.file.gear_train is not None:
+        train, train_origin = train_data(family.file.gear_train), "family"
+    kind = kind_of(own.family, own.slug, figures)
+    missing = frozenset(own.lacks or ()) | parts_not_in(train, kind)
     if family is not None:
         for key, given in _givens(family, "family", {}).items():
             if part_of(key) not in missing and key not in figures:
                 figures[key] = given
-        if train is None and family.file.gear_train is not None:
-            train, train_origin = train_data(family.file.gear_train), "family"
     sites = leak_sites_of(own.leak_sites, origin)
     landmarks = landmarks_of(own.landmarks)
     if family is not None:

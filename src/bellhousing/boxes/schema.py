@@ -72,6 +72,7 @@ class BoxFile(Section):
     intermediate_clutch: PlateClutch = Field(default_factory=PlateClutch)
     low_reverse_band: Band = Field(default_factory=Band)
     overrun_band: Band = Field(default_factory=Band)
+    second_band: Band = Field(default_factory=Band)
     front_band: Band = Field(default_factory=Band)
     rear_band: Band = Field(default_factory=Band)
     front_clutch: PlateClutch = Field(default_factory=PlateClutch)

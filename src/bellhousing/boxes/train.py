@@ -8,6 +8,8 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, StringConstraints
 
+from bellhousing.boxes.kinds import HOLDING
+
 Member = Annotated[str, StringConstraints(pattern=r"^[a-z0-9]+(-[a-z0-9]+)*$", max_length=60)]
 Gear = Annotated[str, StringConstraints(pattern=r"^[A-Za-z0-9]{1,8}$")]
 CASE = "case"
@@ -108,6 +110,28 @@ def _applied(names: Sequence[str], one_way: set[str], couplings: tuple[str, ...]
 def has_teeth(train: Mapping[str, Any]) -> bool:
     """Return whether every set of a gear train has its tooth counts."""
     return all(one["sun_teeth"] is not None and one["ring_teeth"] is not None for one in train["sets"])
+
+
+def parts_not_in(train: Mapping[str, Any] | None, kind: str) -> frozenset[str]:
+    """Return the clutches, bands and one-way clutches of a kind of box that a gear train does not have."""
+    if train is None:
+        return frozenset()
+    return frozenset(HOLDING[kind]) - {element["name"] for element in train["elements"]}
+
+
+def name_problems(train: TrainSection, kind: str) -> list[Problem]:
+    """Return which elements no section of the box file has figures for, each with its path."""
+    known = HOLDING[kind]
+    found: list[Problem] = []
+    for index, element in enumerate(train.elements):
+        if element.kind != "coupling" and element.name not in known:
+            taken = {one.name for one in train.elements}
+            one_way = element.kind == "one-way"
+            free = [name for name in known if name not in taken and ("one-way" in name) == one_way]
+            names = ", ".join(f"{name} ({known[name]})" for name in free) or "none is left"
+            said = f"no section has figures of `{element.name}`: name it by what it does: {names}"
+            found.append((("elements", index, "name"), said))
+    return found
 
 
 def _element(element: ElementSection) -> Mapping[str, Any]:

@@ -110,6 +110,9 @@ def _known(box: BoxAnswer) -> Iterator[str]:
         (f"  {part.name}", WHOLE if part.given == part.asked else f"{part.given} of {part.asked}")
         for part in box.parts
     ).splitlines()
+    if box.gears:
+        yield ""
+        yield "Ratios by the teeth: " + ", ".join(f"{gear} {ratio:.3f}" for gear, ratio in box.gears)
     if box.windows:
         yield ""
         yield "Limits typed from the manual"

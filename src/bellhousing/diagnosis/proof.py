@@ -108,7 +108,7 @@ def _cars(prepared: Prepared) -> tuple[Cars, FloatArray, NDArray[np.bool_]]:
     )
     values = {name: np.concatenate([healthy[name], ill[name]]) for name in healthy.values}
     sound = np.arange(len(weight)) < SOUND_DRAWS
-    return Cars(values), weight, sound
+    return Cars(values, healthy.layout), weight, sound
 
 
 def judge(

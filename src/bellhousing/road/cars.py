@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from bellhousing.boxes.box import Box, part_of
 from bellhousing.boxes.kinds import FOUR_SPEED
 from bellhousing.road.four_speed.numbers import FOUR_SPEED_CONDITION, FOUR_SPEED_NUMBERS
+from bellhousing.road.layout import USUAL, Layout, layout_of
 from bellhousing.road.parts import numbers_of_parts
 
 FloatArray = NDArray[np.float64]
@@ -62,6 +63,9 @@ NUMBERS = (
 )
 """Numbers of a three-speed box that the physics needs, as dotted names of the box file."""
 
+SECOND_BAND = numbers_of_parts(shift_valves=(), clutches=(), bands=("second_band",))
+"""Numbers of a band that makes second gear, in boxes whose gear train has one."""
+
 CONDITION: Mapping[str, float] = {
     "hose.share": 1.0,  # share of the engine's vacuum that reaches the capsule
     "hose.ported": 0.0,  # 1: fed from a port that is shut at idle
@@ -92,6 +96,7 @@ CONDITION: Mapping[str, float] = {
     "intermediate_clutch.grip": 1.0,
     "low_reverse_band.grip": 1.0,
     "overrun_band.grip": 1.0,
+    "second_band.grip": 1.0,
     "low_one_way_clutch.grip": 1.0,
     "intermediate_one_way_clutch.grip": 1.0,
     "low_reverse_band.leakage": 0.0,
@@ -116,9 +121,10 @@ down, as makers cut it off from the plug in whole or in part."""
 
 @dataclass(frozen=True)
 class Cars:
-    """Parameters of n cars [SI], each an (n,) array: the box's numbers and the car's condition."""
+    """Parameters of n cars [SI], each an (n,) array: the box's numbers and the car's condition; circuits."""
 
     values: Mapping[str, FloatArray]
+    layout: Layout = USUAL
 
     def __getitem__(self, name: str) -> FloatArray:
         return self.values[name]
@@ -132,16 +138,22 @@ class Cars:
 
     def with_values(self, changed: Mapping[str, FloatArray]) -> Cars:
         """The same cars with some parameters replaced."""
-        return Cars({**self.values, **changed})
+        return Cars({**self.values, **changed}, self.layout)
 
     def take(self, rows: NDArray[np.intp]) -> Cars:
         """The cars at `rows`, repeated as asked."""
-        return Cars({name: values[rows] for name, values in self.values.items()})
+        return Cars({name: values[rows] for name, values in self.values.items()}, self.layout)
 
 
 def numbers_of(box: Box) -> tuple[str, ...]:
     """Numbers that the physics of this kind of box needs."""
-    return FOUR_SPEED_NUMBERS if box.kind == FOUR_SPEED else NUMBERS
+    if box.kind == FOUR_SPEED:
+        return FOUR_SPEED_NUMBERS
+    return NUMBERS if "second-band" in box.missing_parts else NUMBERS + SECOND_BAND
+
+
+def _layout(box: Box) -> Layout:
+    return USUAL if box.kind == FOUR_SPEED else layout_of(box)
 
 
 def draw_cars(box: Box, count: int, rng: np.random.Generator) -> Cars:
@@ -170,7 +182,7 @@ def draw_cars(box: Box, count: int, rng: np.random.Generator) -> Cars:
         values[name] = np.clip(rng.standard_normal(count), -2.5, 2.5)
     together = _drawn_together(box, own, rng)
     values |= {name: rng.random(count) for name in UNKNOWN}
-    return Cars(values | together)
+    return Cars(values | together, _layout(box))
 
 
 def _drawn_together(
@@ -194,6 +206,8 @@ def _drawn_together(
 def _number(box: Box, name: str) -> tuple[float, float]:
     """Value and standard deviation of a number; any for a part the box lacks, as its gear train has none."""
     if part_of(name) in box.missing_parts:
+        if name.endswith((".leakage", ".apply_volume")):
+            return 0.0, 0.0
         return (2.0 if name.endswith("outer_radius") else 1.0), 0.0
     given = box.number(name)
     assert given.value is not None
@@ -207,4 +221,4 @@ def middle_car(box: Box) -> Cars:
         values[name] = np.array([_number(box, name)[0]])
     values |= {name: np.array([sound]) for name, sound in CONDITION.items()}
     values |= {name: np.zeros(1) for name in DRIVER} | {name: np.full(1, 0.5) for name in UNKNOWN}
-    return Cars(values)
+    return Cars(values, _layout(box))

@@ -157,7 +157,6 @@ def _shift_speed(
 
 def spare_torque(cars: Cars, car: Vehicle, gear: str) -> FloatArray:
     """Input torque the incoming element holds beyond the turbine's on a light shift into `gear` [N m]."""
-    element = "intermediate-clutch" if gear == "second" else "direct-clutch"
     accumulator = "accumulator_first_second" if gear == "second" else "accumulator_second_third"
     mph, circuit = (12.0, "D2") if gear == "second" else (18.0, "D3")
     there = line_under_way(cars, car, circuit, mph, 1600.0, shift_vacuum(cars, car, "light"))
@@ -165,7 +164,10 @@ def spare_torque(cars: Cars, car: Vehicle, gear: str) -> FloatArray:
     held = capacities(cars, there)
     groups = car.gears[gear].drive
     share = np.minimum(cars[f"{accumulator}.plateau"], 1.0)
-    return input_torque_held(groups, held, only=element) * share - 0.12 * cars["engine.peak_torque"]
+    return (
+        input_torque_held(groups, held, only=cars.layout.coming(circuit)) * share
+        - 0.12 * cars["engine.peak_torque"]
+    )
 
 
 def readings(cars: Cars, car: Vehicle) -> dict[str, FloatArray]:

@@ -12,6 +12,7 @@ from bellhousing.hydraulics.fluid import density
 from bellhousing.hydraulics.regulator import line_target
 from bellhousing.hydraulics.root import bracket_root
 from bellhousing.road.cars import Cars
+from bellhousing.road.filling import filling_of
 from bellhousing.road.gauge import idle_signal, line_at_idle
 from bellhousing.road.holding import capacities, input_torque_held, soft
 from bellhousing.road.pressures import (
@@ -45,48 +46,48 @@ def engagement_time(
 ) -> FloatArray:
     """Time from N to drive or reverse at idle [s]; inf where it never comes.
 
-    Filling, then taking up. Reverse fills the direct clutch and the low-reverse servo together. `seal_leak`
-    is what passes the lip of the piston at this temperature beside the box's own leakage [m³/s/Pa].
+    Filling, then taking up. What comes on by the box's chart fills together: in reverse mostly a clutch and a
+    servo. `seal_leak` is what passes the lip of the clutch's piston at this temperature beside the box's own
+    leakage [m³/s/Pa].
     """
-    clutch = "forward_clutch" if selected == "D" else "direct_clutch"
-    volume = cars[f"{clutch}.apply_volume"]
-    if selected == "R":
-        volume = volume + cars["low_reverse_band.apply_volume"]
+    filled = filling_of(cars, cars.layout.coming("D1" if selected == "D" else "R"))
     target = line_target(regulator_of(cars), idle_signal(cars, car), selected)
     thin = thinning(cars, celsius)
-    back = cars[f"{clutch}.return_force"] / cars[f"{clutch}.piston_area"]
+    back = filled.back
     flow = filling_flow(
         target,
         delivery(cars, cars["engine.idle_speed"], starved=0.8),
         np.zeros(len(cars)),
         charge_conductance(cars),
-        cars[f"{clutch}.feed_diameter"],
+        filled.diameter,
         density=density(cars["fluid.density_15"], celsius),
         viscosity=dynamic_viscosity(cars, celsius),
         pump_leakage=cars["pump.leakage"] * thin,
         return_pressure=back,
     )
     lip = np.zeros(len(cars)) if seal_leak is None else seal_leak
-    leak = (cars[f"{clutch}.leakage"] * thin + lip) * back
+    leak = (filled.leakage * thin + lip) * back
     held = capacities(cars, line_at_idle(cars, car, "D1" if selected == "D" else "R"))
     takes = input_torque_held(car.gears["first" if selected == "D" else "reverse"].drive, held)
     usual = car.reference.held_drive if selected == "D" else car.reference.held_reverse
     if seal_leak is not None:
-        takes = takes * _pressed(cars, clutch, target, back, lip, celsius)
+        takes = takes * _pressed(cars, filled.diameter, target, back, lip, celsius)
     # The turbine's momentum is fixed, so the time to stop it goes as one over the torque that stops it.
-    time = HAND + fill_time(volume, flow, leak=leak) + TAKE_UP * usual / np.maximum(takes, 1e-3 * usual)
+    time = (
+        HAND + fill_time(filled.volume, flow, leak=leak) + TAKE_UP * usual / np.maximum(takes, 1e-3 * usual)
+    )
     return np.where(time > LONGEST, np.inf, time)
 
 
 def _pressed(
-    cars: Cars, clutch: str, line: FloatArray, back: FloatArray, leak: FloatArray, celsius: float
+    cars: Cars, feed: FloatArray, line: FloatArray, back: FloatArray, leak: FloatArray, celsius: float
 ) -> FloatArray:
     """Share of its force left to a full clutch past whose lip fluid goes: feed and leak balance [-]."""
     rho = density(cars["fluid.density_15"], celsius)
     mu = dynamic_viscosity(cars, celsius)
 
     def spare(pressure: FloatArray) -> FloatArray:
-        fed = feed_flow(cars[f"{clutch}.feed_diameter"], line - pressure, rho, mu)
+        fed = feed_flow(feed, line - pressure, rho, mu)
         return np.asarray(fed - leak * pressure)
 
     left = bracket_root(spare, np.zeros(len(cars)), line)
@@ -99,13 +100,13 @@ def readings(
 ) -> dict[str, FloatArray]:
     """Engagement times by finding [s]; `cold_seals`: what passes the lips of clutches cold [m³/s/Pa]."""
     seals = cold_seals or {}
-    forward, direct = seals.get("forward_clutch"), seals.get("direct_clutch")
-    cold_drive = engagement_time(cars, car, "D", COLD, seal_leak=forward) + cars["forward_clutch.cold_delay"]
-    cold_reverse = engagement_time(cars, car, "R", COLD, seal_leak=direct) + cars["direct_clutch.cold_delay"]
+    ahead, back = (filling_of(cars, cars.layout.coming(circuit)).lead for circuit in ("D1", "R"))
+    stiff, stiff_back = cars.get(f"{ahead}.cold_delay"), cars.get(f"{back}.cold_delay")
+    cold_drive = engagement_time(cars, car, "D", COLD, seal_leak=seals.get(ahead)) + stiff
+    cold_reverse = engagement_time(cars, car, "R", COLD, seal_leak=seals.get(back)) + stiff_back
     drained = cars["converter.drained"]
     return {
-        "engagement-drive-hot": engagement_time(cars, car, "D", HOT)
-        + 0.12 * cars["forward_clutch.cold_delay"],
+        "engagement-drive-hot": engagement_time(cars, car, "D", HOT) + 0.12 * stiff,
         "engagement-reverse-hot": engagement_time(cars, car, "R", HOT),
         "first-engagement-drive-cold": cold_drive + drained,
         "second-engagement-drive-cold": 0.8 * cold_drive + STILL_DRAINED * drained,

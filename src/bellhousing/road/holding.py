@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -28,11 +28,14 @@ FloatArray = NDArray[np.float64]
 FEED_COEFFICIENT = 0.62
 """Discharge coefficient of a clutch's feed hole [-]; from memory, 0.60-0.65."""
 
+SERVO_FEED = 3.4e-3
+"""Diameter of the feed of a band's servo [m]; common practice, no source."""
+
 FLUTTER = 0.6
 """Share of the line that drops out for moments when only air is drawn in; common practice, no source."""
 
 PLATE_CLUTCHES = ("forward_clutch", "direct_clutch", "intermediate_clutch")
-BANDS = ("low_reverse_band", "overrun_band")
+BANDS = ("low_reverse_band", "overrun_band", "second_band")
 ONE_WAY_CLUTCHES = ("low_one_way_clutch", "intermediate_one_way_clutch")
 
 GEARS = {
@@ -133,7 +136,7 @@ def capacities(cars: Cars, line: FloatArray) -> dict[str, FloatArray]:
     held = {}
     for name in PLATE_CLUTCHES:
         held[name] = plate_capacity(cars, name, line, rho)
-    for name in BANDS:
+    for name in (name for name in BANDS if f"{name}.wrap" in cars.values):
         held[name] = band_capacity(cars, name, line)
     for name in ONE_WAY_CLUTCHES:
         held[name] = cars[f"{name}.capacity"] * cars[f"{name}.grip"]
@@ -171,16 +174,16 @@ def band_capacity(cars: Cars, name: str, pressure: FloatArray) -> FloatArray:
 
 
 def input_torque_held(
-    groups: tuple[ElementGroup, ...], held: Mapping[str, FloatArray], *, only: str | None = None
+    groups: tuple[ElementGroup, ...], held: Mapping[str, FloatArray], *, only: Sequence[str] = ()
 ) -> FloatArray:
     """Largest input torque the groups hold [N m]: the weakest group, each the sum of its parallel paths.
 
-    `only` counts nothing but the groups that contain this element.
+    `only` counts nothing but the groups that contain one of these sections of the box file; all of them where
+    none does, as with an element that bears nothing in this gear.
     """
     limits = []
-    for group in groups:
-        if only is not None and only not in group.elements:
-            continue
+    wanted = {name.replace("_", "-") for name in only}
+    for group in [group for group in groups if wanted & set(group.elements)] or groups:
         paths = [np.min([held[name.replace("-", "_")] for name in path], axis=0) for path in group.paths]
         limits.append(np.sum(paths, axis=0) / max(abs(group.torque), 1e-9))
     return np.asarray(np.min(limits, axis=0))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 
 import numpy as np
 from numpy.typing import NDArray
@@ -25,18 +25,6 @@ HOT, VERY_HOT, COLD = 80.0, 95.0, 20.0
 CAVITATION = 1.0
 """How delivery falls beyond the filter's limit: limit × (limit / free flow), so that a blocked filter reads
 right at idle and with the hose off at 1,000 rpm and low from 2,000 rpm on; common practice, no source."""
-
-CIRCUITS: Mapping[str, Sequence[str]] = {
-    "P": (),
-    "N": (),
-    "D1": ("forward_clutch",),
-    "D2": ("forward_clutch", "intermediate_clutch"),
-    "D3": ("forward_clutch", "intermediate_clutch", "direct_clutch"),
-    "second": ("forward_clutch", "intermediate_clutch"),
-    "low": ("forward_clutch", "low_reverse_band"),
-    "R": ("direct_clutch", "low_reverse_band"),
-}
-"""Circuits under pressure in each range and gear."""
 
 
 def signal_of(cars: Cars) -> ThrottleSignal:
@@ -129,7 +117,8 @@ def delivery(cars: Cars, engine_speed: FloatArray | float, *, starved: float = 0
 
 def leak_conductance(cars: Cars, circuits: Sequence[str], thin: FloatArray | float = 1.0) -> FloatArray:
     """Laminar leakage of the circuits under pressure [m3/s/Pa]."""
-    total = sum((cars[f"{circuit}.leakage"] for circuit in circuits), np.zeros(len(cars)))
+    leaking = [f"{circuit}.leakage" for circuit in circuits]
+    total = sum((cars[name] for name in leaking if name in cars.values), np.zeros(len(cars)))
     return np.asarray(total * thin)
 
 
@@ -153,7 +142,7 @@ def line(
         target,
         regulator.droop,
         delivery(cars, engine_speed),
-        leak_conductance(cars, CIRCUITS[gear], thin),
+        leak_conductance(cars, cars.layout.filled[gear], thin),
         charge_conductance(cars),
         cars["pump.leakage"] * thin,
     )
@@ -165,7 +154,9 @@ def spilled_share(
     """Share of the pump's delivery that the hot regulator lets back to the sump at a line pressure [-]."""
     thin = thinning(cars, HOT)
     given = delivery(cars, engine_speed)
-    used = circuit_flow(pressure, leak_conductance(cars, CIRCUITS[gear], thin), charge_conductance(cars))
+    used = circuit_flow(
+        pressure, leak_conductance(cars, cars.layout.filled[gear], thin), charge_conductance(cars)
+    )
     left = given - used - cars["pump.leakage"] * thin * pressure
     return np.asarray(np.clip(left / np.maximum(given, 1e-12), 0.0, 1.0))
 

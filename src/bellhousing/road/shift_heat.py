@@ -162,7 +162,7 @@ def _from_neutral(middle: Cars, car: Vehicle, gear: str, idle: float) -> tuple[t
         driven = float((middle["converter.stall_torque_ratio"] * stall)[0])
     held = capacities_at(middle, car, line)
     coming = tuple(name.replace("_", "-") for name in applied)
-    limits = [holding.input_torque_held(holds.drive, held, only=name) for name in coming]
+    limits = [holding.input_torque_held(holds.drive, held, only=(name,)) for name in coming]
     return coming, float(np.min(limits)) / share, driven
 
 
@@ -178,7 +178,7 @@ def _heat(
     )
     line, cushion = _line_of_shift(middle, car, new, throttle, speed)
     held = capacities_at(middle, car, line)
-    limits = [holding.input_torque_held(car.gears[new].drive, held, only=name) for name in coming]
+    limits = [holding.input_torque_held(car.gears[new].drive, held, only=(name,)) for name in coming]
     whole = float(np.min(limits))
     share = {"light": LIGHT_TORQUE, "medium": 0.5, "full": 1.0}[throttle]
     done = ramp_engagement(

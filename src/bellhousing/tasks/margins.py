@@ -146,6 +146,7 @@ def _answer(box: Box, pressures: Sequence[float], facts: CarFacts) -> MarginsAns
         elements=tuple(
             ElementHolds(element=_said(key), torque=tuple(_torque(v) for v in rows[:, 0]))
             for key, rows in held.items()
+            if key.replace("_", "-") not in box.missing_parts
         ),
         gears=gears,
         heats=heats,

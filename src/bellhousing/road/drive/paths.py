@@ -26,7 +26,10 @@ COLUMNS = (
     "over-reverse",
     "incoming-second",
     "incoming-third",
+    "over-drive-first",
+    "over-drive-second",
 )
+"""Columns of the table: gears driving, ranges and gears on the overrun, what a change brings on."""
 
 
 @dataclass(frozen=True)
@@ -64,7 +67,7 @@ def paths_of(cars: Cars, car: Vehicle) -> Paths:
 
     def held(line: FloatArray) -> FloatArray:
         found = capacities(cars, line)
-        return np.stack([_column(car, found, name) * cars["shaft.whole"] for name in COLUMNS])
+        return np.stack([_column(cars, car, found, name) * cars["shaft.whole"] for name in COLUMNS])
 
     gears = [car.gears[gear] for gear in GEARS]
     figures = np.array([[one.ratio, one.efficiency, one.overrun_efficiency] for one in gears])
@@ -72,14 +75,15 @@ def paths_of(cars: Cars, car: Vehicle) -> Paths:
     return Paths(ratio, driving, overrun, tabulated(len(cars), held))
 
 
-def _column(car: Vehicle, held: dict[str, FloatArray], name: str) -> FloatArray:
+def _column(cars: Cars, car: Vehicle, held: dict[str, FloatArray], name: str) -> FloatArray:
     if name in GEARS:
         return input_torque_held(car.gears[name].drive, held)
     if name.startswith("incoming"):
         gear = name.removeprefix("incoming-")
-        element = "intermediate-clutch" if gear == "second" else "direct-clutch"
-        return input_torque_held(car.gears[gear].drive, held, only=element)
-    gear = {"over-low": "low", "over-second": "second-range"}.get(name, name.removeprefix("over-"))
+        coming = cars.layout.coming({"second": "D2", "third": "D3"}[gear])
+        return input_torque_held(car.gears[gear].drive, held, only=coming)
+    of_range = {"over-low": "low", "over-second": "second-range"}
+    gear = of_range.get(name) or name.removeprefix("over-").removeprefix("drive-")
     groups = car.gears[gear].overrun
     some = next(iter(held.values()))
     return np.zeros(len(some)) if groups is None else input_torque_held(groups, held)

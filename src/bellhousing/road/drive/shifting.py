@@ -9,7 +9,7 @@ from typing import Protocol
 import numpy as np
 from numpy.typing import NDArray
 
-from bellhousing.road.drive.applying import DIRECT, FORWARD, INTERMEDIATE, Applying
+from bellhousing.road.drive.applying import DIRECT, FORWARD, INTERMEDIATE, LONGEST, Applying
 from bellhousing.road.drive.valves import RANGE_ORDER
 
 FloatArray = NDArray[np.float64]
@@ -116,19 +116,30 @@ def command(
     moment: FloatArray,
     time: float,
     times: Times,
+    *,
+    lets_go: bool = False,
 ) -> None:
-    """Bring the clutches of the changed cars to what lever and valves now ask."""
+    """Bring the clutches of the changed cars to what lever and valves now ask.
+
+    `lets_go`: what makes second gear lets go in third, as the direct clutch, once full, pushes it off; that
+    it is pushed off at that moment is common practice, no source.
+    """
     lever, up = commands.lever, commands.up
     forward = np.isin(lever, FORWARD_RANGES)
     second = up[0] & (lever != LOW) & forward
     third = second & up[1] & (lever == DRIVE)
     gear = np.where(lever == REVERSE, -1, np.where(forward, 1 + second.astype(np.intp) + third, 0))
-    wanted = {FORWARD: forward, INTERMEDIATE: second, DIRECT: third | (lever == REVERSE)}
+    stays = second & ~third if lets_go else second
+    wanted = {FORWARD: forward, INTERMEDIATE: stays, DIRECT: third | (lever == REVERSE)}
     level = applying.level(time)
     for element, on in wanted.items():
         off = changed & applying.on[element] & ~on
         if off.any():
-            applying.let_go(element, off, moment, level)
+            pushed = off & third if lets_go and element == INTERMEDIATE else off & False
+            when = moment
+            if pushed.any():
+                when = moment + np.minimum(times(DIRECT, pushed, False)[0], LONGEST)
+            applying.let_go(element, off, when, level)
         coming = changed & ~applying.on[element] & on
         if element == DIRECT:
             back = coming & (lever == REVERSE)

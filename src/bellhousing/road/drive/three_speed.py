@@ -21,6 +21,7 @@ from bellhousing.road.drive.moving import Moving
 from bellhousing.road.drive.road_load import Body
 from bellhousing.road.drive.set_up import halvings, machine_of, start_state, watch
 from bellhousing.road.drive.shifting import (
+    DRIVE,
     FORWARD_RANGES,
     HAND,
     LOW,
@@ -173,7 +174,8 @@ def three_speed_run(
     foot = foot_of(manoeuvre, mechanics.engines)
     gear = manoeuvre.first_gear(3)
     on = np.zeros((3, len(cars)), dtype=bool)
-    on[FORWARD], on[INTERMEDIATE], on[DIRECT] = gear >= 1, gear >= 2, gear >= 3
+    stays = not machine.body.lets_go
+    on[FORWARD], on[INTERMEDIATE], on[DIRECT] = gear >= 1, gear == 2 or (stays and gear > 2), gear >= 3
     answer = mechanics.converter.capacity / mechanics.masses.turbine
     none = np.zeros((8, len(cars)))
     return ThreeSpeedRun(
@@ -252,7 +254,7 @@ def _command(
     def times(element: int, rows: NDArray[np.bool_], reverse: bool) -> tuple[FloatArray, FloatArray]:
         return run.body.fill_and_stroke(element, rows, line, run.moving.state.engine, reverse=reverse)
 
-    command(run.commands, run.applying, changed, moment, time, times)
+    command(run.commands, run.applying, changed, moment, time, times, lets_go=run.body.lets_go)
 
 
 def _lever(run: ThreeSpeedRun, time: float) -> None:
@@ -285,6 +287,9 @@ def _held(run: ThreeSpeedRun, line: FloatArray, level: FloatArray) -> FloatArray
     found[2] = np.minimum(table[2], table[9] * direct) * forward
     found[6] = np.minimum(table[6] * forward, found[2])
     for code, row, column, share in (
+        (DRIVE, 4, 10, forward),
+        (SECOND, 4, 10, forward),
+        (DRIVE, 5, 11, intermediate * forward),
         (LOW, 4, 4, forward),
         (SECOND, 5, 5, intermediate * forward),
         (REVERSE, 3, 3, direct),

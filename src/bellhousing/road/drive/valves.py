@@ -17,9 +17,10 @@ from bellhousing.hydraulics.regulator import Regulator, line_target
 from bellhousing.hydraulics.shift_valve import ShiftValve, downshift_governor, upshift_governor
 from bellhousing.road.cars import Cars
 from bellhousing.road.driving import shift_valve
+from bellhousing.road.filling import filling_of
 from bellhousing.road.holding import FEED_COEFFICIENT
+from bellhousing.road.layout import CIRCUITS
 from bellhousing.road.pressures import (
-    CIRCUITS,
     HOT,
     charge_conductance,
     delivery,
@@ -34,8 +35,7 @@ from bellhousing.road.pressures import (
 FloatArray = NDArray[np.float64]
 BoolArray = NDArray[np.bool_]
 
-CIRCUIT_ORDER = tuple(CIRCUITS)
-CLUTCHES = ("forward_clutch", "intermediate_clutch", "direct_clutch")
+CIRCUIT_ORDER = CIRCUITS
 RANGE_ORDER = ("P", "N", "D", "second", "low", "R")
 
 
@@ -113,6 +113,12 @@ class ValveBody:
             down = np.where(stuck > 0.5, -1.0, np.where(stuck < -0.5, np.inf, down))
         return up, down
 
+    @property
+    def lets_go(self) -> bool:
+        """Whether what makes second gear is let go in third, as a band must be that holds what then turns."""
+        layout = self.cars.layout
+        return any(layout.let_go(name, "D3") for name in layout.coming("D2"))
+
     def fill_and_stroke(
         self,
         element: int,
@@ -122,12 +128,12 @@ class ValveBody:
         *,
         reverse: bool = False,
     ) -> tuple[FloatArray, FloatArray]:
-        """Times [s] in which a clutch fills and its accumulator runs its stroke, on the chosen cars (n,)."""
+        """Times [s] in which an element fills and its accumulator runs its stroke, on chosen cars (n,)."""
         cars = self.cars.take(np.flatnonzero(rows))
-        clutch = CLUTCHES[element]
-        diameter = cars[f"{clutch}.feed_diameter"]
+        circuit = "R" if reverse else ("D1", "D2", "D3")[element]
+        filled = filling_of(cars, cars.layout.coming(circuit))
+        diameter, back = filled.diameter, filled.back
         rho = density(cars["fluid.density_15"], HOT)
-        back = cars[f"{clutch}.return_force"] / cars[f"{clutch}.piston_area"]
         flow = filling_flow(
             line[rows],
             delivery(cars, engine[rows], starved=0.8),
@@ -139,14 +145,10 @@ class ValveBody:
             pump_leakage=self.pump_leak[rows],
             return_pressure=back,
         )
-        volume = cars[f"{clutch}.apply_volume"]
-        if reverse:
-            volume = volume + cars["low_reverse_band.apply_volume"]
-        leak = cars[f"{clutch}.leakage"] * back
         fill, stroke = np.zeros(len(rows)), np.zeros(len(rows))
-        fill[rows] = fill_time(volume, flow, leak=leak)
-        if clutch == "forward_clutch":
-            fill[rows] += 0.12 * cars["forward_clutch.cold_delay"]
+        fill[rows] = fill_time(filled.volume, flow, leak=filled.leakage * back)
+        if element == 0 and not reverse:
+            fill[rows] += 0.12 * cars.get(f"{filled.lead}.cold_delay")
         elif not reverse:
             name = ("accumulator_first_second", "accumulator_second_third")[element - 1]
             plateau = np.minimum(cars[f"{name}.plateau"], 1.0)
@@ -171,7 +173,7 @@ def valve_body(cars: Cars, stroke_volume: tuple[float, float]) -> ValveBody:
         signal=signal_of(cars),
         regulator=regulator_of(cars),
         valves=replace(first, **both),
-        leaks=np.stack([leak_conductance(cars, CIRCUITS[name], thin) for name in CIRCUIT_ORDER]),
+        leaks=np.stack([leak_conductance(cars, cars.layout.filled[name], thin) for name in CIRCUIT_ORDER]),
         pump_leak=cars["pump.leakage"] * thin,
         charge=charge_conductance(cars),
         detent_always=pressure * cars["detent.always"],

@@ -104,7 +104,7 @@ def spare_torque(cars: Cars, car: Vehicle, gear: str) -> FloatArray:
     held = capacities(cars, there)
     coming, _ = change_into(car, gear)
     limits = [
-        input_torque_held(car.gears[gear].drive, held, only=name.replace("_", "-"))
+        input_torque_held(car.gears[gear].drive, held, only=(name,))
         for name in coming
         if any(name.replace("_", "-") in group.elements for group in car.gears[gear].drive)
     ]

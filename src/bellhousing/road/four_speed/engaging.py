@@ -11,9 +11,9 @@ from bellhousing.hydraulics.regulator import line_target
 from bellhousing.road.cars import Cars
 from bellhousing.road.engaging import HAND, LONGEST, STILL_DRAINED, TAKE_UP, harshness
 from bellhousing.road.four_speed.gauge import line_at_idle
-from bellhousing.road.four_speed.holding import BANDS, SERVO_FEED, capacities
+from bellhousing.road.four_speed.holding import BANDS, capacities
 from bellhousing.road.four_speed.pressures import throttle_pressure
-from bellhousing.road.holding import input_torque_held
+from bellhousing.road.holding import SERVO_FEED, input_torque_held
 from bellhousing.road.pressures import (
     COLD,
     HOT,

@@ -9,16 +9,13 @@ from bellhousing.hydraulics.fluid import density
 from bellhousing.hydraulics.leakage import clutch_pressure
 from bellhousing.road.cars import Cars
 from bellhousing.road.converter import capacity_factor
-from bellhousing.road.holding import FLUTTER, band_capacity, feed_conductance, plate_capacity
+from bellhousing.road.holding import FLUTTER, SERVO_FEED, band_capacity, feed_conductance, plate_capacity
 from bellhousing.road.pressures import HOT
 
 FloatArray = NDArray[np.float64]
 
 CLUTCHES = ("front_clutch", "rear_clutch")
 BANDS = ("front_band", "rear_band")
-
-SERVO_FEED = 3.4e-3
-"""Diameter of the feed of a band's servo [m]; common practice, no source."""
 
 SLIP_NOTICED = 0.4
 """Slip of the coupling beyond which it is felt as slipping [-]; common practice, no source."""

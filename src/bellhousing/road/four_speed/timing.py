@@ -8,8 +8,9 @@ from numpy.typing import NDArray
 from bellhousing.hydraulics.engagement import feed_flow, fill_time
 from bellhousing.hydraulics.fluid import density
 from bellhousing.road.cars import Cars
-from bellhousing.road.four_speed.holding import BANDS, CLUTCHES, SERVO_FEED
+from bellhousing.road.four_speed.holding import BANDS, CLUTCHES
 from bellhousing.road.four_speed.pressures import line, throttle_pressure, travel_of
+from bellhousing.road.holding import SERVO_FEED
 from bellhousing.road.pressures import HOT, RPM, dynamic_viscosity
 from bellhousing.road.vehicle import Vehicle
 
