@@ -112,7 +112,7 @@ def _known(box: BoxAnswer) -> Iterator[str]:
     ).splitlines()
     if box.gears:
         yield ""
-        yield "Ratios by the teeth: " + ", ".join(f"{gear} {ratio:.3f}" for gear, ratio in box.gears)
+        yield "Ratios by the teeth: " + ", ".join(f"{gear}: {ratio:.3f}" for gear, ratio in box.gears)
     if box.windows:
         yield ""
         yield "Limits typed from the manual"
