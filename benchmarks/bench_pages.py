@@ -172,7 +172,7 @@ def measured(*, counts: Sequence[int] = (5_000, 50_000), rounds: int = 12) -> Fo
                 pairs = _beside(without, with_jobs, rounds)
             for path, (ours, theirs, ratio) in pairs.items():
                 series = curves[DAILY[path]]
-                series += [(1.0, theirs)] if count == counts[0] else []
+                series += [(0.0, theirs)] if count == counts[0] else []
                 series.append((float(count), ours))
                 if count == counts[-1]:
                     what = f"{DAILY[path]} with {count:,} closed jobs"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 import re
 from collections.abc import Mapping
 from dataclasses import asdict, dataclass
@@ -22,13 +23,21 @@ than the clock. A time is a figure of one machine on one day; a ratio says more.
 
 Notes on what is measured, and how to run one part alone, are in `benchmarks/README.md`.
 """
+GROWTH = """Time is drawn to a logarithmic scale, and so is size where it is never nought. Each size is a
+run of its own."""
 INFERENCE = """
 The libraries for exact inference answer on a net that is built from the prepared model: the commonest
 faults of box A, half of them such as act on the model of the car, ten findings of which five are figures
 cut into cells, eight plausible cars, every set of up to three physical faults simulated. The net grows
-until compiling it and its first answer take a library longer than a minute, or more than 8 GiB. Findings
-are the same for all, and only the chances of the faults are asked for. Such a net is a cut: the program
-itself holds all faults, all findings and figures that are not cut into cells.
+until compiling it and its first answer take a library longer than a minute, or more than 8 GiB. The
+findings are the same for all, and only the chances of the faults are asked for; the program does not give
+its reasons either. One thread each. Such a net is a cut: the program itself holds all faults, all findings
+and figures that are not cut into cells.
+
+The ratio is one of growth: up to some sixteen faults both libraries answer as soon as the program does, and
+beyond that their time doubles with every one or two faults. The program is not exact: where three faults of
+the model bear on the same findings it goes by their pairs. In about ninety cases tried while this was made
+one lay 0.03 off, all others less than 0.002.
 """
 
 
@@ -75,26 +84,36 @@ def drawn(curve: Curve) -> str:
         if y > 0.0
     ]
     log: dict[str, Any] = {"type": "quantitative", "scale": {"type": "log", "nice": False}}
-    own = {"field": "who", "type": "nominal", "title": None, "sort": list(curve.series)}
+    own = {"field": "who", "type": "nominal", "sort": list(curve.series)}
     straight = any(size <= 0.0 for row in curve.series.values() for size, _ in row)
     x = {"field": "size", **({"type": "quantitative"} if straight else log), "title": curve.size}
-    y = {"field": "seconds", **log, "title": "seconds"}
+    y: dict[str, Any] = {"field": "seconds", **log, "title": "seconds"}
+    seconds = [seconds for row in curve.series.values() for _, seconds in row if seconds > 0.0]
+    tens = range(math.floor(math.log10(min(seconds))), math.ceil(math.log10(max(seconds))) + 1)
+    y["scale"] = {**log["scale"], "domain": [10.0 ** tens[0], 10.0 ** tens[-1]]}
     place: dict[str, Any] = {
         "x": {**x, "axis": {"grid": False}},
-        "y": {**y, "axis": {"tickCount": 5, "format": "~g"}},
-        "color": {**own, "scale": {"range": [INK, ACCENT, SOFT, "#3d6e8f"]}},
+        "y": {**y, "axis": {"values": [10.0**ten for ten in tens], "format": "~g"}},
+        "color": {**own, "legend": None, "scale": {"range": [INK, ACCENT, SOFT, "#3d6e8f"]}},
     }
-    legend = {"orient": "bottom", "labelFontSize": 13, "columns": 4}
-    line: dict[str, Any] = {
-        "mark": {"type": "line", "strokeWidth": 2},
-        "encoding": {**place, "strokeDash": {**own, "legend": legend}},
+    line = {
+        "mark": {"type": "line", "strokeWidth": 2, "point": {"size": 60, "filled": True, "opacity": 1}},
+        "encoding": {
+            **place,
+            "strokeDash": {**own, "legend": None},
+            "shape": {**own, "legend": None},
+        },
     }
-    marks = {
-        "mark": {"type": "point", "size": 60, "filled": True, "opacity": 1},
-        "encoding": {**place, "shape": {**own, "legend": legend}},
+    # Each line is named at its end, so that no colour has to tell them.
+    ends = [
+        {"who": name, "size": row[-1][0], "seconds": row[-1][1]} for name, row in curve.series.items() if row
+    ]
+    named = {
+        "data": {"values": ends},
+        "mark": {"type": "text", "align": "left", "dx": 9, "fontSize": 14},
+        "encoding": {**place, "text": {"field": "who"}},
     }
-    line["encoding"]["color"] = {**place["color"], "legend": legend}
-    parts = {"width": 620, "height": 260, "data": {"values": rows}, "layer": [line, marks]}
+    parts = {"width": 540, "height": 260, "data": {"values": rows}, "layer": [line, named]}
     return titled_svg(framed(parts, 14), name="curve", title=curve.name, text=said(curve), kind="benchmark")
 
 
@@ -109,15 +128,25 @@ def said(curve: Curve) -> str:
 
 def written(parts: list[Part], folder: Path) -> None:
     """Write `benchmarks.md` and a picture for each curve."""
-    text = [INTRODUCTION, "| what | beside | goal | result | | |", "| --- | --- | --- | --- | --- | --- |"]
+    text = [
+        INTRODUCTION,
+        "| what | beside | goal | result | goal reached | figures |",
+        "| --- | --- | --- | --- | --- | --- |",
+    ]
     for part in parts:
         for line in part.found.lines:
-            reached = {True: "reached", False: "not reached", None: "no goal set"}[line.reached]
+            reached = {True: "reached", False: "not reached", None: "–"}[line.reached]
             cells = (line.what, line.beside or "–", line.goal or "–", f"**{line.found}**", reached, line.note)
             text.append("| " + " | ".join(cell.replace("|", "\\|") for cell in cells) + " |")
     if any(part.name == "inference" for part in parts):
         text.append(INFERENCE)
-    text += ["", "## Growth", "", "Both axes are logarithmic where the size is never nought."]
+    else:
+        text.append("")
+    text += [
+        "## Growth",
+        "",
+        GROWTH,
+    ]
     for curve in (curve for part in parts for curve in part.found.curves):
         (folder / file_of(curve)).write_text(drawn(curve) + "\n", encoding="utf-8")
         text += ["", f"### {curve.name}", "", f"![{curve.name}: {said(curve)}]({file_of(curve)})"]

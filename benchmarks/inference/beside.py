@@ -19,7 +19,7 @@ from benchmarks.inference.net import Net, asked, cases, net_of, prepared_with
 from bellhousing.diagnosis.posterior import diagnose
 from bellhousing.diagnosis.prepare import Prepared
 
-SIZES = (4, 8, 12, 16, 20, *range(22, 80, 2))
+SIZES = (8, 12, 16, 20, 24, *range(26, 80, 2))
 FINDINGS = 10
 CASES = 5
 FEWEST_CASES = 3

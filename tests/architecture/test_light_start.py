@@ -43,3 +43,14 @@ def test_help_loads_nothing_heavy() -> None:
     names = loaded("--help")
     assert "click" in names
     assert names & HEAVY == set()
+
+
+def test_a_findings_file_needs_no_database() -> None:
+    """What answers a findings file is loaded without the records' library, a data frame or a solver."""
+    program = "import sys, bellhousing.tasks.file_answers; print(*sys.modules)"
+    ran = subprocess.run(
+        [sys.executable, "-c", program], capture_output=True, text=True, timeout=60, check=True
+    )
+    names = {name.partition(".")[0] for name in ran.stdout.split()}
+    assert "numpy" in names
+    assert names & {"sqlalchemy", "alembic", "polars", "ortools", "vl_convert", "jinja2", "scipy"} == set()

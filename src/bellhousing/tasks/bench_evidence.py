@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from bellhousing.boxes.box import Box
 from bellhousing.diagnosis.bench_findings import bench_findings
@@ -12,10 +13,11 @@ from bellhousing.diagnosis.evidence import check_evidence
 from bellhousing.errors import BellhousingError
 from bellhousing.fits.measurement import Heat, measure
 from bellhousing.road.bench import BenchNumber
-from bellhousing.tasks import measuring, noting
 from bellhousing.tasks.hearing import Heard, usable
 from bellhousing.tasks.measured_words import read_measurement
-from bellhousing.tasks.shop import Shop
+
+if TYPE_CHECKING:
+    from bellhousing.tasks.shop import Shop
 
 HEAT_KNOWN_TO = 2.0
 """How far a temperature said may be off, either way [K]; common practice, no source."""
@@ -48,6 +50,8 @@ def said_on_bench(text: str, box: Box) -> OnBench:
 
 def on_bench_of_job(shop: Shop, job: int) -> tuple[OnBench, ...]:
     """Numbers of a job that count, the last of each measure."""
+    from bellhousing.tasks import measuring  # brings the records, which a findings file does not need
+
     return tuple(
         OnBench(
             BenchNumber(entry.measure, *measuring.value_si(entry)),
@@ -86,6 +90,8 @@ def heard_from_bench(numbers: Sequence[OnBench], box: Box, catalogue: Catalogue)
 
 def heard_on_job(shop: Shop, job: int) -> tuple[Heard, ...]:
     """Everything that stands on a job in the order noted, what was measured counted as the finding it is."""
+    from bellhousing.tasks import noting  # as above
+
     noted = noting.heard_on_job(shop, job)
     numbers = on_bench_of_job(shop, job)
     if not numbers:

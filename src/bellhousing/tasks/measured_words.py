@@ -8,7 +8,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from bellhousing.boxes.box import Box
 from bellhousing.errors import QuantityError
@@ -17,7 +17,9 @@ from bellhousing.fits.measurement import check_possible
 from bellhousing.fits.measures import Measure, find_measure
 from bellhousing.quantities.parse import find_quantity, parse_measured
 from bellhousing.quantities.units import unit
-from bellhousing.tasks.shop import Shop
+
+if TYPE_CHECKING:
+    from bellhousing.tasks.shop import Shop
 
 OWN_INSTRUMENTS = "instruments.yaml"
 FITTED = "fitted-"

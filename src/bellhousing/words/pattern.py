@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Mapping, Sequence, Set
 from dataclasses import dataclass, replace
+from functools import cached_property, lru_cache
 from typing import Any
 
 from rapidfuzz import process
@@ -20,6 +21,7 @@ _NEGATIVES = frozenset({"not", "no", "without", "never", "nothing", "off"})
 _PARTS = re.compile(r"\[[^\]]*\]|\([^)]*\)|!\([^)]*\)|\S+")
 
 
+@lru_cache(maxsize=1 << 15)
 def key_of(phrase: str) -> tuple[str, ...]:
     """The stems of a phrase, by which it is looked up."""
     return tuple(stem(token.text) for token in tokens(phrase))
@@ -87,6 +89,11 @@ class Phrasebook:
     quiet: frozenset[str] = frozenset()
     known: frozenset[str] = frozenset()
     spellings: tuple[str, ...] = ()
+
+    @cached_property
+    def silent(self) -> frozenset[str]:
+        """The concepts of words that have no weight."""
+        return frozenset(literal((word,)) for word in self.quiet)
 
     @classmethod
     def made_of(
@@ -184,7 +191,6 @@ def compiled(phrase: str, gives: tuple[Give, ...], book: Phrasebook, where: str)
     ------
     CatalogueError : a phrase with nothing in it that is needed
     """
-    silent = {literal((word,)) for word in book.quiet}
     required: list[frozenset[str]] = []
     optional: set[str] = set()
     forbidden: set[str] = set()
@@ -202,7 +208,7 @@ def compiled(phrase: str, gives: tuple[Give, ...], book: Phrasebook, where: str)
             negative = follows_not = True
         else:
             choices = part.strip("()").split("|")
-            wanted = frozenset().union(*(book.concepts_of(choice) for choice in choices)) - silent
+            wanted = frozenset().union(*(book.concepts_of(choice) for choice in choices)) - book.silent
             if not wanted:
                 raise CatalogueError(
                     f"{part!r} has no weight and cannot be needed",

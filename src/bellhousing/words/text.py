@@ -88,6 +88,8 @@ class Token:
 
 def plain(text: str) -> tuple[str, list[int]]:
     """Lower-case text with one form of each dash and quote, and the place each character came from."""
+    if text.isascii():  # each character stays one
+        return text.lower().replace("`", "'"), list(range(len(text)))
     characters: list[str] = []
     places: list[int] = []
     for place, character in enumerate(text):
