@@ -148,6 +148,17 @@ def test_a_foot_that_moves_with_the_shift(tmp_path: Path, seed: int, names: tupl
     assert worst_speed(pairs) < 1.0
 
 
+@pytest.mark.parametrize("names", [("vacuum",), ("throttle",)])
+def test_a_foot_lifted_right_after_the_shift(tmp_path: Path, names: tuple[str, ...]) -> None:
+    """The engine falls to the higher gear and on with the foot, in one piece: the shift is read."""
+    drove = any_drive(115)
+    reading = read_drive(tmp_path, drove, Logger(seed=115), *names)
+    pairs, missed, invented = matched(seen(drove), reading.shifts)
+    assert missed == []
+    assert matched(drove.shifts, tuple(invented))[2] == []
+    assert worst_speed(pairs) < 1.0
+
+
 def test_first_and_second_are_told_by_what_the_car_gains(tmp_path: Path) -> None:
     """With nothing but the two speeds every change up is named by the right gears."""
     reading = read_drive(tmp_path, any_drive(62), Logger(seed=62))

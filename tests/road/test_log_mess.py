@@ -191,6 +191,15 @@ MESSES: dict[str, tuple[Callable[[], Rows], str]] = {
 }
 
 
+@pytest.mark.parametrize(("ahead", "said"), [(3600.0, "clock was set 1"), (1800.0, "clock was set 1"),
+                                             (1534.0, "1 gap")])  # fmt: skip
+def test_a_clock_set_at_rest_is_told_from_a_pause(tmp_path: Path, ahead: float, said: str) -> None:
+    """A car at rest idles on through both; half hours to the row are the clock, other times a pause."""
+    reading = read_text(tmp_path, written(plain(t=ROWS["t"] + np.where(ROWS["t"] > 61.0, ahead, 0.0))))
+    assert [said in text for text in reading.warnings if "gap" in text or "clock was" in text] == [True]
+    assert len(shown(reading)) == len(seen(loop()))
+
+
 @pytest.mark.parametrize("mess", MESSES, ids=str)
 def test_every_mess_is_survived_and_said(tmp_path: Path, mess: str) -> None:
     """Every shift found, none invented, and a warning that names what was met."""

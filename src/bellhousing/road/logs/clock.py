@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 FloatArray = NDArray[np.float64]
 
-DAY = 86400.0
+DAY, HALF_HOUR = 86400.0, 1800.0
 BACK = 2.0
 """A step back of at most this is rows out of order; a longer one is the clock being set [s]."""
 
@@ -147,7 +147,11 @@ class ClockRepair:
                 self._before[name] = float(finite[-1])
         if values:
             standing = values.get("speed", values.get("output-speed"))
-            set_forward &= np.zeros(1, bool) if standing is None else standing > 2.0
+            moving = np.zeros(1, bool) if standing is None else standing > 2.0
+            # A car at rest idles on through a pause too; but no pause is so exactly a count of half hours.
+            rest = (steps - step) / HALF_HOUR
+            whole = (np.abs(rest - np.rint(rest)) * HALF_HOUR <= max(2.0 * step, 0.2)) & (rest > 0.5)
+            set_forward &= moving | whole
         jumped = set_back | set_forward
         jumped[0] &= self._latest is not None
         midnight = set_back & (np.abs(steps + DAY) < 3600)

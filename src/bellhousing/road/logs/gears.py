@@ -51,6 +51,10 @@ FREE = -0.15
 LIFTED, LIFT = -0.03, 0.3
 """Change of the throttle opening from which the foot has come off, and what any gear costs across it [-]."""
 
+STEADY, SETTLED, LIFTS, HELD = 0.4, 0.25, 0.6, 0.04
+"""Time for which the foot must rest while the ratio changes, and once it has [s], to which share of itself
+the opening then falls [-], and how much it was at least [-], for the change and the foot to be two things."""
+
 HIDES = 0.3
 """Time within an edge that the engine idles from which a change may hide there [s]."""
 
@@ -170,11 +174,28 @@ def _edges(track: Track, gears: GearSet, output: FloatArray, told: NDArray[np.bo
     begin, end = _runs(rate, limit, step)
     clear = np.abs(_sums(rate, begin, end)) * step > LEAST_CHANGE
     clear |= _sums(np.abs(rate), begin, end) * step > 2.5 * LEAST_CHANGE
-    found = [Edge(b, e) for b, e in zip(begin[clear].tolist(), end[clear].tolist(), strict=True)]
+    found = []
+    for edge in zip(begin[clear].tolist(), end[clear].tolist(), strict=True):
+        place = _lifted(track.load, rate, *edge, step) if len(track.load) else None
+        between = 0 if place is None else place - max(1, round(SETTLED / step))
+        found += [Edge(*edge)] if place is None else [Edge(edge[0], between), Edge(place, edge[1])]
     found += _after_rises(found, engine, told, step)
     found += _quiet(~told & (output > gears.output_speed(np.asarray(STANDING))), "blind", step, 0.4)
     found += _quiet(output <= gears.output_speed(np.asarray(STANDING)), "stand", step, 0.4)
     return _apart(sorted(found, key=lambda edge: (edge.begin, edge.end)), len(track))
+
+
+def _lifted(load: FloatArray, rate: FloatArray, begin: int, end: int, step: float) -> int | None:
+    """Where within a fall of the ratio the foot comes off, the ratio having changed clearly under a steady
+    foot before; None where it does not."""
+    steady = max(3, round((STEADY + SETTLED) / step))
+    if end - begin <= steady:
+        return None
+    held = float(load[begin : begin + 3].mean())
+    off = np.flatnonzero(load[begin:end] < LIFTS * held) if held > HELD else np.empty(0, dtype=np.intp)
+    place = begin + int(off[0]) - 1 if len(off) else begin
+    fallen = -float(rate[begin:place].sum()) * step
+    return place if place - begin >= steady and fallen > 2.5 * LEAST_CHANGE else None
 
 
 def _after_rises(edges: list[Edge], engine: FloatArray, told: NDArray[np.bool_], step: float) -> list[Edge]:
