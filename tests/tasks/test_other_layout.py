@@ -107,16 +107,21 @@ def test_a_drive_changes_up_without_binding() -> None:
     ("old", "new", "said"),
     [
         ("second-band", "kickdown-band", "name it by what it does"),
+        ("\nsecond_band:", "\nfront_bands:", "unknown key"),
         ("    - {name: second-band, kind: brake, holds: large-sun}\n", "", "not among the elements"),
     ],
 )
 def test_an_element_without_figures_is_refused_with_what_to_call_it(old: str, new: str, said: str) -> None:
-    """A name of one's own, or figures of a band the train has not, is a fault of the file and no mishap."""
+    """A name of one's own, or figures of a band the train has not, is a fault of the file and no mishap.
+
+    What only boxes of the other kind have is never proposed.
+    """
     text = EXAMPLE.read_text(encoding="utf-8")
     assert old in text
     with pytest.raises(BoxFileError) as caught:
         box_from_bytes(text.replace(old, new).encode())
     assert any(said in line for line in caught.value.problems)
+    assert not any("front_band`" in line for line in caught.value.problems)
 
 
 def test_a_chart_without_second_range_says_what_is_refused() -> None:

@@ -13,6 +13,7 @@ from pydantic import BaseModel, ValidationError
 
 from bellhousing.boxes.checks import cross_problems
 from bellhousing.boxes.figures import Figure, nearest
+from bellhousing.boxes.kinds import FAMILIES, has_figure
 from bellhousing.boxes.schema import BoxFile, specs
 from bellhousing.boxes.tree import Path, Tree, read_tree
 from bellhousing.boxes.windows import read_window
@@ -209,6 +210,16 @@ def _inner_model(annotation: Any) -> Any:
     return None
 
 
+def _kind(tree: Tree) -> str | None:
+    """The kind of box a file names, None where it names none that is known."""
+    named = tree.data.get("family") if isinstance(tree.data, dict) else None
+    return named if named in FAMILIES else None
+
+
+def _dotted(path: Path) -> str:
+    return ".".join(str(step) for step in path)
+
+
 def said_of(tree: Tree, detail: Any, root: type[BaseModel] = BoxFile) -> str:
     """Turn one fault found by the schema into a sentence with its line."""
     path: Path = tuple(step for step in detail["loc"] if step != "[key]")
@@ -218,6 +229,8 @@ def said_of(tree: Tree, detail: Any, root: type[BaseModel] = BoxFile) -> str:
     if kind == "extra_forbidden":
         model = _model_at(path[:-1], root)
         known = [] if model is None else [f.alias or name for name, f in model.model_fields.items()]
+        if root is BoxFile:
+            known = [name for name in known if has_figure(_kind(tree), _dotted((*path[:-1], name)))]
         return with_line(tree, path[:-1] + path[-1:], f"unknown key{nearest(str(path[-1]), known)}")
     if kind == "missing":
         return with_line(tree, path[:-1], f"`{path[-1]}` is missing")
