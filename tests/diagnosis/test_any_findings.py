@@ -23,6 +23,14 @@ CATALOGUE = catalogue_as_shipped().of_family("three-speed-vacuum")
 GATES = sorted({condition.finding for condition in CATALOGUE.conditions.values()})
 """Findings that open or shut other tests: asked more often than by chance."""
 
+
+@cache
+def here() -> tuple[str, ...]:
+    """Findings about parts that box A has."""
+    missing = box_a().box.missing_parts
+    return tuple(sorted(name for name, finding in CATALOGUE.findings.items() if finding.part not in missing))
+
+
 often = settings(max_examples=25, deadline=None, derandomize=True, database=None)
 
 
@@ -47,7 +55,7 @@ def findings(draw: st.DrawFn, most: int = 6) -> list[Evidence]:
     """A few different findings, gates among them, in any order."""
     names = draw(
         st.lists(
-            st.one_of(st.sampled_from(GATES), st.sampled_from(sorted(CATALOGUE.findings))),
+            st.one_of(st.sampled_from(GATES), st.sampled_from(here())),
             max_size=most,
             unique=True,
         )
@@ -138,11 +146,13 @@ def best_explained() -> tuple[tuple[str, str], ...]:
     cannot lower the fault, whatever was found before.
     """
     found = []
-    for finding in CATALOGUE.findings.values():
+    for finding in (CATALOGUE.findings[name] for name in here()):
         if finding.kind != "states" or len(finding.states) != 2 or finding.thresholds is not None:
             continue
         shown = {fault: strengths[finding.states[1]] for fault, strengths in finding.strengths.items()}
         for fault, strength in shown.items():
+            if fault not in box_a().faults:
+                continue
             others = sorted((s for other, s in shown.items() if other != fault), reverse=True)[:3]
             if 1.0 - strength <= float(np.prod([1.0 - s for s in others])):
                 found.append((finding.id, fault))

@@ -55,7 +55,9 @@ def test_finding_about_a_part_the_box_lacks() -> None:
 
 def test_every_finding_takes_every_answer_it_offers() -> None:
     """Each state and each word of the catalogue passes, and both ends of what is possible."""
-    for finding in CATALOGUE.findings.values():
+    here = [f for f in CATALOGUE.findings.values() if f.part not in BOX.missing_parts]
+    assert len(here) > 0.9 * len(CATALOGUE.findings)
+    for finding in here:
         for state in finding.states:
             check_evidence(Evidence(finding.id, states=(state,)), CATALOGUE, BOX)
         for word in finding.words:
