@@ -9,7 +9,7 @@ from pathlib import Path
 
 from benchmarks.inference.beside import SIZES, Size, grown
 from benchmarks.inference.libraries import LIBRARIES
-from benchmarks.measured import Curve, Found, Line, duration, times
+from benchmarks.measured import TICK, Curve, Found, Line, duration, times
 from benchmarks.own_environment import other_python
 
 GOAL, CLOSE, LIMIT = 100.0, 0.01, 60.0
@@ -22,7 +22,9 @@ WAYS = {
 def line_of(name: str, sizes: Sequence[Size]) -> Line:
     """What came out on the largest net that a library finished."""
     last = sizes[-1]
-    ratio = statistics.median(theirs / ours for ours, theirs in zip(last.ours, last.theirs, strict=True))
+    ratio = statistics.median(
+        theirs / max(ours, TICK) for ours, theirs in zip(last.ours, last.theirs, strict=True)
+    )
     ours, theirs = statistics.median(last.ours), statistics.median(last.theirs)
     apart = max(last.apart)
     return Line(

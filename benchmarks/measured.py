@@ -7,6 +7,9 @@ import time
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 
+TICK = 1e-6
+"""What a clock of the processor may not tell from nothing [s]."""
+
 
 @dataclass(frozen=True)
 class Line:
@@ -56,7 +59,7 @@ def paired(ours: Callable[[], float], theirs: Callable[[], float], rounds: int) 
         else:
             other = theirs()
             own = ours()
-        rows.append((own, other, own / other))
+        rows.append((own, other, max(own, TICK) / max(other, TICK)))
     own, other, ratio = (statistics.median(column) for column in zip(*rows, strict=True))
     return own, other, ratio
 
