@@ -6,12 +6,13 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, Page, expect
 
 from bellhousing.tasks import opening
 from bellhousing.tasks.shop import Shop
+from tests.browser.looked_at import TAP, wrong_with
 
+__all__ = ["SIZES", "TAP", "job_with", "opened"]
 pytestmark = pytest.mark.browser
 
 SIZES = {"phone": (390, 844), "tablet": (820, 1180), "desk": (1280, 800), "projector": (1920, 1080)}
@@ -24,8 +25,6 @@ HOSE_OFF = {
     "manifold vacuum 18 inHg": "18 inHg",
     LATE: "64 mph",
 }
-# The least side of what a gloved finger taps [px].
-TAP = 44
 
 
 @contextmanager
@@ -166,55 +165,20 @@ def test_the_sheet_is_worked_by_keyboard(browser: Browser, address: str, shop: S
         expect(fold).to_have_attribute("open", "")
 
 
-@pytest.mark.parametrize("path", PATHS)
-@pytest.mark.parametrize("scheme", ["light", "dark"])
 @pytest.mark.parametrize("size", list(SIZES))
-def test_the_audit_finds_nothing(browser: Browser, address: str, path: str, scheme: str, size: str) -> None:
-    """Contrast, names, order and roles, with every fold open."""
-    with opened(browser, address, scheme=scheme, size=size) as (page, _):
-        page.goto(path)
-        page.evaluate("document.querySelectorAll('details').forEach((fold) => { fold.open = true; })")
-        found = Axe().run(
-            page,
-            options={
-                "runOnly": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"],
-            },
-        )
-        rules = [
-            (rule["id"], [node["html"] for node in rule["nodes"]][:3])
-            for rule in found.response["violations"]
-        ]
-        assert rules == []
+def test_pages_are_fit_to_be_seen(browser: Browser, address: str, size: str) -> None:
+    """Contrast, names and order with every fold open, nothing off the side, all large enough to tap.
 
-
-@pytest.mark.parametrize("path", PATHS)
-@pytest.mark.parametrize("size", list(SIZES))
-def test_nothing_runs_off_the_side_and_all_is_large_enough(
-    browser: Browser, address: str, path: str, size: str
-) -> None:
-    """No sideways scrolling, and every thing to tap is as high as a gloved finger."""
-    with opened(browser, address, size=size) as (page, wrong):
-        page.goto(path)
-        page.evaluate("document.querySelectorAll('details').forEach((fold) => { fold.open = true; })")
-        # The longest these can get, whatever today's findings make of them.
-        page.evaluate(
-            "document.querySelectorAll('.factor').forEach((it) => { it.textContent = '× over 1000'; })"
-        )
-        longest = "more than 99 in 100 "
-        page.locator(".odds").evaluate_all(
-            "(all, text) => all.forEach((it) => { it.firstChild.data = text; })", longest
-        )
-        assert page.evaluate("document.documentElement.scrollWidth") <= SIZES[size][0]
-        small = page.evaluate(
-            """(least) => [...document.querySelectorAll("button, summary, select, input, a")]
-                .filter((item) => item.checkVisibility() && !item.closest(".skip, p:not(:has(> .tap))"))
-                .filter((item) => !item.matches("[type=hidden]"))
-                .map((item) => [item.textContent.trim().slice(0, 40), item.getBoundingClientRect().height])
-                .filter(([, height]) => height < least - 0.5)""",
-            TAP,
-        )
-        assert small == []
-        assert wrong == []
+    Each page is seen light and dark, at two sizes each.
+    """
+    found = {}
+    for turn, scheme in enumerate(("light", "dark")):
+        with opened(browser, address, scheme=scheme, size=size) as (page, wrong):
+            for path in PATHS[(turn + list(SIZES).index(size)) % 2 :: 2]:
+                page.goto(path)
+                found[path] = wrong_with(page)
+            assert wrong == []
+    assert {path: what for path, what in found.items() if what} == {}
 
 
 def test_print_leaves_out_what_is_only_for_the_screen(browser: Browser, address: str) -> None:
