@@ -46,12 +46,14 @@ class Paths:
     ratio : input over output speed, (4, 1) [-]
     driving, overrun : share of its power a gear's meshes pass on to the road, and from it, (4, 1) [-]
     table : input torque held at each step of line pressure, (cars, steps, columns) [N m]
+    brakes : whether first or second brakes with the engine in D, as where no one-way clutch is
     """
 
     ratio: FloatArray
     driving: FloatArray
     overrun: FloatArray
     table: FloatArray
+    brakes: bool
 
     def passed(self, back: BoolArray) -> FloatArray:
         """What the meshes leave of a gear's torque at the output, (4, n) [-]; `back`: the road drives."""
@@ -72,7 +74,8 @@ def paths_of(cars: Cars, car: Vehicle) -> Paths:
     gears = [car.gears[gear] for gear in GEARS]
     figures = np.array([[one.ratio, one.efficiency, one.overrun_efficiency] for one in gears])
     ratio, driving, overrun = figures.T[:, :, None]
-    return Paths(ratio, driving, overrun, tabulated(len(cars), held))
+    brakes = any(car.gears[gear].overrun is not None for gear in ("first", "second"))
+    return Paths(ratio, driving, overrun, tabulated(len(cars), held), brakes)
 
 
 def _column(cars: Cars, car: Vehicle, held: dict[str, FloatArray], name: str) -> FloatArray:

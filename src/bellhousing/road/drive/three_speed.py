@@ -286,10 +286,11 @@ def _held(run: ThreeSpeedRun, line: FloatArray, level: FloatArray) -> FloatArray
     found[1] = np.minimum(table[1], table[8] * intermediate) * forward
     found[2] = np.minimum(table[2], table[9] * direct) * forward
     found[6] = np.minimum(table[6] * forward, found[2])
+    braking: tuple[tuple[int, int, int, FloatArray], ...] = ()
+    if run.moving.mechanics.paths.brakes:
+        braking = ((DRIVE, 4, 10, forward), (SECOND, 4, 10, forward), (DRIVE, 5, 11, intermediate * forward))
     for code, row, column, share in (
-        (DRIVE, 4, 10, forward),
-        (SECOND, 4, 10, forward),
-        (DRIVE, 5, 11, intermediate * forward),
+        *braking,
         (LOW, 4, 4, forward),
         (SECOND, 5, 5, intermediate * forward),
         (REVERSE, 3, 3, direct),
@@ -297,5 +298,5 @@ def _held(run: ThreeSpeedRun, line: FloatArray, level: FloatArray) -> FloatArray
     ):
         there = lever == code
         if there.any():
-            found[row] = np.where(there, table[column] * share, 0.0)
+            found[row] = np.where(there, table[column] * share, found[row])
     return found
