@@ -6,6 +6,7 @@ import argparse
 import statistics
 import time
 from collections.abc import Callable
+from concurrent.futures import ProcessPoolExecutor
 from functools import partial
 
 import numpy as np
@@ -15,6 +16,7 @@ from scipy.integrate import solve_ivp
 
 from bellhousing.boxes.load import load_box
 from bellhousing.road.cars import Cars, draw_cars
+from bellhousing.road.drive.apart import simulate_apart
 from bellhousing.road.drive.manoeuvres import INTO_DRIVE, REST, Manoeuvre, Phase
 from bellhousing.road.drive.mechanics import Mechanics, Push, Through
 from bellhousing.road.drive.road_load import Body
@@ -86,15 +88,28 @@ def main() -> None:
     made = simulate(box, few, car, TOP)
     apart = float(np.abs(made.engine[-1] - ends[0]).max())
     print(f"engine speeds after {SECONDS:.0f} s in top gear agree to {apart:.1e} rad/s")
+    with ProcessPoolExecutor(2) as pool:
+        beside = partial(simulate_apart, pool, box, cars, car, MINUTE)
+        beside()  # starts the processes
+        _compare(asked, cars, few, beside)
+
+
+def _compare(asked: argparse.Namespace, cars: Cars, few: Cars, beside: Callable[[], object]) -> None:
+    box = load_box("box-a")
+    car = vehicle(box, 3.08, 0.345, 0.0)
     rows = []
     for _ in range(asked.rounds):
+        two = timed(beside)
         whole = timed(lambda: simulate(box, cars, car, MINUTE))
         top = timed(lambda: simulate(box, cars, car, TOP))
         alone = timed(lambda: solved("box-a", few))
         each = [alone[at] / asked.alone * asked.cars for at in (0, 1)]
-        rows.append((*whole, *top, *each, each[1] / top[1], each[1] / whole[1]))
+        rows.append((*two, *whole, *top, *each, each[1] / top[1], each[1] / whole[1]))
         print("  ".join(f"{figure:8.2f}" for figure in rows[-1]), flush=True)
-    print("wall, processor of the minute; of top gear; of the solver in top gear for all; both ratios [s, -]")
+    print(
+        "wall, own processor of the minute by two processes; by one; of top gear; of the solver in top gear"
+    )
+    print("for all; both ratios [s, -]")
     print("medians", "  ".join(f"{statistics.median(column):8.2f}" for column in zip(*rows, strict=True)))
 
 

@@ -16,23 +16,39 @@ FloatArray = NDArray[np.float64]
 
 @dataclass
 class Kept:
-    """Rows kept so far by their step: fields of `Drive`, (n,) each."""
+    """Rows kept so far, one at `every` so many steps and at `most` so many.
 
-    rows: dict[int, dict[str, FloatArray]] = field(default_factory=dict)
+    arrays : fields of `Drive`, (rows, n) each, of which the first `used` rows hold something
+    """
+
+    every: int
+    most: int
+    arrays: dict[str, FloatArray] = field(default_factory=dict)
+    used: int = 0
 
     def keep(self, number: int, values: Mapping[str, FloatArray]) -> None:
         """Keep the row of every car at a step."""
-        self.rows[number] = {name: one.copy() for name, one in values.items()}
+        row = self._row(number)
+        for name, one in values.items():
+            self._field(name, len(one))[row] = one
 
     def keep_some(
         self, number: int, cars: NDArray[np.intp], count: int, values: Mapping[str, FloatArray]
     ) -> None:
         """Keep the row of some of `count` cars at a step."""
-        row = self.rows.setdefault(number, {})
+        row = self._row(number)
         for name, one in values.items():
-            if name not in row:
-                row[name] = np.empty(count)
-            row[name][cars] = one
+            self._field(name, count)[row, cars] = one
+
+    def _row(self, number: int) -> int:
+        row = number // self.every
+        self.used = max(self.used, row + 1)
+        return row
+
+    def _field(self, name: str, count: int) -> FloatArray:
+        if name not in self.arrays:
+            self.arrays[name] = np.empty((self.most, count))
+        return self.arrays[name]
 
     def drive(self, manoeuvre: str, commands: Commands, h: float) -> Drive:
         """The drive that all rows make."""
@@ -41,8 +57,6 @@ class Kept:
             for cars, moments, starts, ends in commands.made
             for car, moment, start, end in zip(cars, moments, starts, ends, strict=True)
         ]
-        numbers = sorted(self.rows)
-        names = self.rows[numbers[0]]
-        arrays = {name: np.stack([self.rows[number][name] for number in numbers]) for name in names}
-        time = np.array(numbers) * h
+        arrays = {name: one[: self.used] for name, one in self.arrays.items()}
+        time = np.asarray(np.arange(self.used) * self.every * h, dtype=np.float64)
         return Drive(manoeuvre=manoeuvre, step=h, commands=tuple(made), time=time, **arrays)

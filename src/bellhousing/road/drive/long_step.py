@@ -23,8 +23,8 @@ TOLERANCE = 1e-3 / 0.04**4
 small ones [rad/s⁵]; it falls with the step as the error does, so that the order of the whole is kept."""
 
 
-def quiet(moving: Moving, time: float, ahead: float) -> BoolArray:
-    """On which cars nothing is known to change in the time `ahead` [s] of a long step, (n,).
+def quiet(moving: Moving, time: float, ahead: float, step: float) -> BoolArray:
+    """On which cars nothing is known to change in a time `ahead` that goes in long steps [s], (n,).
 
     A path sticks, no element is on its way on or off, and the foot rests in a phase that goes on.
     """
@@ -40,7 +40,7 @@ def quiet(moving: Moving, time: float, ahead: float) -> BoolArray:
     ratio *= mechanics.converter.capacity
     ratio *= mechanics.light
     ratio *= state.engine
-    found &= ratio <= STABLE / (2.0 * ahead)
+    found &= ratio <= STABLE / (2.0 * step)
     standing = moving.foot.held[moving.foot.phase]
     found &= ~standing | (state.output == 0.0)
     return found

@@ -79,7 +79,7 @@ class Converter:
         fourth *= fourth
         size = high * high
         size *= self.capacity
-        size -= size * fourth
+        size *= 1.0 - fourth
         ratio *= self._fall
         more = np.maximum(self.stall_ratio - ratio, self.least)
         overrun = back > engine
@@ -285,9 +285,12 @@ class Mechanics:
 
         Returns the rates at the last stage, (3, n) [rad/s²].
         """
-        start = np.stack((state.engine, state.turbine, state.output))
+        start = np.empty((3, len(state.engine)))
         rates = np.empty((4, *start.shape))
-        rates[0] = first.engine, first.turbine, first.output
+        for row, (speed, rate) in enumerate(
+            ((state.engine, first.engine), (state.turbine, first.turbine), (state.output, first.output))
+        ):
+            start[row], rates[0, row] = speed, rate
         moved = np.empty_like(start)
         for stage, (part, at) in enumerate(((0.5 * h, 1), (0.5 * h, 1), (h, 2))):
             np.multiply(rates[stage], part, out=moved)

@@ -101,10 +101,15 @@ class Moving:
         """What sticking paths hold driving and on the overrun, infinite where none sticks, (2, n) [N m]."""
         bears, stuck = self.bears, self.state.stuck
         if self.stuck_holds is None:
-            rows = np.stack([stuck, stuck + 4])
-            cars = np.arange(len(stuck))
-            torque = np.where(stuck >= 0, bears.torque[rows, cars], np.inf)
-            self.stuck_holds = torque, np.where(stuck >= 0, bears.rate[rows, cars], 0.0)
+            count = len(stuck)
+            places = stuck * count + np.arange(count)
+            torque, rate = np.empty((2, count)), np.empty((2, count))
+            for way, at in enumerate((places, places + 4 * count)):
+                torque[way], rate[way] = bears.torque.ravel()[at], bears.rate.ravel()[at]
+            none = stuck < 0
+            if none.any():
+                torque[:, none], rate[:, none] = np.inf, 0.0
+            self.stuck_holds = torque, rate
         torque, rate = self.stuck_holds
         held = (time - bears.time) * rate
         held += torque

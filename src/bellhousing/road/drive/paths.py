@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from bellhousing.road.cars import Cars
-from bellhousing.road.drive.tables import looked_up, tabulated
+from bellhousing.road.drive.tables import Table, tabulated
 from bellhousing.road.holding import capacities, input_torque_held
 from bellhousing.road.vehicle import Vehicle
 
@@ -45,14 +45,14 @@ class Paths:
     ----------
     ratio : input over output speed, (4, 1) [-]
     driving, overrun : share of its power a gear's meshes pass on to the road, and from it, (4, 1) [-]
-    table : input torque held at each step of line pressure, (cars, steps, columns) [N m]
+    table : input torque held over line pressure, its columns `COLUMNS` [N m]
     brakes : whether first or second brakes with the engine in D, as where no one-way clutch is
     """
 
     ratio: FloatArray
     driving: FloatArray
     overrun: FloatArray
-    table: FloatArray
+    table: Table
     brakes: bool
 
     def passed(self, back: BoolArray) -> FloatArray:
@@ -61,7 +61,7 @@ class Paths:
 
     def held(self, line: FloatArray) -> FloatArray:
         """Input torque held at a line pressure [Pa], (columns, cars) [N m]."""
-        return looked_up(self.table, line)
+        return self.table.at(line)
 
 
 def paths_of(cars: Cars, car: Vehicle) -> Paths:

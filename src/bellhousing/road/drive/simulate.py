@@ -16,6 +16,7 @@ from bellhousing.errors import QuantityError
 from bellhousing.road.cars import Cars
 from bellhousing.road.drive.drive import Drive
 from bellhousing.road.drive.four.run import FourSpeedRun, four_speed_run
+from bellhousing.road.drive.kept import Kept
 from bellhousing.road.drive.manoeuvres import Manoeuvre
 from bellhousing.road.drive.road_load import Body
 from bellhousing.road.drive.set_up import TooStiff
@@ -35,6 +36,7 @@ def simulate(
     step: float = STEP,
     record: float = 0.1,
     road: Body | None = None,
+    until: float = 0.0,
 ) -> Drive:
     """Drive every car through a manoeuvre; faults act through the cars' parameters, as in the diagnosis.
 
@@ -47,6 +49,7 @@ def simulate(
         drive begun again where an engine that nothing holds runs up beyond what its step bears
     record : time between the rows kept [s]
     road : what of the car meets the road
+    until : how long they are driven on at least when all have done with their manoeuvre [s]
 
     Raises
     ------
@@ -58,16 +61,18 @@ def simulate(
     start = four_speed_run if box.kind == FOUR_SPEED else three_speed_run
     while True:
         try:
-            return _through(start(box, cars, car, manoeuvre, step, road or Body()), manoeuvre, record)
+            run = start(box, cars, car, manoeuvre, step, road or Body())
+            return _through(run, manoeuvre, record, until)
         except TooStiff:
             step /= 2.0
 
 
-def _through(run: FourSpeedRun | ThreeSpeedRun, manoeuvre: Manoeuvre, record: float) -> Drive:
+def _through(run: FourSpeedRun | ThreeSpeedRun, manoeuvre: Manoeuvre, record: float, until: float) -> Drive:
     every = max(1, round(record / run.h))
     number, last = 0, round(manoeuvre.longest / run.h)
+    run.kept = Kept(every, last // every + 1)
     while number <= last:
-        over = run.foot.done.all()
+        over = run.foot.done.all() and number * run.h >= until
         number += run.advance(number, every, last)
         if over:
             break

@@ -16,27 +16,39 @@ STEPS = 48
 """Line pressures at which holding torques are worked out once; between them they run straight."""
 
 
-def tabulated(count: int, held: Callable[[FloatArray], FloatArray]) -> FloatArray:
-    """What `held`, (n,) to (columns, n), gives at every step of line pressure, and its rise to the next one.
+class Table:
+    """Torques of cars over line pressure, between its steps on straight lines.
 
-    (n, steps, 2 columns): the values, then the rises.
+    Of each car the step it stood at last is kept at hand, as it hardly ever leaves it.
+
+    Parameters
+    ----------
+    values : the torques at each step, then their rises to the next one, (n, steps, 2 columns) [N m]
     """
+
+    def __init__(self, values: FloatArray) -> None:
+        self._values = values
+        self._step = np.zeros(len(values), dtype=np.intp)
+        self._here = np.ascontiguousarray(values[:, 0].T)
+
+    def at(self, line: FloatArray) -> FloatArray:
+        """The torques at a line pressure [Pa], (columns, cars) [N m]."""
+        place = np.clip(line * ((STEPS - 1) / HIGHEST_LINE), 0.0, STEPS - 1.001)
+        step = place.astype(np.intp)
+        cars = np.flatnonzero(step != self._step)
+        if cars.size:
+            self._here[:, cars] = self._values[cars, step[cars]].T
+            self._step = step
+        place -= step
+        columns = len(self._here) // 2
+        found = self._here[columns:] * place
+        found += self._here[:columns]
+        return np.asarray(found)
+
+
+def tabulated(count: int, held: Callable[[FloatArray], FloatArray]) -> Table:
+    """What `held`, (n,) to (columns, n), gives at every step of line pressure."""
     lines = np.linspace(0.0, HIGHEST_LINE, STEPS)
     values = np.stack([held(np.full(count, line)) for line in lines]).transpose(2, 0, 1)
     rises = np.diff(values, axis=1, append=values[:, -1:])
-    return np.ascontiguousarray(np.concatenate([values, rises], axis=2))
-
-
-def looked_up(table: FloatArray, line: FloatArray) -> FloatArray:
-    """The columns of a table at a line pressure [Pa], (columns, cars)."""
-    at = np.clip(line * ((STEPS - 1) / HIGHEST_LINE), 0.0, STEPS - 1.001)
-    whole = at.astype(np.intp)
-    at -= whole
-    flat = table.reshape(-1, table.shape[2])
-    whole += np.arange(0, len(flat), STEPS)
-    both = flat.take(whole, axis=0)
-    columns = both.shape[1] // 2
-    found = both[:, columns:]
-    found *= at[:, None]
-    found += both[:, :columns]
-    return np.ascontiguousarray(found.T)
+    return Table(np.ascontiguousarray(np.concatenate([values, rises], axis=2)))

@@ -32,7 +32,7 @@ from bellhousing.road.drive.shifting import (
     commands_at,
     look,
 )
-from bellhousing.road.drive.valves import CIRCUIT_ORDER, ValveBody, signal_now
+from bellhousing.road.drive.valves import CIRCUIT_ORDER, Feeding, ValveBody, signal_now
 from bellhousing.road.vehicle import Vehicle
 
 FloatArray = NDArray[np.float64]
@@ -53,11 +53,20 @@ class ThreeSpeedRun:
     memory: FloatArray
     h: float
     answer: FloatArray
-    kept: Kept = field(default_factory=Kept)
+    kept: Kept = field(default_factory=lambda: Kept(1, 0))
     shown: dict[str, FloatArray] = field(default_factory=dict)
     bears: Bears | None = None
     long: Some | None = None
+    short: Some | None = None
     small: Some | None = None
+    fed: tuple[IntArray, IntArray, Feeding] | None = None
+
+    def feeding(self) -> Feeding:
+        """What is under pressure with lever and gear as they are commanded."""
+        lever, gear = self.commands.lever, self.commands.gear
+        if self.fed is None or self.fed[0] is not lever or self.fed[1] is not gear:
+            self.fed = lever, gear, self.body.feeding(lever, _circuit(self.commands))
+        return self.fed[2]
 
     @property
     def foot(self) -> Foot:
@@ -74,12 +83,12 @@ class ThreeSpeedRun:
         _look(self, time, LOOK_EVERY * self.h)
         rest = None
         if steps == LOOK_EVERY:
-            calm = quiet(moving, time, steps * self.h)
+            calm = quiet(moving, time, steps * self.h, steps * self.h)
             if calm.any():
                 rest = _go_far(self, calm, number, every)
         if rest is None:
             _go_on(self, moving, None, number, steps, every)
-        elif rest.size:
+        elif rest.size and (rest := _go_by_halves(self, rest, number, every)).size:
             self.small = _some(moving, rest, self.small)
             part = moving.some(rest, self.small.mechanics)
             _go_on(self, part, rest, number, steps, every)
@@ -131,6 +140,34 @@ def _go_far(run: ThreeSpeedRun, calm: NDArray[np.bool_], number: int, every: int
     moving.arrive(cars, step.part.state, places)
     calm[tried] = good
     return np.flatnonzero(~calm)
+
+
+def _go_by_halves(run: ThreeSpeedRun, rest: IntArray, number: int, every: int) -> IntArray:
+    """Two steps of half the length for cars too quick for a long one; returns those these do not suit."""
+    moving, time, steps = run.moving, number * run.h, LOOK_EVERY // 2
+    part = moving.some(rest, moving.mechanics.some(rest))
+    calm = np.flatnonzero(quiet(part, time, LOOK_EVERY * run.h, steps * run.h))
+    if not calm.size:
+        return rest
+    cars = rest[calm]
+    run.short = _some(moving, cars, run.short)
+    part = moving.some(cars, run.short.mechanics)
+    good = np.ones(len(cars), dtype=bool)
+    rows: list[tuple[int, dict[str, FloatArray]]] = []
+    for half in range(2):
+        step = long_step(part, time + half * steps * run.h, steps * run.h)
+        good &= step.good
+        for later in range(steps):
+            at = number + half * steps + later
+            if at % every == 0:
+                shown, moment = step.between(later / steps)
+                bears = shown.bears.at(at * run.h)
+                rows.append((at, shown.row(moment, bears, run.commands.gear[cars])))
+    places = np.flatnonzero(good)
+    for at, row in rows:
+        _keep(run, at, cars[places], {name: one[places] for name, one in row.items()})
+    moving.arrive(cars[places], part.state, places)
+    return np.setdiff1d(rest, cars[places], assume_unique=True)
 
 
 def _go_on(
@@ -207,7 +244,7 @@ def _look(run: ThreeSpeedRun, time: float, since: float) -> None:
     felt = _felt(run, vacuum, since)
     pressure = governor_pressure(body.governor, np.abs(state.output))
     signal = signal_now(body, felt, pressure)
-    line = body.line(run.commands.lever, _circuit(run.commands), signal, state.engine)
+    line = body.line(run.feeding(), signal, state.engine)
     _shift(run, felt, floor, line, time)
     level = run.applying.level(time)
     moving.stuck_holds = None
@@ -272,7 +309,7 @@ def _lever(run: ThreeSpeedRun, time: float) -> None:
     signal = signal_now(run.body, vacuum * run.body.felt_share, pressure)
     # Clutches fill against the line of the gear that the lever asks for.
     circuits = np.where(lever == REVERSE, CIRCUIT_ORDER.index("R"), CIRCUIT_ORDER.index("D1"))
-    line = run.body.line(lever, circuits, signal, run.moving.state.engine)
+    line = run.body.line(run.body.feeding(lever, circuits), signal, run.moving.state.engine)
     _command(run, changed, run.foot.began + HAND, time, line)
 
 
@@ -280,23 +317,18 @@ def _held(run: ThreeSpeedRun, line: FloatArray, level: FloatArray) -> FloatArray
     """Torque each path bears driving, then on the overrun, (8, n) [N m]."""
     table = run.moving.mechanics.paths.held(line)
     forward, intermediate, direct = level
-    lever = run.commands.lever
+    ranges = run.feeding().ranges
     found = np.zeros((8, len(line)))
     found[0] = table[0] * forward
     found[1] = np.minimum(table[1], table[8] * intermediate) * forward
     found[2] = np.minimum(table[2], table[9] * direct) * forward
     found[6] = np.minimum(table[6] * forward, found[2])
-    braking: tuple[tuple[int, int, int, FloatArray], ...] = ()
     if run.moving.mechanics.paths.brakes:
-        braking = ((DRIVE, 4, 10, forward), (SECOND, 4, 10, forward), (DRIVE, 5, 11, intermediate * forward))
-    for code, row, column, share in (
-        *braking,
-        (LOW, 4, 4, forward),
-        (SECOND, 5, 5, intermediate * forward),
-        (REVERSE, 3, 3, direct),
-        (REVERSE, 7, 7, direct),
-    ):
-        there = lever == code
-        if there.any():
-            found[row] = np.where(there, table[column] * share, found[row])
+        drive, second = (run.commands.lever == code for code in (DRIVE, SECOND))
+        found[4] = np.where(drive | second, table[10] * forward, 0.0)
+        found[5] = np.where(drive, table[11] * intermediate * forward, 0.0)
+    for name, there in ranges.items():
+        share = {"low": forward, "second": intermediate * forward, "R": direct}[name]
+        for row in {"low": (4,), "second": (5,), "R": (3, 7)}[name]:
+            found[row] = np.where(there, table[row] * share, found[row])
     return found

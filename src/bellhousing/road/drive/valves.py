@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -34,9 +35,19 @@ from bellhousing.road.pressures import (
 
 FloatArray = NDArray[np.float64]
 BoolArray = NDArray[np.bool_]
+IntArray = NDArray[np.intp]
 
 CIRCUIT_ORDER = CIRCUITS
 RANGE_ORDER = ("P", "N", "D", "second", "low", "R")
+
+
+@dataclass(frozen=True)
+class Feeding:
+    """What is under pressure: cars with the lever in each range but D, as far as there are any, (n,) each;
+    `leaks` is the laminar leakage of the circuits in use, (n,) [m³/s/Pa]."""
+
+    ranges: Mapping[str, BoolArray]
+    leaks: FloatArray
 
 
 @dataclass(frozen=True)
@@ -71,22 +82,24 @@ class ValveBody:
     lag: FloatArray
     stroke_volume: tuple[float, float]
 
-    def line(
-        self, lever: NDArray[np.intp], circuit: NDArray[np.intp], signal: FloatArray, engine: FloatArray
-    ) -> FloatArray:
-        """Line pressure [Pa] by lever and circuits in use, at a throttle signal [Pa] and engine speed
-        [rad/s]; the same as `pressures.line` gives.
+    def feeding(self, lever: IntArray, circuit: IntArray) -> Feeding:
+        """What lever and circuits in use, places in `CIRCUIT_ORDER`, ask of the pump."""
+        ranges = {name: lever == RANGE_ORDER.index(name) for name in ("second", "low", "R")}
+        some = {name: there for name, there in ranges.items() if there.any()}
+        return Feeding(some, self.leaks[circuit, np.arange(len(circuit))])
+
+    def line(self, feeding: Feeding, signal: FloatArray, engine: FloatArray) -> FloatArray:
+        """Line pressure [Pa] at a throttle signal [Pa] and engine speed [rad/s]; the same as
+        `pressures.line` gives.
         """
         target = line_target(self.regulator, signal, "D")
-        for name in ("second", "low", "R"):
-            there = lever == RANGE_ORDER.index(name)
-            if there.any():
-                target = np.where(there, line_target(self.regulator, signal, name), target)
+        for name, there in feeding.ranges.items():
+            target = np.where(there, line_target(self.regulator, signal, name), target)
         return line_pressure(
             target,
             self.regulator.droop,
             delivery(self.cars, engine),
-            self.leaks[circuit, np.arange(len(circuit))],
+            feeding.leaks,
             self.charge,
             self.pump_leak,
         )

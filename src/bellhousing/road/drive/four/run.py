@@ -25,7 +25,6 @@ from bellhousing.road.drive.mechanics import Converter
 from bellhousing.road.drive.road_load import Body, inertia_on_shaft, road_on_shaft
 from bellhousing.road.drive.set_up import figure, halvings, watch
 from bellhousing.road.drive.shifting import HAND, Commands, commands_at, look
-from bellhousing.road.drive.tables import looked_up
 from bellhousing.road.four_speed.pressures import TRAVEL as NAMED_TRAVEL
 from bellhousing.road.four_speed.pressures import travel_at, travel_of
 from bellhousing.road.vehicle import MPH, Vehicle
@@ -51,7 +50,7 @@ class FourSpeedRun:
     now: FloatArray
     h: float
     answer: FloatArray
-    kept: Kept = field(default_factory=Kept)
+    kept: Kept = field(default_factory=lambda: Kept(1, 0))
     line: FloatArray | None = None
     vacuum: FloatArray | None = None
     bears: Bears | None = None
@@ -157,7 +156,7 @@ class FourSpeedRun:
         if moved.any():
             self._command(moved, moment, time, signal)
         level = self.applying.level(time)
-        torque = looked_up(body.holds, self.line) * np.concatenate([level, level])
+        torque = body.holds.at(self.line) * np.concatenate([level, level])
         self.bears = bears_now(self.bears, time, since, torque, level)
 
     def _lever(self, time: float) -> None:

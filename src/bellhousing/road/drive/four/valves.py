@@ -14,7 +14,7 @@ from bellhousing.hydraulics.shift_valve import ShiftValve, downshift_governor, u
 from bellhousing.hydraulics.throttle_valve import ThrottleValve, linkage_signal, throttle_valve_pressure
 from bellhousing.road.cars import Cars
 from bellhousing.road.drive.four.layout import Layout
-from bellhousing.road.drive.tables import tabulated
+from bellhousing.road.drive.tables import Table, tabulated
 from bellhousing.road.driving import shift_valve
 from bellhousing.road.four_speed.driving import LEAST_CUSHION, VALVES
 from bellhousing.road.four_speed.holding import BANDS, capacities
@@ -53,7 +53,7 @@ class LinkageBody:
     valves: ShiftValve
     forced: FloatArray
     leaks: FloatArray
-    holds: FloatArray
+    holds: Table
 
     def throttle_pressure(self, travel: FloatArray) -> FloatArray:
         """Throttle pressure [Pa] at a pedal travel [-]."""
