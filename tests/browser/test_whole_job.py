@@ -1,4 +1,4 @@
-"""A whole job in a real browser, from complaint to hand-over, at every size.
+"""A whole job in a real browser, from complaint to hand-over, at every size; and once by keyboard alone.
 
 On the tablet every step is made on the pages.  At the other sizes what was shown there is written by the
 tasks, and each page is looked at as it stands then.
@@ -21,6 +21,7 @@ from bellhousing.tasks import (
     noting,
     opening,
     ordering,
+    stripping,
 )
 from bellhousing.tasks.shop import Shop
 from tests.browser.looked_at import wrong_with
@@ -282,3 +283,92 @@ def ends_well(walk: Walk) -> None:
         page.get_by_role("button", name="Close the job").click()
     expect(page.locator("#next")).to_contain_text("This job is closed")
     assert walk.shop.store.job(walk.number).status == "closed"
+
+
+def reach(page: Page, selector: str) -> None:
+    """Go from stop to stop until one answers the selector; it shows that it is reached."""
+    for _ in range(300):
+        page.keyboard.press("Tab")
+        if page.evaluate("(wanted) => document.activeElement.matches(wanted)", selector):
+            assert page.evaluate("getComputedStyle(document.activeElement).outlineStyle") != "none"
+            return
+    raise AssertionError(f"no stop is {selector}")
+
+
+def press(page: Page, selector: str) -> None:
+    """Reach something and press Enter."""
+    reach(page, selector)
+    page.keyboard.press("Enter")
+
+
+def follow(page: Page, address: str) -> None:
+    """Reach a link and go where it leads."""
+    with page.expect_navigation():
+        press(page, f"main a[href='{address}'], .margin a[href='{address}']")
+
+
+def write(page: Page, selector: str, text: str) -> None:
+    """Reach a field and type."""
+    reach(page, selector)
+    page.keyboard.type(text)
+
+
+@pytest.mark.parametrize("walk", ["desk"], indirect=True)
+def test_from_the_strip_to_the_hand_over_by_keyboard_alone(walk: Walk) -> None:
+    """Bolts into the bag, parts on the order, torque, hours, a measurement, proof, report, closing."""
+    page, shop = walk.page, walk.shop
+    walk.number = job = open_by_task(shop, "brown estate keys")
+    for text in (LATE, *AFTER):
+        noting.note(shop, job, text)
+    stripping.choose_aims(shop, job, ["pan"])
+    base = f"/job/{job}"
+    walk.go()
+    follow(page, f"{base}/strip")
+    while (part := next_part(page)) is not None:
+        for wanted in (
+            ".first-measure button[name=value]",
+            "button[value=bolts-bagged]",
+            "button[name=tapped]",
+        ):
+            while page.locator(f"#step-{part} {wanted}").count():
+                last = page.locator("#undo input[name=entry]")
+                before = last.input_value() if last.count() else ""
+                press(page, f"#step-{part} {wanted}")
+                expect(last).not_to_have_value(before)
+    follow(page, f"{base}/parts")
+    press(page, "#wanted button")
+    expect(page.locator("#lines li").first).to_be_visible()
+    ledger.tick(shop, job, "bolts-back", "pan")
+    ledger.renewed(shop, job, "pan gasket")
+    ledger_parts.move_part(shop, job, "pan", off=False)
+    follow(page, f"{base}/build")
+    expect(page.locator("#next, .next").first).to_contain_text("torque the Pan")
+    while page.locator("#steps .deed:visible").count():
+        last = page.locator("#undo input[name=entry]")
+        before = last.input_value() if last.count() else ""
+        press(page, "#steps .deed button[type=submit]")
+        expect(last).not_to_have_value(before)
+    expect(page.locator(".next").first).to_contain_text("everything is back")
+    follow(page, f"{base}/money")
+    write(page, "#hours-hours", "0.5")
+    write(page, "#hours-what", "Pan looked into")
+    press(page, "#hours button[value=repair]")
+    expect(page.locator("#bill")).to_contain_text("Pan looked into")
+    follow(page, base)
+    write(page, "#measure-text", "front end play 0.017 in")
+    page.keyboard.press("Enter")
+    expect(page.locator("#bench .limit-line")).to_have_count(1)
+    with page.expect_navigation():
+        press(page, "#prove button")
+    expect(page.locator("#prove")).to_contain_text("for all together")
+    follow(page, f"{base}/report")
+    expect(page.locator("main.report")).to_contain_text("Pan looked into")
+    follow(page, base)
+    press(page, "#close > summary")
+    write(page, "#why", "looked into, nothing lost")
+    with page.expect_navigation():
+        page.keyboard.press("Enter")
+    write(page, "#despite", "the owner drives on")
+    page.keyboard.press("Enter")
+    expect(page.locator("#next")).to_contain_text("This job is closed")
+    assert shop.store.job(job).status == "closed"
