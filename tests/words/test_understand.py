@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import time
 from collections.abc import Mapping
 
 import pytest
@@ -243,3 +244,12 @@ def test_how_long_a_line_takes_to_read(
     """All of these lines at a time; the aim is 20 ms a line."""
     read = benchmark(lambda: [understand(line, findings, vocabulary) for line in LINES])
     assert len(read) == len(LINES)
+
+
+def test_a_long_line_of_much_the_same_is_read_in_seconds(
+    findings: Mapping[str, FindingShape], vocabulary: Vocabulary
+) -> None:
+    """Each set of concepts is held against the patterns once, however many pieces of the line hold it."""
+    began = time.process_time()
+    assert understand("pan gasket wet, -1e999 drip+ a minute" * 60, findings, vocabulary)
+    assert time.process_time() - began < 8.0

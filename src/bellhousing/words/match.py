@@ -74,15 +74,15 @@ class Context:
 
     vocabulary: Vocabulary
     findings: Mapping[str, FindingShape]
+    _known: dict[frozenset[str], tuple[Pattern, ...]] = field(default_factory=dict, repr=False, compare=False)
 
-    def fitting(self, items: Sequence[Item]) -> list[Pattern]:
-        """Patterns whose every needed concept is somewhere in some items."""
+    def fitting(self, items: Sequence[Item]) -> tuple[Pattern, ...]:
+        """Patterns whose every needed concept is somewhere in some items, looked up once for each set."""
         there = frozenset().union(*(item.concepts for item in items))
-        return [
-            pattern
-            for pattern in self.vocabulary.patterns
-            if all(not choice.isdisjoint(there) for choice in pattern.required)
-        ]
+        if there not in self._known:
+            fit = (p for p in self.vocabulary.patterns if all(not c.isdisjoint(there) for c in p.required))
+            self._known[there] = tuple(fit)
+        return self._known[there]
 
     def candidates(self, items: Sequence[Item], patterns: Sequence[Pattern], own: int = 0) -> list[Candidate]:
         """Candidates among some patterns, best first; items before place `own` are borrowed."""
