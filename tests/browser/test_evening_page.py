@@ -6,6 +6,7 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, Page, expect
 
+from bellhousing.web.pages import UNITS_COOKIE
 from tests.browser.test_pages import SIZES, TAP, opened
 
 pytestmark = pytest.mark.browser
@@ -94,6 +95,25 @@ def test_a_broken_hose_moves_the_map_and_mending_moves_it_back(browser: Browser,
         expect(page.locator("#map .curve.sound")).to_have_count(0)
         assert up_curve(page) == sound
         assert number(page, 1) == line
+        assert wrong == []
+
+
+def test_pressures_are_in_kilopascals_beside_kilometres(browser: Browser, address: str) -> None:
+    """Figures, sentence, tables and both drawings; the line pressure is the one in psi, turned."""
+    with opened(browser, address, size="projector") as (page, wrong):
+        ready(page)
+        psi = number(page, 1)
+        page.context.add_cookies([{"name": UNITS_COOKIE, "value": "km/h", "url": address}])
+        ready(page)
+        assert number(page, 1) == pytest.approx(6.894757 * psi, abs=4.0)
+        page.locator("#tables summary").click()
+        expect(page.locator("#table-place")).to_contain_text("kPa")
+        expect(page.locator("#sentence")).to_contain_text("kPa")
+        for view in ("cut", "symbols"):
+            page.locator(f"[data-view={view}]").click()
+            expect(page.locator("#valves")).to_contain_text("kPa")
+            shown = page.locator("body").inner_text() + (page.locator("#valves").text_content() or "")
+            assert [unit for unit in ("psi", "inHg", "mph") if unit in shown] == []
         assert wrong == []
 
 

@@ -44,3 +44,15 @@ def test_the_page_holds_to_its_policy(web: TestClient) -> None:
     assert answer.text.count("<script") == 1
     assert '<option value="box-a" data-kind="three-speed-vacuum" selected>' in answer.text
     assert "unsafe" not in answer.headers["Content-Security-Policy"]
+
+
+def test_a_case_is_told_in_the_units_of_the_reader(web: TestClient) -> None:
+    """What is read out and what was understood of it; what to write stays in the words of the workshop."""
+    (told,) = (
+        step
+        for step in web.get("/evening/case/smoking-saloon.json?unit=km/h").json()["steps"]
+        if "Line pressure" in step["tell"]
+    )
+    assert "883 kPa" in told["tell"]
+    assert "psi" not in told["tell"] + told["understood"]
+    assert "128 psi" in told["said"]

@@ -10,8 +10,9 @@ from starlette.routing import Route
 
 from bellhousing.boxes.box import Box
 from bellhousing.errors import BellhousingError, QuantityError
+from bellhousing.quantities.turn import turned
 from bellhousing.tasks import evening, evening_drives, evening_game
-from bellhousing.web.pages import as_json, page, refused, shop_of, speed_unit
+from bellhousing.web.pages import as_json, page, refused, shop_of, speed_unit, units_of
 
 USUAL_BOX = "box-a"
 USUAL_SEVERITY = 0.5
@@ -66,7 +67,14 @@ def case(request: Request) -> Response:
         answer = evening_game.told(shop_of(request), request.path_params["name"])
     except BellhousingError as error:
         return _refused(request, error)
-    return as_json(answer)
+    units = units_of(request)
+    steps = [
+        step.model_copy(
+            update={"tell": turned(step.tell, units), "understood": turned(step.understood, units)}
+        )
+        for step in answer.steps
+    ]
+    return as_json(answer.model_copy(update={"steps": tuple(steps), "reveal": turned(answer.reveal, units)}))
 
 
 def _refused(request: Request, error: BellhousingError) -> Response:

@@ -1,6 +1,7 @@
 // Valves as plain cut drawings: a hatched body, a bore, a spool with its lands, spring and ports.
 import { el, put, say, weight, zigzag } from "./svg.js";
 import { TRAVEL, pressureOf } from "./parts.js";
+import { pressure, vacuum } from "./words.js";
 
 const TOP = 72;
 const BOTTOM = 112;
@@ -77,7 +78,7 @@ function capsule(group) {
       put(spring, "points", zigzag(at, 350, MIDDLE, 12, 5));
       put(hose, "d", marks.has("hose-off") ? "M 332 124 V 131 M 318 146 V 138" : "M 332 124 V 146");
       put(tear, "d", marks.has("torn") ? `M${at - 5} 82 l10 5 l-10 5 l10 5 l-10 5` : "M0 0");
-      say(number, `${Math.round(state.felt)} inHg`);
+      say(number, vacuum(state.felt));
     },
   };
 }
@@ -184,11 +185,11 @@ export function cut(part) {
         put(room.node, "fill-opacity", Math.min(pressureOf(room.what, state, part) / 200, 0.75).toFixed(2));
       }
       for (const { port, flow, number } of ports) {
-        const pressure = pressureOf(port.what, state, part);
-        put(flow, "stroke-width", weight(pressure));
+        const here = pressureOf(port.what, state, part);
+        put(flow, "stroke-width", weight(here));
         if (!number) continue;
         const two = port.what === "governor" && part.id === "governor" && part.signals.length > 1;
-        say(number, two ? `${part.signals.map((name) => Math.round(state.governor[name])).join(" and ")} psi` : `${Math.round(pressure)} psi`);
+        say(number, two ? pressure(...part.signals.map((name) => state.governor[name])) : pressure(here));
       }
       const x = first[0] + shift + first[1] / 2;
       put(wedge, "d", marks.has("stuck") ? `M${x - 13} 60 h26 l-9 26 h-8 z` : "M0 0");

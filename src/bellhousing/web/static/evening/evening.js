@@ -8,7 +8,7 @@ import { html, say } from "./svg.js";
 import { symbol } from "./symbols.js";
 import { Table } from "./table.js";
 import { tables } from "./tables.js";
-import { GEARS, sentence, throttle, whole } from "./words.js";
+import { GEARS, bare, follow, pressureUnit, sentence, throttle, whole } from "./words.js";
 
 const QUIET = 900;
 const $ = (id) => document.getElementById(id);
@@ -68,6 +68,7 @@ function take(found, broken) {
   const again = now.table?.data.box.slug !== found.box.slug;
   const before = now.table;
   now.table = new Table(found);
+  follow(found.unit);
   if (!again && before) now.table.up = before.up.slice();
   $("speed").max = found.speed[found.speed.length - 1];
   if (again) {
@@ -100,12 +101,12 @@ function marksAt(part) {
 }
 
 function numbers(state) {
-  const governor = Object.values(state.governor).map(whole).join(" + ");
+  const governor = Object.values(state.governor).map(bare).join(" + ");
   const rows = [
     ["Gear", String(state.gear), ""],
-    ["Line", whole(state.line), "psi"],
-    ["Throttle signal", whole(state.signal), "psi"],
-    ["Governor", governor, "psi"],
+    ["Line", bare(state.line), pressureUnit()],
+    ["Throttle signal", bare(state.signal), pressureUnit()],
+    ["Governor", governor, pressureUnit()],
   ];
   const list = $("numbers");
   if (list.children.length !== rows.length) {

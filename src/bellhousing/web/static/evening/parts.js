@@ -1,5 +1,7 @@
 // The valves of each kind of box as data: which lands, ports and pushers each has. Lengths in units of a drawing.
 // Every spool stands at its left end at 0 and TRAVEL to the right at 1.
+import { bare, pressure } from "./words.js";
+
 export const TRAVEL = 40;
 
 // A groove that joins the middle port with its left neighbour at 0, with its right one at 1.
@@ -49,7 +51,7 @@ export function partsOf(table) {
       says: (state) =>
         state.spilled > 0.02
           ? `Lets ${Math.round(100 * state.spilled)} % of the pump’s flow go back.`
-          : `Shut: the pump can do no more than ${Math.round(state.line)} psi.`,
+          : `Shut: the pump can do no more than ${pressure(state.line)}.`,
     },
     throttleValve(kind),
     {
@@ -71,7 +73,7 @@ export function partsOf(table) {
       ],
       stands: (state) => 1 - Math.min(Math.max(...Object.values(state.governor)) / Math.max(state.line, 1), 1),
       says: (state) => {
-        const told = signals.map((name) => `${Math.round(state.governor[name])} psi`);
+        const told = signals.map((name) => pressure(state.governor[name]));
         return signals.length > 1
           ? `Heavy weight ${told[0]}, light weight ${told[1]}.`
           : `The faster the car, the wider its weights swing.`;
@@ -104,10 +106,10 @@ export function partsOf(table) {
       },
       says: (state) => {
         const now = state.valves[i];
-        const push = Math.round(now.push.reduce((a, b) => a + b, 0));
-        if (now.stuck) return `Stuck ${now.stuck > 0 ? "up" : "down"}: ${push} psi push in vain.`;
-        if (now.up) return `Up: ${push} psi push it; below ${Math.round(now.needs)} it comes down.`;
-        return `Down: ${push} psi push it; it takes ${Math.round(now.needs)}.`;
+        const push = pressure(now.push.reduce((a, b) => a + b, 0));
+        if (now.stuck) return `Stuck ${now.stuck > 0 ? "up" : "down"}: ${push} push in vain.`;
+        if (now.up) return `Up: ${push} push it; below ${bare(now.needs)} it comes down.`;
+        return `Down: ${push} push it; it takes ${bare(now.needs)}.`;
       },
     })),
   ];

@@ -1,6 +1,7 @@
 // The same valves as graphical symbols in the manner of ISO 1219-1: boxes, arrows, springs and dashed pilot lines.
 import { el, put, say, weight, zigzag } from "./svg.js";
 import { pressureOf } from "./parts.js";
+import { pressure, vacuum } from "./words.js";
 
 const head = (x, y, turn) => el("path", { d: "M-6 -11 L0 0 L6 -11", transform: `translate(${x} ${y}) rotate(${turn})`, class: "head" });
 
@@ -56,10 +57,10 @@ function pressureValve(part) {
       put(inward, "stroke-width", weight(state.line));
       put(outward, "stroke-width", regulator ? weight(0) : weight(pressureOf(part.ports[2].what, state, part)));
       for (const one of pilots) put(one.node, "stroke-width", 1 + Number(weight(pressureOf(one.what, state, part))) / 4);
-      say(inLabel.number, `${Math.round(state.line)} psi`);
+      say(inLabel.number, pressure(state.line));
       if (out) {
         const all = part.id === "governor" ? Object.values(state.governor) : [state.signal];
-        say(out.number, `${all.map((p) => Math.round(p)).join(" and ")} psi`);
+        say(out.number, pressure(...all));
       }
       pushed.update(state);
     },
@@ -83,16 +84,16 @@ function pusher(part, regulator) {
   if (regulator) {
     const told = words(300, 160, "throttle");
     node.append(told.node);
-    return { node, update: (state) => say(told.number, `${Math.round(state.signal)} psi`) };
+    return { node, update: (state) => say(told.number, pressure(state.signal)) };
   }
-  const vacuum = part.pusher === "capsule";
-  const told = words(310, 160, vacuum ? "vacuum" : "pedal");
+  const capsule = part.pusher === "capsule";
+  const told = words(310, 160, capsule ? "vacuum" : "pedal");
   node.append(
     el("rect", { x: 248, y: 82, width: 34, height: 28, class: "box" }),
-    vacuum ? el("path", { d: "M 265 82 V 110 M 282 96 H 310 V 140", class: "pilot" }) : el("path", { d: "M 282 96 H 330 M 318 86 L 330 96 L 318 106", class: "line" }),
+    capsule ? el("path", { d: "M 265 82 V 110 M 282 96 H 310 V 140", class: "pilot" }) : el("path", { d: "M 282 96 H 330 M 318 86 L 330 96 L 318 106", class: "line" }),
     told.node,
   );
-  return { node, update: (state) => say(told.number, vacuum ? `${Math.round(state.felt)} inHg` : `${Math.round(100 * state.travel)} %`) };
+  return { node, update: (state) => say(told.number, capsule ? vacuum(state.felt) : `${Math.round(100 * state.travel)} %`) };
 }
 
 // A shift valve: a three-port, two-position valve whose squares slide over the ports.
@@ -136,10 +137,10 @@ function shiftValve(part) {
       put(right.node, "stroke-width", 1 + Number(weight(state.signal)) / 4);
       put(clutch, "stroke-width", weight(now.up ? state.line : 0));
       put(line, "stroke-width", weight(state.line));
-      say(out.number, `${Math.round(now.up ? state.line : 0)} psi`);
-      say(feed.number, `${Math.round(state.line)} psi`);
-      say(governor.number, `${Math.round(push)} psi`);
-      say(signal.number, `${Math.round(state.signal)} psi`);
+      say(out.number, pressure(now.up ? state.line : 0));
+      say(feed.number, pressure(state.line));
+      say(governor.number, pressure(push));
+      say(signal.number, pressure(state.signal));
     },
   };
 }

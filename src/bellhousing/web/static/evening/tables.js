@@ -1,6 +1,6 @@
 // Each picture as a table: pressures, valves, members, and the whole shift map.
 import { html } from "./svg.js";
-import { names, shown, whole } from "./words.js";
+import { names, pressure, shown, vacuum, whole } from "./words.js";
 
 function table(caption, head, rows) {
   const made = html("table", {}, html("caption", {}, caption));
@@ -19,11 +19,11 @@ const speed = (value) => (value === null ? "never" : whole(value));
 
 export function tables(place, data, state, parts) {
   const pressures = [
-    ["Line", `${whole(state.line)} psi`],
-    ["Throttle signal", `${whole(state.signal)} psi`],
-    ...Object.entries(state.governor).map(([name, psi]) => [name === "governor" ? "Governor" : `Governor, ${name} signal`, `${whole(psi)} psi`]),
+    ["Line", pressure(state.line)],
+    ["Throttle signal", pressure(state.signal)],
+    ...Object.entries(state.governor).map(([name, psi]) => [name === "governor" ? "Governor" : `Governor, ${name} signal`, pressure(psi)]),
   ];
-  if (state.felt !== null) pressures.push(["Vacuum at the engine", `${whole(state.vacuum)} inHg`], ["Vacuum felt by the diaphragm", `${whole(state.felt)} inHg`]);
+  if (state.felt !== null) pressures.push(["Vacuum at the engine", vacuum(state.vacuum)], ["Vacuum felt by the diaphragm", vacuum(state.felt)]);
   pressures.push(["Engine", `${whole(state.engine)} rpm`]);
   const valves = parts.map((part) => [part.name, part.says(state)]);
   const members = data.sets.flatMap((set) =>

@@ -10,7 +10,20 @@ export function throttle(travel, kind) {
   return "deep throttle";
 }
 
+// The table holds pressures in psi and vacuum in inHg; they are shown in kPa beside speeds in km/h.
+const KPA_IN_PSI = 6.894757;
+const KPA_IN_INHG = 3.386389;
+const system = { metric: false };
+
+export function follow(speedUnit) {
+  system.metric = speedUnit === "km/h";
+}
+
 export const whole = (value) => Math.round(value).toString();
+export const pressureUnit = () => (system.metric ? "kPa" : "psi");
+export const bare = (psi) => whole(system.metric ? psi * KPA_IN_PSI : psi);
+export const pressure = (...psi) => `${psi.map(bare).join(" and ")} ${pressureUnit()}`;
+export const vacuum = (inHg) => (system.metric ? `${whole(inHg * KPA_IN_INHG)} kPa` : `${whole(inHg)} inHg`);
 export const shown = (shift) => shift.replace("-", "–");
 export const names = (text) => text.replace(/[-_]/g, " ");
 
@@ -25,7 +38,7 @@ export function sentence(state, kind, broken) {
   const last = state.valves[state.gear - 2];
   if (last && last.moves !== null && last.moves > 0) said.push(`Comes down below ${whole(last.moves)}.`);
   const governor = Object.values(state.governor);
-  said.push(`Line ${whole(state.line)} psi, throttle signal ${whole(state.signal)}, governor ${governor.map(whole).join(" and ")}.`);
+  said.push(`Line ${pressure(state.line)}, throttle signal ${bare(state.signal)}, governor ${governor.map(bare).join(" and ")}.`);
   if (broken.length) said.push(`Broken: ${broken.join(", ")}.`);
   return said.join(" ");
 }
