@@ -5,7 +5,6 @@ from __future__ import annotations
 import argparse
 import io
 import random
-import resource
 import shutil
 import tempfile
 import time
@@ -28,6 +27,7 @@ from bellhousing.tasks.road_logs import read_road_log
 from bellhousing.tasks.shop import Shop, open_shop
 from tests.road.invented_drives import Logger, loop, sampled, written
 from tests.road.reading_logs import columns_of
+from tests.soak.memory import most_megabytes
 from tests.soak.spoiling import bomb_png, spoilt, spoilt_archive
 from tests.tasks.full_job import SETTINGS, full_shop, picture
 
@@ -143,7 +143,7 @@ def _try(name: str, sort: Sort, asked: argparse.Namespace, folder: Path) -> Outc
             problem = problem or f"took {took:.0f} s"
         if problem is not None:
             outcome.problems.append(f"file {outcome.files}: {problem}")
-    outcome.megabytes = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss // 1024
+    outcome.megabytes = most_megabytes()
     outcome.seconds = round(time.monotonic() - began, 1)
     return outcome
 

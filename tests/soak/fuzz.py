@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import argparse
 import logging
-import resource
 import shutil
 import tempfile
 import time
@@ -34,6 +33,7 @@ from bellhousing.web.app import create_app
 from bellhousing.web.described import Told
 from bellhousing.web.pages import Sent
 from tests.soak.asking import Request, requests
+from tests.soak.memory import most_megabytes
 from tests.tasks.full_job import full_shop
 
 A_SHOP = 100
@@ -137,7 +137,7 @@ def run(asked: argparse.Namespace) -> Iterator[Outcome]:
             count = min(A_SHOP, asked.count - outcome.requests)
             _ask(folder, count, asked.seed + turn, turn % 2 == 0, outcome)
     outcome.seconds = round(time.monotonic() - began, 1)
-    outcome.megabytes = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss // 1024
+    outcome.megabytes = most_megabytes()
     outcome.slowest = dict(sorted(outcome.slowest.items(), key=lambda one: -one[1])[:8])
     yield outcome
 
