@@ -29,6 +29,7 @@ def sent(
 
 def words(text: str) -> str:
     """A page without its markup."""
+    text = re.sub(r"<span data-written>([^<]*)</span>", r"\1", text)
     return " ".join(re.sub(r"<[^>]+>", " ", text).split())
 
 
