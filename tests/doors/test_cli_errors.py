@@ -74,16 +74,16 @@ schema: 1
 name: Own
 slug: own
 family: three-speed-vacuum
-lacks: [overrun-band]
+lacks: [low-reverse-band]
 """
 
 
 def test_a_part_this_box_does_not_have_is_refused(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
-    """Engine braking in second needs the overrun band, which this box lacks."""
+    """Engine braking in low range needs the low-reverse band, which this box lacks."""
     (tmp_path / "own.yaml").write_text(OWN_BOX, encoding="utf-8")
-    findings = written(tmp_path, "box: own.yaml\nfindings: [no engine braking in second range]\n")
+    findings = written(tmp_path, "box: own.yaml\nfindings: [no engine braking in low range]\n")
     line = refused(capsys, "causes", findings)
-    assert "Own has no overrun band" in line
+    assert "Own has no low reverse band" in line
     assert "line 2" in line
 
 
