@@ -11,6 +11,7 @@ import socket
 import ssl
 import stat
 import threading
+from concurrent.futures import ThreadPoolExecutor
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
@@ -201,7 +202,9 @@ def test_where_a_client_is_comes_from_the_proxy_alone(
     async def unsent(message: Message) -> None:
         raise AssertionError(message)
 
-    asyncio.run(config.loaded_app(scope, nothing, unsent))
+    # In a thread: a browser held open by other tests of this run has a loop of its own in this one.
+    with ThreadPoolExecutor(1) as apart:
+        apart.submit(asyncio.run, config.loaded_app(scope, nothing, unsent)).result()
     assert found == [seen]
 
 
