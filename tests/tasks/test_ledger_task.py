@@ -127,6 +127,7 @@ def test_a_measurement_of_the_job_is_the_baseline(shop: Shop, job: int) -> None:
     shop.clock = lambda: MOMENT + timedelta(hours=1)
     late = ledger_parts.move_part(shop, job, "modulator", off=True)
     assert any("modulator holds vacuum was not measured" in text for text in late.warnings)
+    assert any(text.endswith(f"bellhousing hours authorise {job} open SUM") for text in late.warnings)
     shop.clock = lambda: MOMENT + timedelta(hours=2)
     noting.note(shop, job, "modulator holds vacuum")
     assert "baseline:modulator" in names(ledger.ledger_of_job(shop, job))

@@ -103,17 +103,8 @@ def written_whole(target: Path) -> Iterator[BinaryIO]:
 
 def write_whole(data: bytes, target: Path) -> None:
     """Write a small file so that it is there whole, on the disk, or as it was before."""
-    part = target.with_name(f"{target.name}.{token_hex(6)}.part")
-    try:
-        with part.open("xb") as stream:
-            stream.write(data)
-            stream.flush()
-            os.fsync(stream.fileno())
-        part.replace(target)
-    except BaseException:
-        with suppress(OSError):
-            part.unlink()
-        raise
+    with written_whole(target) as stream:
+        stream.write(data)
     settle(target.parent)
 
 

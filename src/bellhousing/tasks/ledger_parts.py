@@ -66,7 +66,7 @@ def _off_warnings(tree: PartsTree, part: Part, book: Book) -> list[str]:
     told += [f"the {the(tree.parts[slug].name)} is not ticked off" for slug in under if slug in tree.parts]
     stages = {authority.stage for authority in account(book.entries, book.usual).authorities}
     if not stages & {"open", "repair"}:
-        told.append("opening up is not authorised yet: bellhousing hours authorise {book.job} open SUM")
+        told.append(f"opening up is not authorised yet: bellhousing hours authorise {book.job} open SUM")
     return told
 
 
