@@ -103,6 +103,7 @@ def test_pressures_are_in_kilopascals_beside_kilometres(browser: Browser, addres
     with opened(browser, address, size="projector") as (page, wrong):
         ready(page)
         page.locator("#speed").press("Home")
+        expect(page.locator("#speed-says")).to_have_text("0 mph")
         psi = number(page, 1)
         page.context.add_cookies([{"name": UNITS_COOKIE, "value": "km/h", "url": address}])
         ready(page)

@@ -2,7 +2,7 @@
 const PAUSE = 450;
 const name = (of) => `box ${of}`;
 
-export function begin() {
+function begin() {
   forgetKept();
   const form = document.querySelector("form[data-box]");
   if (!form) return;
@@ -111,3 +111,5 @@ function read(key) {
     return null;
   }
 }
+
+begin();

@@ -25,6 +25,3 @@ begin();
 openAnew();
 unfold();
 watch(() => renew(begin));
-// What only some pages need is fetched by them alone.
-if (document.querySelector("[data-box], [data-box-kept]")) import("./boxtext.js").then((box) => box.begin());
-if (document.querySelector("[data-stretch]")) import("./stretch.js").then((stretch) => stretch.begin());

@@ -2,7 +2,7 @@
 const PLACE = "#stretch";
 let asked = null;
 
-export function begin() {
+function begin() {
   document.addEventListener("click", (event) => {
     const link = event.target.closest(`${PLACE} .zoom a`);
     if (link && !event.ctrlKey && !event.metaKey && !event.shiftKey) {
@@ -62,3 +62,5 @@ function focusLink(place, label) {
   const links = [...place.querySelectorAll(".zoom a")];
   (links.find((one) => one.textContent.trim() === label) ?? links[0])?.focus({ preventScroll: true });
 }
+
+begin();
