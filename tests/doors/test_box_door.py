@@ -63,6 +63,17 @@ def test_what_is_known_and_what_is_lost(file: Path, capsys: pytest.CaptureFixtur
     assert "line 6" in capsys.readouterr().err
 
 
+def test_the_chart_by_gear(capsys: pytest.CaptureFixture[str]) -> None:
+    """What is applied in each gear, in words, as the box file's own chart has it."""
+    assert cli.run(["box", "show", "B"]) == 0
+    said = capsys.readouterr().out.split("Applied in each gear\n")[1].split("\n\n")[0]
+    lines = dict(line.split(maxsplit=1) for line in said.splitlines())
+    train = load_box("B").gear_train
+    assert train is not None
+    for gear, names in (*train["ranges"]["D"].items(), *train["ranges"]["R"].items()):
+        assert set(lines[gear].replace(" ", "-").split(",-")) == set(names)
+
+
 def test_a_blank_and_a_box_of_ones_own(
     file: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

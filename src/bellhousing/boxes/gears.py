@@ -65,6 +65,15 @@ def gear_ratios(box: Box) -> tuple[tuple[str, float], ...]:
     return tuple((gear, solve(train, applied).ratio) for gear, applied in found if applied)
 
 
+def apply_chart(box: Box) -> tuple[tuple[str, tuple[str, ...]], ...]:
+    """Return the gears of D and R with what is applied in each; none where the box file has no chart."""
+    ranges: Mapping[str, Mapping[str, tuple[str, ...]]] = (
+        {} if box.gear_train is None else box.gear_train["ranges"]
+    )
+    found = (pair for lever in ("D", "R") for pair in ranges.get(lever, {}).items())
+    return tuple((gear, applied) for gear, applied in found if applied)
+
+
 def chart_problems(data: Mapping[str, Any]) -> list[Problem]:
     """Return which gears of an apply chart drive nothing or tie up, each with its path below `gear_train`."""
     try:

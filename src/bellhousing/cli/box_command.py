@@ -113,6 +113,10 @@ def _known(box: BoxAnswer) -> Iterator[str]:
     if box.gears:
         yield ""
         yield "Ratios by the teeth: " + ", ".join(f"{gear}: {ratio:.3f}" for gear, ratio in box.gears)
+    if box.applied:
+        yield ""
+        yield "Applied in each gear"
+        yield from show.table((f"  {gear}", ", ".join(names)) for gear, names in box.applied).splitlines()
     if box.windows:
         yield ""
         yield "Limits typed from the manual"

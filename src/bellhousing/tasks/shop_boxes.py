@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from bellhousing.boxes.box import Box, part_in_words, part_of
-from bellhousing.boxes.gears import gear_ratios
+from bellhousing.boxes.gears import apply_chart, gear_ratios
 from bellhousing.boxes.kinds import FAMILIES
 from bellhousing.boxes.load import box_from_bytes, is_shipped, load_box, shipped_boxes, shipped_text
 from bellhousing.boxes.read import MOST_PROBLEMS
@@ -61,6 +61,7 @@ class BoxAnswer(BoxSummary):
     note: str = ""
     parts: tuple[PartAnswer, ...] = ()
     gears: tuple[tuple[str, float], ...] = ()
+    applied: tuple[tuple[str, tuple[str, ...]], ...] = ()
     cannot: tuple[str, ...] = ()
     figures: tuple[FigureAnswer, ...] = ()
     windows: tuple[tuple[str, str], ...] = ()
@@ -289,6 +290,7 @@ def _answer(box: Box, slug: str, *, own: bool) -> BoxAnswer:
         note=box.note,
         parts=_parts(box),
         gears=gear_ratios(box),
+        applied=tuple((gear, tuple(map(part_in_words, names))) for gear, names in apply_chart(box)),
         cannot=box.what_it_cannot_do(),
         figures=tuple(
             FigureAnswer(
