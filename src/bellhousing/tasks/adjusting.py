@@ -30,7 +30,7 @@ from bellhousing.tasks.adjust_text import (
     unit_of,
 )
 from bellhousing.tasks.file_answers import read_case
-from bellhousing.tasks.hearing import COUNTED_ELSEWHERE, Heard
+from bellhousing.tasks.hearing import Heard, notes_of
 from bellhousing.tasks.on_job import OnJob, on_job
 from bellhousing.tasks.shop import Shop
 from bellhousing.tasks.tries import combined
@@ -114,11 +114,7 @@ def adjusting(
         ),
         chance=min(1.0, max(0.0, advice.chance)),
         cautions=cautions(prepared, advice),
-        notes=tuple(
-            entry.answer.said
-            for entry in heard
-            if entry.evidence is None and entry.answer.note not in COUNTED_ELSEWHERE
-        ),
+        notes=notes_of(heard),
         box=prepared.box.slug,
         box_name=prepared.box.name,
     )

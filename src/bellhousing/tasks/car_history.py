@@ -212,10 +212,6 @@ def _fitted(kept: Iterable[KeptFit]) -> Iterable[SeriesAnswer]:
         )
 
 
-def _in_100(share: float) -> str:
-    return "more than 99 in 100" if share > 0.99 else f"{100 * share:.0f} in 100"
-
-
 def _as_json(fit: KeptFit) -> str:
     return json.dumps(dict(fit.data))
 

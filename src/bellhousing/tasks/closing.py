@@ -5,14 +5,13 @@ from __future__ import annotations
 from bellhousing.errors import RecordError, StillOpenError
 from bellhousing.records.entries import CLOSED
 from bellhousing.tasks.noting import WHO
-from bellhousing.tasks.shop import Shop
-from bellhousing.tasks.work_book import read_book, write
+from bellhousing.tasks.work_book import Book, read_book, write
 from bellhousing.work.open_items import OpenItem, open_items
 
 MOST = 40
 
 
-def settle(shop: Shop, job: int, despite: str = "", *, who: str = WHO) -> int:
+def settle(book: Book, despite: str = "", *, who: str = WHO) -> int:
     """Refuse to close a job on which something is open; a reason in `despite` is written for each of it.
 
     It gives the number of the newest entry of the book that was looked at, 0 for none.
@@ -22,12 +21,11 @@ def settle(shop: Shop, job: int, despite: str = "", *, who: str = WHO) -> int:
     StillOpenError : something is open and no reason is given; it lists each with what answers it
     RecordError : no such job, or it is closed already
     """
+    shop, job = book.shop, book.job
     if shop.store.job(job).status == CLOSED:
         raise RecordError(f"job {job} is {CLOSED} already")
     given: set[tuple[str, str]] = set()
     while True:
-        # Read again after each round of reasons: what others wrote meanwhile is looked at as well.
-        book = read_book(shop, job)
         found = open_items(book.tree, book.entries, book.usual, book.taken) if book.entries else ()
         left = [item for item in found if (item.id, item.what) not in given]
         if not left:
@@ -43,6 +41,7 @@ def settle(shop: Shop, job: int, despite: str = "", *, who: str = WHO) -> int:
         for item in left:
             write(book, "reason", item.id, {"text": despite.strip(), "covers": item.what}, who=who)
             given.add((item.id, item.what))
+            # Read again after each reason: what others wrote meanwhile is looked at as well.
             book = read_book(shop, job)
 
 

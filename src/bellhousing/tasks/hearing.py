@@ -210,6 +210,15 @@ def _counted(said: str, where: str) -> Heard:
     return Heard(FindingAnswer(said=said, finding=None, value=None, unit=None, understood=None, note=where))
 
 
+def notes_of(heard: Sequence[Heard]) -> tuple[str, ...]:
+    """What is kept as a note only: neither a finding nor counted anywhere else."""
+    return tuple(
+        entry.answer.said
+        for entry in heard
+        if entry.evidence is None and entry.answer.note not in COUNTED_ELSEWHERE
+    )
+
+
 def need_letters(text: str) -> None:
     """Refuse a text that cannot be written down and read back, such as bytes that are no letters.
 

@@ -16,7 +16,6 @@ from bellhousing.work.account import Terms, account
 from bellhousing.work.orders import AWAITED, OrderLine, blocking, order_lines
 
 A_PAGE = 20
-MOST_LISTED = 5000
 NAMED = 2
 """Parts a line of the list names before it only counts them."""
 

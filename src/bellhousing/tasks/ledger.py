@@ -6,13 +6,14 @@ Every function that writes takes `who` did it, a `key` made by the sender (sent 
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from difflib import get_close_matches
 from typing import Any, Unpack
 
 from bellhousing.boxes.parts_tree import Flange, Part, PartsTree
 from bellhousing.errors import FindingError
 from bellhousing.tasks.ledger_answer import Said, count_text, ledger_answer, open_answer, said_of
-from bellhousing.tasks.ledger_shapes import LedgerAnswer, OpenListAnswer
+from bellhousing.tasks.ledger_shapes import BagAnswer, LedgerAnswer, OpenListAnswer
 from bellhousing.tasks.shop import Shop
 from bellhousing.tasks.work_book import (
     Book,
@@ -26,7 +27,7 @@ from bellhousing.tasks.work_book import (
     write,
 )
 from bellhousing.work.entries import ANSWERS, AS_DRAWN, EXCEPTIONS, WorkEntry
-from bellhousing.work.ledger import WASHERS, ledger, washers_needed
+from bellhousing.work.ledger import WASHERS, Bag, ledger, washers_needed
 from bellhousing.work.open_items import IN_WORDS, all_items, plain, the
 from bellhousing.work.orders import one_use
 from bellhousing.work.slots import Slots
@@ -94,8 +95,10 @@ def tick(
     wanted = read_tag(tag) if tag.strip() else ""
 
     def told(now: Book) -> dict[str, Any]:
-        bag = {"tag": wanted or _free_tag(now, found), "place": place.strip()}
-        return data | bag if bagged else data
+        if not bagged:
+            return data
+        own = wanted or next_tag(ledger(now.need_tree(), now.entries).bags, found.slug)
+        return data | {"tag": own, "place": place.strip()}
 
     entry = write(book, kind, found.slug, told, **sender)
     return _after_tick(shop, book, entry, found.name, found.fastener, entry.text("tag") if bagged else "")
@@ -155,19 +158,11 @@ def _reminders(tree: PartsTree, flange: Flange, book: Book) -> list[str]:
     return told
 
 
-def _free_tag(book: Book, flange: Flange) -> str:
-    known = {entry.text("tag") for entry in book.entries if entry.kind == "bolts-bagged"}
-    mine = [
-        entry.text("tag")
-        for entry in book.entries
-        if entry.kind == "bolts-bagged" and entry.subject == flange.slug
-    ]
-    if mine:
-        return mine[-1]
-    count = 1
-    while f"B{count}" in known:
-        count += 1
-    return f"B{count}"
+def next_tag(bags: Sequence[Bag | BagAnswer], flange: str) -> str:
+    """The tag for what is bagged next of a flange: that of its own bag, else the first that is free."""
+    own = [bag.tag for bag in bags if bag.flange == flange]
+    known = {bag.tag for bag in bags}
+    return own[-1] if own else next(tag for n in range(1, len(bags) + 2) if (tag := f"B{n}") not in known)
 
 
 def note_exception(

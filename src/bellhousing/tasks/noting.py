@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
@@ -50,6 +50,20 @@ def note(shop: Shop, job: int, text: str, *, who: str = WHO, key: str | None = N
     return _keep(shop, job, text, heard, who=who, key=key)
 
 
+def note_where(
+    shop: Shop,
+    job: int,
+    text: str,
+    wanted: Callable[[NoteAnswer], bool],
+    *,
+    who: str = WHO,
+    key: str | None = None,
+) -> NoteAnswer | None:
+    """Keep what one line says where what is understood of it is wanted, else nothing; raises as `note`."""
+    heard = _hear(shop, job, text)
+    return _keep(shop, job, text, heard, who=who, key=key) if wanted(_heard_answer(job, heard)) else None
+
+
 def note_complaint(shop: Shop, job: int, complaint: str, *, key: str | None = None) -> NoteAnswer:
     """Keep what the owner's own words say as findings of a weaker witness; each can be withdrawn.
 
@@ -68,7 +82,10 @@ def note_complaint(shop: Shop, job: int, complaint: str, *, key: str | None = No
 
 def preview(shop: Shop, job: int, text: str) -> NoteAnswer:
     """What would be understood of one line, with nothing kept."""
-    heard = _hear(shop, job, text)
+    return _heard_answer(job, _hear(shop, job, text))
+
+
+def _heard_answer(job: int, heard: Sequence[Heard]) -> NoteAnswer:
     return NoteAnswer(
         job=job, findings=tuple(entry.answer for entry in heard), problems=tuple(_problems(heard))
     )

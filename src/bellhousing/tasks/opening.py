@@ -15,7 +15,6 @@ from bellhousing.quantities.parse import parse_measured
 from bellhousing.quantities.show import show
 from bellhousing.quantities.units import from_si
 from bellhousing.records.entries import Car, Job
-from bellhousing.records.work_book import BookMoved
 from bellhousing.tasks import noting
 from bellhousing.tasks.answers import CarAnswer, JobAnswer, JobChangeAnswer
 from bellhousing.tasks.closing import settle
@@ -23,7 +22,7 @@ from bellhousing.tasks.counting import NOTHING
 from bellhousing.tasks.findings_file import DEFAULT_BOX, car_figure
 from bellhousing.tasks.hearing import need_letters
 from bellhousing.tasks.shop import Shop
-from bellhousing.tasks.work_book import MOST_ANEW
+from bellhousing.tasks.work_book import Book, read_book, until_kept
 
 LONGEST_NAME = 200
 LONGEST_COMPLAINT = 4000
@@ -182,18 +181,14 @@ def close_job(
     confirmed = [_cause(known, cause) for cause in causes if cause.strip()]
     if NOTHING in confirmed and len(set(confirmed)) > 1:
         raise RecordError("nothing wrong, and a cause as well", remedy="confirm the one or the other")
-    for left in reversed(range(MOST_ANEW)):
-        seen = settle(shop, number, despite)
-        try:
-            closed = shop.store.close_job(
-                number, at=shop.clock(), who=shop.who, note=why, causes=confirmed, after=seen
-            )
-        except BookMoved:
-            if not left:
-                raise
-        else:
-            return job_answer(shop, closed)
-    raise AssertionError
+
+    def attempt(book: Book) -> Job:
+        seen = settle(book, despite)
+        return shop.store.close_job(
+            number, at=shop.clock(), who=shop.who, note=why, causes=confirmed, after=seen
+        )
+
+    return job_answer(shop, until_kept(read_book(shop, number), attempt))
 
 
 def _cause(known: Mapping[str, Fault], said: str) -> str:

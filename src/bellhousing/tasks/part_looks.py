@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import partial
 from typing import Unpack
 
 from bellhousing.tasks import noting
@@ -40,11 +41,12 @@ def look_at_part(
     if book.box is None:
         return kept
     name = find_part(book.need_tree(), part).name
+    key, who = sender.get("key"), sender.get("who", noting.WHO)
+    own_key = None if key is None else f"{key}-look"
+    wanted = partial(_seen_in_the_hand, shop)
     for line in (f"{name} {condition.strip()}", condition.strip()):
-        if _seen_in_the_hand(shop, noting.preview(shop, job, line)):
-            key = sender.get("key")
-            own_key = None if key is None else f"{key}-look"
-            noted = noting.note(shop, job, line, who=sender.get("who", noting.WHO), key=own_key)
+        noted = noting.note_where(shop, job, line, wanted, who=who, key=own_key)
+        if noted is not None:
             counts = "; ".join(str(one.understood) for one in noted.findings)
             return kept.model_copy(update={"said": f"{kept.said} It counts among the causes: {counts}."})
     told = "The causes do not know these words; what is to count there is written on the sheet."

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable
 from pathlib import Path
+from typing import TypedDict, Unpack
 
 from bellhousing.errors import InputFileError, RecordError
 from bellhousing.records import pictures
@@ -20,6 +21,15 @@ from bellhousing.tasks.shop import Shop
 LARGEST_PHOTO = pictures.LARGEST_PHOTO
 ORIGINAL, LARGE, SMALL = "original", "large", "small"
 _NOT_IN_A_NAME = re.compile(r"[^\w .()+-]")
+
+
+class Shows(TypedDict, total=False):
+    """Words beside a photo, and the finding, part or step of the job it belongs to."""
+
+    caption: str
+    finding: int | None
+    part: str
+    step: str
 
 
 class PhotoAnswer(Shape):
@@ -90,12 +100,9 @@ def add_photo(
     data: bytes,
     *,
     name: str,
-    caption: str = "",
-    finding: int | None = None,
-    part: str = "",
-    step: str = "",
     who: str = WHO,
     key: str | None = None,
+    **shows: Unpack[Shows],
 ) -> PhotoAnswer:
     """Keep a photo on a job; the same key notes it once, and the same bytes are one file.
 
@@ -104,7 +111,7 @@ def add_photo(
     InputFileError : no picture, cut short, damaged, or too large.
     RecordError : no such job, a closed one, no such entry on it, a folder that cannot be written to.
     """
-    place = _place(caption, finding, part, step)
+    place = _place(**shows)
     need_open(shop, job)
     called = _safe(name)
     picture = read_picture(data, called)
@@ -124,16 +131,7 @@ def add_photo(
     )
 
 
-def add_photo_file(
-    shop: Shop,
-    job: int,
-    path: Path,
-    *,
-    caption: str = "",
-    finding: int | None = None,
-    part: str = "",
-    step: str = "",
-) -> PhotoAnswer:
+def add_photo_file(shop: Shop, job: int, path: Path, **shows: Unpack[Shows]) -> PhotoAnswer:
     """Keep a photo that lies in a file.
 
     Raises
@@ -151,7 +149,7 @@ def add_photo_file(
             where=str(path)[:200],
             remedy="give the path of a JPEG, PNG or HEIC picture",
         ) from None
-    return add_photo(shop, job, data, name=path.name, caption=caption, finding=finding, part=part, step=step)
+    return add_photo(shop, job, data, name=path.name, **shows)
 
 
 def photos_of_job(
@@ -191,12 +189,9 @@ def change_photo(
     job: int,
     number: int,
     *,
-    caption: str = "",
-    finding: int | None = None,
-    part: str = "",
-    step: str = "",
     who: str = WHO,
     key: str | None = None,
+    **shows: Unpack[Shows],
 ) -> PhotoAnswer:
     """Put other words beside a photo or let it belong to something else; the old entry stays in the book.
 
@@ -204,7 +199,7 @@ def change_photo(
     ------
     RecordError : a closed job, no such photo on it, or one changed or taken back before.
     """
-    place = _place(caption, finding, part, step)
+    place = _place(**shows)
     _of_job(shop, job, number)
     need_open(shop, job)
     changed = shop.store.photos.change(number, place, at=shop.clock(), who=shop.signed(who), key=key)
@@ -284,7 +279,7 @@ def check_photos(shop: Shop) -> PhotoCheck:
     )
 
 
-def _place(caption: str, finding: int | None, part: str, step: str) -> Place:
+def _place(*, caption: str = "", finding: int | None = None, part: str = "", step: str = "") -> Place:
     for text in (caption, part, step):
         need_letters(text)
     return Place(caption=caption.strip(), finding=finding, part=part.strip(), step=step.strip())

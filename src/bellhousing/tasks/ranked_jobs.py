@@ -21,7 +21,6 @@ from bellhousing.tasks.shop import Shop
 
 LOG = logging.getLogger("bellhousing.verdicts")
 KEPT_CAUSES = 20
-NOTHING_MORE = "Nothing more to look at that may be done now"
 
 
 def causes_of_job(shop: Shop, job: int) -> Answer:

@@ -20,7 +20,7 @@ from bellhousing.tasks.answers import (
     Limit,
     NextTest,
 )
-from bellhousing.tasks.hearing import COUNTED_ELSEWHERE, Heard
+from bellhousing.tasks.hearing import Heard, notes_of
 from bellhousing.tasks.reckoning import Reckoning
 from bellhousing.tasks.tries import combined, remarked
 
@@ -49,11 +49,7 @@ def rank(
         forbidden=forbidden,
         not_looked_at=tuple(diagnosis.not_looked_at),
         conflict=_conflict(diagnosis, [entry.answer for entry in taken]),
-        notes=tuple(
-            entry.answer.said
-            for entry in heard
-            if entry.evidence is None and entry.answer.note not in COUNTED_ELSEWHERE
-        ),
+        notes=notes_of(heard),
         box=prepared.box.slug,
         box_name=prepared.box.name,
         box_digest=prepared.box.digest,

@@ -11,9 +11,6 @@ from bellhousing.quantities.turn import METRIC, unit_for
 from bellhousing.quantities.units import from_si, to_si
 from bellhousing.tasks.report_shapes import ReportReading
 
-THOUSANDTHS = 1e-3
-"""Lengths below this [m] are shown to the hundredth of a millimetre or the thousandth of an inch."""
-
 
 def shown(value: float, unit: str, units: str) -> str:
     """A figure in the unit it was entered in, as the report shows it."""

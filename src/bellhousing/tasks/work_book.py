@@ -7,7 +7,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from difflib import get_close_matches
-from typing import Any, TypedDict
+from typing import Any, TypedDict, TypeVar
 
 from bellhousing.boxes.box import Box
 from bellhousing.boxes.parts_tree import Flange, Part, PartsTree
@@ -26,9 +26,10 @@ from bellhousing.work.ledger import ledger
 from bellhousing.work.naming import find_parts, plain
 
 MOST = 99
-# How often an entry is fitted to the book anew when others write in it at the same moment.
+# How often something is held against the book anew when others write in it at the same moment.
 MOST_ANEW = 40
 LONGEST_TAG = 24
+Kept = TypeVar("Kept")
 
 
 class BookLine(Shape):
@@ -144,15 +145,26 @@ def write(
     ------
     RecordError : it cannot be kept, or it does not fit what the book says; then nothing was written
     """
-    for left in reversed(range(MOST_ANEW)):
-        told = data(book) if callable(data) else data
+
+    def attempt(now: Book) -> WorkEntry:
+        return _write(now, kind, subject, data(now) if callable(data) else data, who, key, corrects)
+
+    return until_kept(book, attempt)
+
+
+def until_kept(book: Book, attempt: Callable[[Book], Kept]) -> Kept:
+    """What an attempt on the book gives; on the book as it then is, where others wrote in it meanwhile.
+
+    Raises
+    ------
+    BookMoved : somebody wrote at every attempt
+    """
+    for _ in range(MOST_ANEW - 1):
         try:
-            return _write(book, kind, subject, told, who, key, corrects)
+            return attempt(book)
         except BookMoved:
-            if not left:
-                raise
             book = read_book(book.shop, book.job)
-    raise AssertionError
+    return attempt(book)
 
 
 def _write(

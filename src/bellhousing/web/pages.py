@@ -178,8 +178,13 @@ def see(path: str) -> RedirectResponse:
 
 def page_asked(request: Request) -> int:
     """The page of a list that was asked for, the first where that is none."""
-    text = request.query_params.get("page", "")
-    return int(text) if text.isascii() and text.isdigit() and len(text) < 8 else 1
+    found = whole_of(request.query_params.get("page", ""), 7)
+    return 1 if found is None else found
+
+
+def whole_of(text: str, digits: int = 11) -> int | None:
+    """The whole number a text is, None where it is none or a longer one."""
+    return int(text) if text.isascii() and text.isdecimal() and len(text) <= digits else None
 
 
 def own_path(path: str, otherwise: str) -> str:

@@ -12,6 +12,7 @@ from bellhousing.tasks.photos import (
     taken_back_of_job,
 )
 from bellhousing.tasks.shop import Shop
+from bellhousing.web.pages import whole_of
 
 
 @dataclass(frozen=True)
@@ -30,5 +31,5 @@ def photo_part(shop: Shop, number: int, about: str = "") -> PhotoPart:
         photos=photos_of_job(shop, number),
         taken_back=taken_back_of_job(shop, number),
         pairs=before_and_after(shop, number),
-        about=int(about) if about.isascii() and about.isdigit() and len(about) < 12 else None,
+        about=whole_of(about),
     )

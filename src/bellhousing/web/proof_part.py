@@ -12,7 +12,7 @@ from bellhousing.tasks.fitting_car import fit_of_job
 from bellhousing.tasks.one_car_sources import Source, source_of_job
 from bellhousing.tasks.proving import ProofAnswer, proof, proof_picture
 from bellhousing.tasks.shop import Shop
-from bellhousing.web.pages import Problem
+from bellhousing.web.pages import Problem, whole_of
 
 
 @dataclass(frozen=True)
@@ -53,4 +53,4 @@ def earlier(shop: Shop, before: str) -> Source | None:
     text = before.strip()
     if not text:
         return None
-    return source_of_job(shop, int(text) if text.isascii() and text.isdecimal() and len(text) < 12 else 0)
+    return source_of_job(shop, whole_of(text) or 0)

@@ -24,6 +24,7 @@ from bellhousing.web.pages import (
     shop_of,
     taking,
     wants_json,
+    whole_of,
 )
 from bellhousing.web.problems import NotFound
 
@@ -80,13 +81,12 @@ def odometer(request: Request, sent: Sent) -> Response:
 
 def withdraw(request: Request, sent: Sent) -> Response:
     """Take back a service noted by mistake."""
-    number = sent.text("number")
-    plain = number.isascii() and number.isdecimal() and len(number) < 12
+    number = whole_of(sent.text("number")) or 0
     return _note(
         request,
         sent,
         "withdraw",
-        lambda car: service.withdraw_service(shop_of(request), car, int(number) if plain else 0),
+        lambda car: service.withdraw_service(shop_of(request), car, number),
     )
 
 

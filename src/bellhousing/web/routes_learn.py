@@ -21,6 +21,7 @@ from bellhousing.web.pages import (
     shop_of,
     taking,
     wants_json,
+    whole_of,
 )
 
 SHOWN = 20
@@ -84,10 +85,10 @@ def take_back(request: Request, sent: Sent) -> Response:
 
 
 def _number(sent: Sent) -> int:
-    text = sent.text("job").strip()
-    if not (text.isascii() and text.isdigit() and len(text) < 12):
+    number = whole_of(sent.text("job").strip())
+    if number is None:
         raise RecordError("no job is named", remedy="give its number")
-    return int(text)
+    return number
 
 
 def _done(request: Request, form: str, sent: Sent, act: Callable[[], LearnAnswer]) -> Response:

@@ -25,6 +25,7 @@ from bellhousing.web.pages import (
     shop_of,
     taking,
     wants_json,
+    whole_of,
 )
 from bellhousing.web.problems import NotFound
 from bellhousing.web.sheet import number_of, sheet_page
@@ -82,9 +83,10 @@ def _entry_in(sent: Sent) -> int | None:
     given = sent.given("finding")
     if given is None:
         return None
-    if not (given.isascii() and given.isdigit() and len(given) < 12):
+    number = whole_of(given)
+    if number is None:
         raise RecordError("that is no entry of this job", where=given[:40], remedy="give an entry's number")
-    return int(given)
+    return number
 
 
 def one(request: Request) -> Response:

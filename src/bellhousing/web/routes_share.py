@@ -19,7 +19,18 @@ from bellhousing.tasks.letting_in import TooSoon
 from bellhousing.tasks.owner_report import MOST_PHOTOS
 from bellhousing.tasks.photos import photos_of_job
 from bellhousing.web import routes_photos, routes_report
-from bellhousing.web.pages import SHARED, Filled, Problem, Sent, as_json, page, sent_back, shop_of, taking
+from bellhousing.web.pages import (
+    SHARED,
+    Filled,
+    Problem,
+    Sent,
+    as_json,
+    page,
+    sent_back,
+    shop_of,
+    taking,
+    whole_of,
+)
 from bellhousing.web.problems import NotFound, tell
 from bellhousing.web.sheet import number_of
 
@@ -75,14 +86,15 @@ def _links(
 
 def make(request: Request, sent: Sent) -> Response:
     """Make a link; what opens it is shown this once."""
-    days = sent.given("days") or str(sharing.USUAL_DAYS)
+    asked = sent.given("days") or str(sharing.USUAL_DAYS)
+    days = whole_of(asked, 4)
     try:
-        if not days.isascii() or not days.isdigit() or len(days) > 4:
+        if days is None:
             raise InputFileError(
-                "a link holds for a number of days", where=days[:20], remedy="for example 30"
+                "a link holds for a number of days", where=asked[:20], remedy="for example 30"
             )
         number, kind = number_of(request), sent.given("page") or sharing.REPORT
-        made = sharing.share(shop_of(request), number, kind, days=int(days))
+        made = sharing.share(shop_of(request), number, kind, days=days)
     except (InputFileError, sharing.NotShown) as error:
         return sent_back(request, error, "share", sent, lambda filled: _links(request, None, filled, 422))
     if request.headers.get("accept", "").startswith("application/json"):

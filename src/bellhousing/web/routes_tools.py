@@ -26,6 +26,7 @@ from bellhousing.web.pages import (
     shop_of,
     taking,
     wants_json,
+    whole_of,
 )
 from bellhousing.web.problems import NotFound
 from bellhousing.web.tool_shapes import Shown
@@ -165,9 +166,10 @@ def _count(shop: Shop, sent: Sent, box: str, part: str) -> StockAnswer:
 
 def _number(sent: Sent, name: str, usual: str = "") -> int:
     text = sent.text(name).strip() or usual
-    if not (text.isascii() and text.isdigit() and len(text) < 10):
+    found = whole_of(text, 9)
+    if found is None:
         raise QuantityError("that is no whole number", where=name.replace("_", " "), remedy="such as 2")
-    return int(text)
+    return found
 
 
 BOOKS: Mapping[str, Callable[[Shop, Sent, str, str], StockAnswer]] = {

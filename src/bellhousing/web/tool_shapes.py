@@ -9,6 +9,7 @@ from typing import Any
 
 from pydantic import BaseModel
 
+from bellhousing.errors import QuantityError
 from bellhousing.reports.limit_line import LimitLine
 from bellhousing.web.pages import Sent
 
@@ -50,6 +51,19 @@ class Tool:
     def filled(self, sent: Mapping[str, str]) -> bool:
         """Whether anything was asked of it."""
         return any(sent.get(entry.name, "").strip() for entry in self.entries)
+
+
+def both(sent: Sent, first: str, second: str, what: str, remedy: str) -> tuple[str, str] | None:
+    """Two fields that are given together, None where neither is.
+
+    Raises
+    ------
+    QuantityError : only one of them is given
+    """
+    one, other = sent.given(first), sent.given(second)
+    if (one is None) != (other is None):
+        raise QuantityError(what, remedy=remedy)
+    return None if one is None or other is None else (one, other)
 
 
 def limit(

@@ -9,7 +9,7 @@ from bellhousing.fits.fasteners import GRADES, NUT_FACTORS, TAPPED, WANTED_MARGI
 from bellhousing.fits.pulling import NEVER
 from bellhousing.reports.limit_line import LimitLine
 from bellhousing.tasks import bolting
-from bellhousing.web.pages import Sent
+from bellhousing.web.pages import Sent, whole_of
 from bellhousing.web.tool_shapes import Entry, Shown, Tool, limit
 
 
@@ -50,17 +50,16 @@ def _thread(sent: Sent) -> bolting.ThreadAnswer:
 
 
 def _order(sent: Sent) -> bolting.OrderOfTightening:
-    text = sent.text("bolts").strip()
-    if not (text.isascii() and text.isdigit() and len(text) < 4):
+    bolts, rows = whole_of(sent.text("bolts").strip(), 3), whole_of(sent.given("rows") or "0", 3)
+    if bolts is None:
         raise QuantityError(
             "how many bolts is not said", where="bolts", remedy="give their number, such as 7"
         )
-    rows = sent.given("rows") or "0"
-    if not (rows.isascii() and rows.isdigit() and len(rows) < 4):
+    if rows is None:
         raise QuantityError(
             "that is no number of rows", where="rows", remedy="such as 2, or nothing for a ring"
         )
-    return bolting.order(int(text), sent.given("torque"), rows=int(rows))
+    return bolting.order(bolts, sent.given("torque"), rows=rows)
 
 
 def _pull(sent: Sent) -> bolting.PullAnswer:

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import math
 
-from bellhousing.errors import QuantityError
 from bellhousing.friction.linings import LININGS
+from bellhousing.reports.limit_line import LimitLine
 from bellhousing.tasks import packing
 from bellhousing.web.pages import Sent
-from bellhousing.web.tool_shapes import Entry, Shown, Tool, limit
+from bellhousing.web.tool_shapes import Entry, Shown, Tool, both, limit
 
 
 def _pack(sent: Sent) -> packing.PackAnswer:
@@ -30,18 +30,21 @@ def _pack(sent: Sent) -> packing.PackAnswer:
 
 def _pack_shown(answer: packing.PackAnswer) -> Shown:
     told = f"{answer.mean_psi:.0f} psi on the lining, which bears {answer.most_psi:.0f}"
-    lines = [("Pressure on the lining", limit(answer.mean_psi, 0.0, answer.most_psi, told, "psi"))]
-    if answer.margin is not None:
-        told = f"{answer.margin:.2f} times what is asked, it slips below 1"
-        lines.insert(0, ("Held, over what is asked", limit(answer.margin, 1.0, math.inf, told, "times")))
+    pressed = ("Pressure on the lining", limit(answer.mean_psi, 0.0, answer.most_psi, told, "psi"))
+    lines = [*_held(answer.margin), pressed]
     more = [f"At this pressure {answer.faces_needed} faces would be enough."] if answer.faces_needed else []
     return Shown(answer.text, tuple(lines), (*more, f"Rule: {answer.rule}."), (), answer.assumed)
 
 
+def _held(margin: float | None) -> list[tuple[str, LimitLine]]:
+    if margin is None:
+        return []
+    told = f"{margin:.2f} times what is asked, it slips below 1"
+    return [("Held, over what is asked", limit(margin, 1.0, math.inf, told, "times"))]
+
+
 def _band(sent: Sent) -> packing.BandAnswer:
-    slack, tight = sent.given("slack_arm"), sent.given("tight_arm")
-    if (slack is None) != (tight is None):
-        raise QuantityError("a lever that both ends pull on has two arms", remedy="give both")
+    two_arms = "a lever that both ends pull on has two arms", "give both"
     return packing.band(
         sent.text("wrap"),
         sent.text("drum"),
@@ -52,16 +55,13 @@ def _band(sent: Sent) -> packing.BandAnswer:
         friction=sent.given("friction") or "0.12",
         width=sent.given("width"),
         thickness=sent.given("thickness"),
-        arms=(slack, tight) if slack and tight else None,
+        arms=both(sent, "slack_arm", "tight_arm", *two_arms),
         wanted=sent.given("holds"),
     )
 
 
 def _band_shown(answer: packing.BandAnswer) -> Shown:
-    lines = []
-    if answer.margin is not None:
-        told = f"{answer.margin:.2f} times what is asked, it slips below 1"
-        lines.append(("Held, over what is asked", limit(answer.margin, 1.0, math.inf, told, "times")))
+    lines = _held(answer.margin)
     if answer.most_tension_n is not None:
         told = f"{answer.tight_n:.0f} N in its steel, which bears {answer.most_tension_n:.0f}"
         lines.append(("Pull in its steel", limit(answer.tight_n, 0.0, answer.most_tension_n, told, "N")))

@@ -4,20 +4,15 @@ from __future__ import annotations
 
 import math
 
-from bellhousing.errors import QuantityError
 from bellhousing.fits.seals import MOST_FILL, MOST_STRETCH, SQUEEZE
 from bellhousing.reports.limit_line import LimitLine
 from bellhousing.tasks import sealing
 from bellhousing.web.pages import Sent
-from bellhousing.web.tool_shapes import Entry, Shown, Tool, limit
+from bellhousing.web.tool_shapes import Entry, Shown, Tool, both, limit
 
 
 def _groove(sent: Sent) -> sealing.GrooveAnswer:
-    inside, section = sent.given("inside"), sent.given("section")
-    if (inside is None) != (section is None):
-        raise QuantityError(
-            "a ring on hand is known by two figures", remedy="give its inside diameter and its section"
-        )
+    known_by = "a ring on hand is known by two figures", "give its inside diameter and its section"
     return sealing.groove(
         sent.text("floor"),
         sent.text("width"),
@@ -25,7 +20,7 @@ def _groove(sent: Sent) -> sealing.GrooveAnswer:
         bore=sent.given("bore"),
         sliding=bool(sent.given("sliding")),
         dash=sent.given("dash"),
-        ring=(inside, section) if inside and section else None,
+        ring=both(sent, "inside", "section", *known_by),
         square=bool(sent.given("square")),
     )
 

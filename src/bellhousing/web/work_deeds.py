@@ -12,7 +12,7 @@ from bellhousing.tasks.before_off import need_measured, take_baseline
 from bellhousing.tasks.part_looks import look_at_part
 from bellhousing.tasks.shop import Shop
 from bellhousing.tasks.work_book import Sender, book_lines, find_flange, find_part, read_book, withdraw_work
-from bellhousing.web.pages import Sent
+from bellhousing.web.pages import Sent, whole_of
 from bellhousing.work.build import build
 from bellhousing.work.entries import AS_DRAWN, WITHDRAWN
 from bellhousing.work.orders import TO_ORDER
@@ -34,9 +34,10 @@ def whole(sent: Sent, name: str, otherwise: int | None = None) -> int:
     text = sent.text(name).strip()
     if not text and otherwise is not None:
         return otherwise
-    if not (text.isascii() and text.isdecimal() and len(text) <= MOST_DIGITS):
+    found = whole_of(text, MOST_DIGITS)
+    if found is None:
         raise FindingError(f"'{text[:40]}' is no whole number", where=name, remedy="write it in figures")
-    return int(text)
+    return found
 
 
 def figure(sent: Sent, name: str) -> str:

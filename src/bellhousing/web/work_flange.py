@@ -9,7 +9,8 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from bellhousing.errors import BellhousingError, RecordError
-from bellhousing.tasks.ledger_shapes import BagAnswer, FlangeAnswer, TagAnswer
+from bellhousing.tasks.ledger import next_tag
+from bellhousing.tasks.ledger_shapes import BagAnswer, TagAnswer
 from bellhousing.tasks.measuring import measured_on_job
 from bellhousing.tasks.photos import photos_of_job
 from bellhousing.tasks.strip_shapes import StripBaseline
@@ -84,22 +85,13 @@ def flange_page(
         held=held,
         blocked=to_measure(frame, *(part.slug for part in held if part.slug not in off)),
         bags=[bag for bag in frame.ledger.bags if bag.flange == slug],
-        tag=free_tag(frame, flange),
+        tag=next_tag(frame.ledger.bags, slug),
         told=history(frame, slug),
         jack=tree.flanges[slug].jack_holes,
         on=[part for part in held if part.slug not in off],
         exceptions=[(kind, IN_WORDS[kind]) for kind in EXCEPTIONS],
         declined=DECLINED,
     )
-
-
-def free_tag(frame: Frame, flange: FlangeAnswer) -> str:
-    """The tag of the flange's own bag, else the first that is free."""
-    own = [bag.tag for bag in frame.ledger.bags if bag.flange == flange.slug]
-    if own:
-        return own[-1]
-    known = {bag.tag for bag in frame.ledger.bags}
-    return next(f"B{count}" for count in range(1, len(known) + 2) if f"B{count}" not in known)
 
 
 def part_page(

@@ -17,7 +17,7 @@ from bellhousing.tasks.ledger_answer import ledger_answer
 from bellhousing.tasks.ledger_shapes import FlangeAnswer, LedgerAnswer, PartAnswer, SlotAnswer
 from bellhousing.tasks.noting import WHO
 from bellhousing.tasks.work_book import Book, BookLine, book_lines, read_book
-from bellhousing.web.pages import Filled, page, shop_of
+from bellhousing.web.pages import Filled, page, shop_of, whole_of
 from bellhousing.web.problems import NotFound
 from bellhousing.web.session import person_of
 from bellhousing.web.work_words import count_in_words, line_said
@@ -99,15 +99,15 @@ def who_signs(request: Request, said: str = "") -> str:
 
 
 def _did(request: Request, book: Book) -> Did | None:
-    noted = request.query_params.get("noted", "")
-    if noted.isdecimal() and len(noted) < 12:
-        found = [entry for entry in book.shop.store.current_findings(book.job) if entry.id == int(noted)]
+    noted = whole_of(request.query_params.get("noted", ""))
+    if noted is not None:
+        found = [entry for entry in book.shop.store.current_findings(book.job) if entry.id == noted]
         return Did(f"among the findings: “{found[0].said}”", None) if found else None
-    asked = request.query_params.get("did", "")
-    if not asked.isdecimal() or len(asked) > 12:
+    asked = whole_of(request.query_params.get("did", ""))
+    if asked is None:
         return None
     try:
-        line = last_of(book, int(asked))
+        line = last_of(book, asked)
     except BellhousingError:
         return None
     last = line.stands and line.kind != WITHDRAWN
