@@ -2,8 +2,13 @@
 
 from __future__ import annotations
 
+from typing import cast
+
 import pytest
+from starlette.applications import Starlette
 from starlette.testclient import TestClient
+
+from bellhousing.tasks import shop_boxes
 
 
 def test_the_table_is_in_the_unit_of_the_reader(web: TestClient) -> None:
@@ -33,6 +38,21 @@ def test_what_cannot_be_is_refused_in_a_sentence(web: TestClient, address: str, 
     assert answer.status_code == 422
     assert says in answer.json()["error"]["what"]
     assert answer.json()["error"]["remedy"]
+
+
+def test_own_boxes_are_listed_before_a_car_has_one(empty: TestClient) -> None:
+    """One that can be drawn is among the boxes; one that cannot is named with the reason."""
+    shop = cast(Starlette, empty.app).state.shop
+    for slug in ("our-good", "our-spoilt"):
+        shop_boxes.save_box(shop, shop_boxes.begun_text(shop, "box-a").replace("our-box-a", slug))
+    spoilt = shop_boxes.own_file(shop, "our-spoilt")
+    assert spoilt is not None
+    spoilt.write_text(spoilt.read_text("utf-8").replace("sun_teeth: 30", "sun_teeth: 31"), "utf-8")
+    page = empty.get("/evening").text
+    assert '<option value="our-good"' in page
+    assert '<option value="our-spoilt"' not in page
+    assert "1 box of the shop cannot be drawn yet" in page
+    assert "<li>our-spoilt: " in page
 
 
 def test_the_page_holds_to_its_policy(web: TestClient) -> None:

@@ -102,7 +102,7 @@ def test_every_answer_carries_the_policy(web: TestClient, path: str) -> None:
         ("GET", "/job/99999999999999999999999", 404),
         ("GET", "/job/99999/shift-map", 404),
         ("POST", "/job/99999/note", 404),
-        ("GET", "/job/1/note", 405),
+        ("POST", "/job/1/causes", 405),
         ("POST", "/job/1/entry/99999/withdraw", 422),
         ("GET", "/static/no-such-file.css", 404),
     ],
@@ -117,6 +117,26 @@ def test_errors_have_one_shape(web: TestClient, method: str, path: str, status: 
     page = web.request(method, path, headers={"accept": "text/html"})
     assert page.status_code == status
     assert '<html lang="en">' in page.text
+
+
+@pytest.mark.parametrize(
+    ("path", "place"),
+    [
+        ("/job/1/note", "/job/1#write"),
+        ("/job/1/close", "/job/1#job-end"),
+        ("/job/1/work", "/job/1#strip"),
+        ("/job/1/entry/3/correct", "/job/1#findings"),
+        ("/job/1/measure", "/job/1/bench"),
+        ("/due/odometer", "/due"),
+        ("/jobs", "/#open-job"),
+    ],
+)
+def test_a_refused_form_asked_for_again_leads_to_its_place(web: TestClient, path: str, place: str) -> None:
+    """Its page stands under the address it was sent to; a program that asks is told as ever."""
+    answer = web.get(path, headers={"accept": "text/html"}, follow_redirects=False)
+    assert (answer.status_code, answer.headers["location"]) == (303, place)
+    assert web.get(place).status_code == 200
+    assert web.get(path, headers=JSON).status_code == 405
 
 
 def test_a_fault_of_the_program_is_said_plainly(demo: Shop, monkeypatch: pytest.MonkeyPatch) -> None:

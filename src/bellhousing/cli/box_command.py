@@ -112,7 +112,8 @@ def _known(box: BoxAnswer) -> Iterator[str]:
     ).splitlines()
     if box.gears:
         yield ""
-        yield "Ratios by the teeth: " + ", ".join(f"{gear}: {ratio:.3f}" for gear, ratio in box.gears)
+        teeth = "the teeth" if box.own_teeth else "the usual teeth of its kind"
+        yield f"Ratios by {teeth}: " + ", ".join(f"{gear}: {ratio:.3f}" for gear, ratio in box.gears)
     if box.applied:
         yield ""
         yield "Applied in each gear"

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from bellhousing.boxes.box import Box, part_in_words
 from bellhousing.boxes.gears import applied_elements, gear_train_of
-from bellhousing.boxes.kinds import FOUR_SPEED
+from bellhousing.boxes.kinds import CHART, FOUR_SPEED
 from bellhousing.diagnosis.prepare import CarFacts
 from bellhousing.errors import BellhousingError, BoxFileError, FindingError, QuantityError
 from bellhousing.geartrain.layout import Brake, GearTrain, OneWayClutch, PlanetarySet
@@ -34,6 +34,7 @@ from bellhousing.tasks.evening_shapes import (
     EveningFloor,
     EveningGear,
     EveningNode,
+    EveningNotShown,
     EveningSet,
     EveningValve,
     Plane,
@@ -42,6 +43,7 @@ from bellhousing.tasks.evening_shapes import (
 )
 from bellhousing.tasks.shipped import shipped_catalogue
 from bellhousing.tasks.shop import Shop
+from bellhousing.tasks.shop_boxes import own_boxes
 
 FloatArray = NDArray[np.float64]
 
@@ -53,8 +55,38 @@ MOST_BROKEN = 6
 
 
 def boxes(shop: Shop) -> tuple[EveningBox, ...]:
-    """Boxes that can be shown: those that come with the program, then those in the shop's cars."""
-    return tuple(_named(box) for box in _boxes(shop).values())
+    """Boxes that can be shown: those that come with the program, then the shop's own and its cars'."""
+    return tuple(_named(box) for box in _boxes(shop).values() if _why_not(box) is None)
+
+
+def not_shown(shop: Shop) -> tuple[EveningNotShown, ...]:
+    """The shop's own boxes that cannot be shown, each with the reason."""
+    found = [
+        EveningNotShown(name=box.name, why=why)
+        for box in _boxes(shop).values()
+        if (why := _why_not(box)) is not None
+    ]
+    for name in own_boxes(shop):
+        try:
+            shop.box(name)
+        except BellhousingError as error:
+            found.append(EveningNotShown(name=name, why=str(error)))
+    return tuple(found)
+
+
+@lru_cache(maxsize=64)
+def _why_not(box: Box) -> str | None:
+    """What keeps a box from being shown, None if nothing; it is not fitted to its table, which takes time."""
+    try:
+        facts, train = CarFacts(), gear_train_of(box)
+        middle_car(box)
+        vehicle(box, facts.axle_ratio, facts.tyre_radius, facts.altitude)
+        for lever, gear in CHART[box.kind]:
+            if lever == "D":
+                _gear(box, train, int(gear))
+    except BellhousingError as error:
+        return str(error)
+    return None
 
 
 def box_of(shop: Shop, slug: str) -> Box:
@@ -72,11 +104,11 @@ def box_of(shop: Shop, slug: str) -> Box:
 
 def _boxes(shop: Shop) -> Mapping[str, Box]:
     found: dict[str, Box] = {}
-    for name in (*ALWAYS, *(car.box for car in shop.store.cars())):
+    for name in (*ALWAYS, *own_boxes(shop), *(car.box for car in shop.store.cars())):
         try:
             box = shop.box(name)
         except BellhousingError:
-            continue  # its own job tells what is wrong with it
+            continue  # `not_shown` tells what is wrong with it, and so does its own job
         found.setdefault(box.slug, box)
     return found
 

@@ -18,6 +18,13 @@ class EveningBox(Shape):
     kind: str
 
 
+class EveningNotShown(Shape):
+    """A box of the shop that cannot be shown, and why."""
+
+    name: str
+    why: str
+
+
 class EveningBreak(Shape):
     """Something to break: where the picture shows it, how, and what it does in a sentence of the trade."""
 

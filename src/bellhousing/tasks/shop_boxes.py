@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import re
 import shutil
+from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import Any
 
@@ -55,13 +56,17 @@ class PartAnswer(Shape):
 
 
 class BoxAnswer(BoxSummary):
-    """A box with what it gives and what it cannot yet work out, in sentences."""
+    """A box with what it gives and what it cannot yet work out, in sentences.
+
+    `gears` follow from the teeth: its own, or where `own_teeth` is false the usual ones of its kind.
+    """
 
     source: str = ""
     note: str = ""
     parts: tuple[PartAnswer, ...] = ()
     gears: tuple[tuple[str, float], ...] = ()
     applied: tuple[tuple[str, tuple[str, ...]], ...] = ()
+    own_teeth: bool = True
     cannot: tuple[str, ...] = ()
     figures: tuple[FigureAnswer, ...] = ()
     windows: tuple[tuple[str, str], ...] = ()
@@ -83,20 +88,33 @@ class BoxCheckAnswer(Shape):
 
 def box_names(shop: Shop) -> tuple[str, ...]:
     """Short names of every box that can be named, the shop's own first."""
-    return (
-        *(path.stem for path in _own_files(shop)),
-        *(name for name in shipped_boxes() if name not in BLANKS),
-    )
+    return (*own_boxes(shop), *_shipped())
+
+
+def own_boxes(shop: Shop) -> tuple[str, ...]:
+    """Short names of the boxes the shop has files of."""
+    return tuple(path.stem for path in _own_files(shop))
+
+
+def _shipped() -> tuple[str, ...]:
+    return tuple(name for name in shipped_boxes() if name not in BLANKS)
+
+
+def titles(shop: Shop, names: Iterable[str]) -> Mapping[str, str]:
+    """What to call boxes by their short names or files; one that cannot be used by its short name."""
+    found = {}
+    for name in set(names):
+        try:
+            found[name] = shop.box(name).name
+        except BellhousingError:
+            found[name] = Path(name).stem
+    return found
 
 
 def boxes_of_shop(shop: Shop) -> tuple[BoxSummary, ...]:
     """Every box, the shop's own first."""
     own = [_own_summary(shop, path) for path in _own_files(shop)]
-    shipped = [
-        BoxSummary(**_plain(load_box(name), name, own=False))
-        for name in shipped_boxes()
-        if name not in BLANKS
-    ]
+    shipped = [BoxSummary(**_plain(load_box(name), name, own=False)) for name in _shipped()]
     return (*own, *shipped)
 
 
@@ -260,10 +278,6 @@ def own_file(shop: Shop, slug: str) -> Path | None:
     return path if OWN_BOX.fullmatch(slug) and path.is_file() else None
 
 
-def _shipped() -> tuple[str, ...]:
-    return tuple(name for name in shipped_boxes() if name not in BLANKS)
-
-
 def _own_files(shop: Shop) -> list[Path]:
     folder = shop.folder / BOXES
     return [path for path in sorted(folder.glob("*.yaml")) if OWN_BOX.fullmatch(path.stem)]
@@ -291,6 +305,7 @@ def _answer(box: Box, slug: str, *, own: bool) -> BoxAnswer:
         parts=_parts(box),
         gears=gear_ratios(box),
         applied=tuple((gear, tuple(map(part_in_words, names))) for gear, names in apply_chart(box)),
+        own_teeth=box.gear_train_origin == "box",
         cannot=box.what_it_cannot_do(),
         figures=tuple(
             FigureAnswer(

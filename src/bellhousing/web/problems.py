@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import logging
+import re
 
 from starlette.exceptions import HTTPException
 from starlette.requests import Request
@@ -10,7 +11,7 @@ from starlette.responses import JSONResponse, Response
 
 from bellhousing.errors import BellhousingError
 from bellhousing.web.guard import HEADERS, LARGEST_BODY, TooLarge
-from bellhousing.web.pages import Problem, page, wants_json
+from bellhousing.web.pages import Problem, page, see, wants_json
 
 LOG = logging.getLogger("bellhousing.web")
 REMEDIES = {
@@ -21,6 +22,26 @@ REMEDIES = {
     413: "what is sent at once may hold 64 kB; send it in pieces",
     421: "use the address that was printed when Bellhousing was started",
 }
+# Where a form stands that is sent to an address of its own, asked for again by somebody who reads.
+FORMS = tuple(
+    (re.compile(sent_to), stands)
+    for sent_to, stands in (
+        (r"(/job/\d+)/(?:note|understand)", r"\1#write"),
+        (r"(/job/\d+)/answer", r"\1#complaint"),
+        (r"(/job/\d+)/entry/\d+/\w+", r"\1#findings"),
+        (r"(/job/\d+)/(?:close|reopen)", r"\1#job-end"),
+        (r"(/job/\d+)/work", r"\1#strip"),
+        (r"(/job/\d+)/leak", r"\1/leaks"),
+        (r"(/job/\d+)/measure", r"\1/bench"),
+        (r"(/job/\d+/photos/\d+)/\w+", r"\1"),
+        (r"(/job/\d+/share)/\d+/revoke", r"\1"),
+        (r"/jobs", "/#open-job"),
+        (r"(/learn|/due|/people)/\w+", r"\1"),
+        (r"/boxes/check", "/boxes/new"),
+        (r"/stock/\w+", "/bench#stock"),
+        (r"/unit|/logout", "/"),
+    )
+)
 WHAT = {404: "there is no such page", 405: "this address does not take that"}
 TITLES = {
     401: "Not logged in",
@@ -56,6 +77,11 @@ def on_http(request: Request, error: Exception) -> Response:
     """An error of the protocol: no such page, too large, not from here."""
     assert isinstance(error, HTTPException)
     status = error.status_code
+    if status == 405 and request.method in ("GET", "HEAD") and not wants_json(request):
+        for sent_to, stands in FORMS:
+            found = sent_to.fullmatch(request.url.path)
+            if found is not None:
+                return see(found.expand(stands))
     remedy = REMEDIES.get(status)
     if isinstance(error, TooLarge) and error.largest > LARGEST_BODY:
         most = max(1, error.largest // 2**20)

@@ -21,7 +21,7 @@ from bellhousing.reports.history_chart import (
     history_table,
     history_text,
 )
-from bellhousing.tasks import job_list
+from bellhousing.tasks import job_list, shop_boxes
 from bellhousing.tasks.car_history import CarHistoryAnswer, SeriesAnswer, car_history
 from bellhousing.tasks.service import service_plan
 from bellhousing.tasks.service_shapes import CarDueAnswer
@@ -47,7 +47,10 @@ def cars(request: Request) -> Response:
     """The cars by name, a page at a time, or those that hold what is looked for."""
     asked = request.query_params.get("q", "")
     found = job_list.car_page(shop_of(request), page=page_asked(request), asked=asked)
-    return as_json(found) if wants_json(request) else page(request, "cars.html", found=found)
+    if wants_json(request):
+        return as_json(found)
+    boxes = shop_boxes.titles(shop_of(request), (car.box for car in found.cars))
+    return page(request, "cars.html", found=found, boxes=boxes)
 
 
 def car(request: Request) -> Response:
@@ -64,6 +67,7 @@ def car(request: Request) -> Response:
         "car.html",
         history=history,
         car=history.car,
+        box_title=shop_boxes.titles(shop_of(request), [history.car.box])[history.car.box],
         readings=_parts(history.readings, "reading", units_of(request)),
         fits=_parts(history.fits, "fit", units_of(request)),
         open_job=_open_job(history),

@@ -29,6 +29,7 @@ def show(request: Request) -> Response:
         "evening.html",
         boxes=boxes,
         chosen=chosen,
+        not_shown=evening.not_shown(shop),
         breaks={box.slug: evening.breaks(evening.box_of(shop, box.slug)) for box in boxes},
         drives=evening_drives.drives(),
         cases=evening_game.titles(shop),

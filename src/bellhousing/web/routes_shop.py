@@ -64,6 +64,7 @@ def _start(request: Request, filled: Filled | None = None, status: int = 200) ->
         all_cars_listed=count <= MOST_CARS,
         chosen=(filled or Filled()).value("job", "car", query.get("car", "")),
         boxes=shop_boxes.box_names(shop),
+        box_titles=shop_boxes.titles(shop, (car.box for car in cars)),
         usual_box=DEFAULT_BOX,
         filled=filled or Filled(),
     )

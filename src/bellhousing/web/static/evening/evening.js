@@ -8,7 +8,7 @@ import { html, say } from "./svg.js";
 import { symbol } from "./symbols.js";
 import { Table } from "./table.js";
 import { tables } from "./tables.js";
-import { GEARS, bare, follow, pressureUnit, sentence, throttle, whole } from "./words.js";
+import { GEARS, bare, follow, pressureUnit, sentence, throttle, throttleSaid, whole } from "./words.js";
 
 const QUIET = 900;
 const $ = (id) => document.getElementById(id);
@@ -130,9 +130,9 @@ export function render() {
   levers.update(state);
   numbers(state);
   const foot = throttle(state.travel, kind());
-  say($("travel-says"), `${$("travel").value} % · ${foot}`);
+  say($("travel-says"), [`${$("travel").value} %`, foot].filter(Boolean).join(" · "));
   say($("speed-says"), `${whole(state.speed)} ${state.unit}`);
-  $("travel").setAttribute("aria-valuetext", foot);
+  $("travel").setAttribute("aria-valuetext", throttleSaid(state.travel, kind()));
   $("speed").setAttribute("aria-valuetext", `${whole(state.speed)} ${state.unit}, ${GEARS[state.gear]} gear`);
   document.body.dataset.gear = String(state.gear);
   if ($("tables").open) tables($("table-place"), now.table.data, state, now.parts);
