@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import os
-import shutil
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -58,8 +57,6 @@ def prepared_folder(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
 @pytest.fixture(scope="session")
 def chromium() -> str:
     """The path of the browser on this machine; a browser test without one is an error, never a pass."""
-    for name in ("chromium", "chromium-browser"):
-        path = shutil.which(name)
-        if path is not None:
-            return path
-    raise RuntimeError("no chromium on this machine: apt-get install --no-install-recommends chromium")
+    from tests.serving import chromium_here
+
+    return chromium_here()

@@ -2,20 +2,17 @@
 
 from __future__ import annotations
 
-import socket
-import threading
 from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-import uvicorn
 from playwright.sync_api import Browser, BrowserContext, sync_playwright
 
 from bellhousing.tasks.ahead import prepare_ahead
 from bellhousing.tasks.demo import open_demo
 from bellhousing.tasks.shop import Shop, open_shop
-from bellhousing.web.app import create_app
 from tests.browser.killed import SLOW, Server, like_the_demo
+from tests.serving import served
 
 
 @pytest.fixture(scope="session")
@@ -30,15 +27,8 @@ def shop(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Shop]:
 @pytest.fixture(scope="session")
 def address(shop: Shop) -> Iterator[str]:
     """Where the shop is served, on a free port of this machine."""
-    with socket.socket() as bound:
-        bound.bind(("127.0.0.1", 0))
-        bound.listen(64)
-        server = uvicorn.Server(uvicorn.Config(create_app(shop), log_level="warning", access_log=False))
-        thread = threading.Thread(target=server.run, kwargs={"sockets": [bound]}, daemon=True)
-        thread.start()
-        yield f"http://127.0.0.1:{bound.getsockname()[1]}"
-        server.should_exit = True
-        thread.join(timeout=20)
+    with served(shop) as where:
+        yield where
 
 
 @pytest.fixture(scope="session")
