@@ -32,11 +32,14 @@ def table() -> str:
         paths = described(create_app(shop).routes, workshop=True)["paths"]
     rows: dict[str, list[str]] = {name: [] for name in GROUPS}
     for path, methods in paths.items():
-        if LEFT_OUT.search(path) or (path.endswith(".json") and path.removesuffix(".json") in paths):
+        if LEFT_OUT.search(path):
             continue
         group = next(name for name, pattern in GROUPS.items() if re.match(pattern, path))
-        both = f"{path}.json" in paths
-        rows[group] += [_row(method, path, both, told) for method, told in methods.items()]
+        twin = paths.get(f"{path}.json", {})
+        page = paths.get(path.removesuffix(".json"), {}) if path.endswith(".json") else {}
+        rows[group] += [
+            _row(method, path, method in twin, told) for method, told in methods.items() if method not in page
+        ]
     return BEGIN + "".join(_tables(rows)) + END
 
 
@@ -48,7 +51,7 @@ def _tables(rows: Mapping[str, list[str]]) -> Iterator[str]:
 
 
 def _row(method: str, path: str, both: bool, told: Mapping[str, Any]) -> str:
-    address = f"`{method.upper()} {path}`" + (" `.json`" if both and method == "get" else "")
+    address = f"`{method.upper()} {path}`" + (" `.json`" if both else "")
     names = _taken(told)
     shown = ", ".join(f"`{name}`" for name in names[:MOST_NAMES]) + (" …" if len(names) > MOST_NAMES else "")
     return f"| {address} | {told['summary']} | {shown} | {told['x-least-role']} |\n"

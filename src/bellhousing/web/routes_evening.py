@@ -19,7 +19,7 @@ USUAL_SEVERITY = 0.5
 
 
 def show(request: Request) -> Response:
-    """The page; of the shop it names boxes only, never a car, a job or an owner."""
+    """The evening view; of the shop it names boxes only, never a car, a job or an owner."""
     shop = shop_of(request)
     boxes = evening.boxes(shop)
     asked = request.query_params.get("box", USUAL_BOX)

@@ -43,7 +43,7 @@ class Kind:
 
 
 def tools(request: Request) -> Response:
-    """The page, with the answer of the form that was sent, if one was."""
+    """Stock and small sums: the page, with the answer of the form that was sent, if one was."""
     asked = request.query_params.get("tool", "")
     if asked not in TOOLS:
         return stock(request) if wants_json(request) else _page(request)
