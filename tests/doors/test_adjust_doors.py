@@ -70,6 +70,18 @@ def test_the_rod_of_the_four_speed(tmp_path: Path, capsys: pytest.CaptureFixture
     assert -6.0 < answer["amount"] < -0.5
 
 
+def test_what_is_left_alone_stays_as_it_is(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Once the rod is right, nothing is foretold of a change that is not advised."""
+    found = ("3-4 at 29 mph light throttle", "2-3 harsh", "tv pressure 42 psi half way")
+    path = written(tmp_path, *found, "rod 3.5 mm shorter", "tv pressure 31 psi half way", box="box-b")
+    assert run(["adjust", path, "--json"]) == 0
+    answer = json.loads(capsys.readouterr().out)
+    assert answer["state"] in ("not-to-soften", "on-map")
+    assert answer["amount"] == 0.0
+    assert answer["outcomes"]
+    assert all(entry["then"] == entry["now"] for entry in answer["outcomes"])
+
+
 def test_what_was_not_understood_is_said(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """A sentence nobody understands leaves with status 1 and is named."""
     assert run(["adjust", written(tmp_path, *HIGH, "the frobs are quite woozy")]) == 1

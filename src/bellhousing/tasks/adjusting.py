@@ -105,7 +105,7 @@ def adjusting(
         rate=_rate(advice) if known else None,
         outcomes=()
         if setting is None
-        else tuple(_outcome(prepared, entry, known) for entry in setting.outcomes),
+        else tuple(_outcome(prepared, entry, advice.state) for entry in setting.outcomes),
         against=tuple(_against(entry, taken) for entry in advice.against),
         measure=tuple(_measure(prepared, name) for name in advice.measure),
         steps=tuple(
@@ -142,7 +142,8 @@ def _rate(advice: Advice) -> AdjustRate:
     return AdjustRate(low=low, middle=middle, high=high, unit=rate_unit(advice), source=advice.rate_source)
 
 
-def _outcome(prepared: Prepared, outcome: Outcome, known: bool) -> AdjustOutcome:
+def _outcome(prepared: Prepared, outcome: Outcome, state: str) -> AdjustOutcome:
+    """A reading now and after what is advised; where that is to leave it, it stays as it is."""
     finding = prepared.catalogue.finding(outcome.finding)
     unit = finding.unit
     window = outcome.window
@@ -151,7 +152,7 @@ def _outcome(prepared: Prepared, outcome: Outcome, known: bool) -> AdjustOutcome
         name=finding.name,
         unit=unit,
         now=_band(outcome.now, unit),
-        then=_band(outcome.then if known else outcome.best, unit),
+        then=_band({"adjust": outcome.then, "one-step": outcome.best}.get(state, outcome.now), unit),
         window=None if window is None else (reading(window.low, unit), reading(window.high, unit)),
         source=None if window is None else window.source,
     )
