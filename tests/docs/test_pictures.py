@@ -11,13 +11,14 @@ from PIL import Image
 from tests.docs.pictures import FOLDER, PICTURES
 
 DOCS = FOLDER.parent
-SHOWN = re.compile(r"!\[(?P<words>[^\]]*)\]\((?P<file>pictures/[^)\s]+)\)")
+PAGES = (DOCS.parent / "README.md", *sorted(DOCS.glob("*.md")))
+SHOWN = re.compile(r"!\[(?P<words>[^\]]*)\]\((?P<file>(?:docs/)?pictures/[^)\s]+)\)")
 MOST_BYTES, LEAST_WORDS = 120_000, 12
 NAMED = [
     pytest.param(
-        page.name, found["words"], DOCS / found["file"], id=f"{page.stem}-{Path(found['file']).stem}"
+        page.name, found["words"], page.parent / found["file"], id=f"{page.stem}-{Path(found['file']).stem}"
     )
-    for page in sorted(DOCS.glob("*.md"))
+    for page in PAGES
     for found in SHOWN.finditer(page.read_text(encoding="utf-8"))
 ]
 
