@@ -17,9 +17,9 @@ class BellhousingError(Exception):
 
     def __init__(self, what: str, *, where: str | None = None, remedy: str | None = None) -> None:
         super().__init__(what)
-        self.what = what
-        self.where = where
-        self.remedy = remedy
+        self.what = _writable(what)
+        self.where = None if where is None else _writable(where)
+        self.remedy = None if remedy is None else _writable(remedy)
 
     def __str__(self) -> str:
         text = self.what if self.where is None else f"{self.what} ({self.where})"
@@ -52,7 +52,7 @@ class BoxFileError(BellhousingError):
         remedy: str | None = None,
     ) -> None:
         super().__init__(what, where=where, remedy=remedy)
-        self.problems = tuple(problems)
+        self.problems = tuple(_writable(problem) for problem in problems)
 
     def __str__(self) -> str:
         return "\n  ".join((super().__str__(), *self.problems))
@@ -89,7 +89,7 @@ class StillOpenError(RecordError):
         self, what: str, *, problems: Sequence[str], where: str | None = None, remedy: str | None = None
     ) -> None:
         super().__init__(what, where=where, remedy=remedy)
-        self.problems = tuple(problems)
+        self.problems = tuple(_writable(problem) for problem in problems)
 
     def __str__(self) -> str:
         return "\n  ".join((super().__str__(), *self.problems))
@@ -97,3 +97,8 @@ class StillOpenError(RecordError):
 
 class InputFileError(BellhousingError):
     """A file handed in by the user that cannot be read or is not what it should be."""
+
+
+def _writable(text: str) -> str:
+    # A message quotes what was given, be it bytes that are no letters; it must reach its reader all the same.
+    return text.encode("utf-8", "replace").decode("utf-8")

@@ -6,6 +6,7 @@ import contextlib
 import json
 import random
 
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -101,3 +102,12 @@ def test_any_name(name: str) -> None:
     """Any name at all is answered with a box or an error in words."""
     with contextlib.suppress(BellhousingError):
         load_box(name)
+
+
+@pytest.mark.parametrize("line", ['name: "\\ud800"', '"\\ud800": 3', 'money: {kit: "\\ud80014.00"}'])
+def test_a_box_file_that_escapes_it_is_refused_at_its_line(line: str) -> None:
+    """The escape of a double-quoted text makes what no editor can type."""
+    text = shipped_text("box-a")
+    with pytest.raises(BoxFileError, match="sign that is no letter") as refused:
+        box_from_bytes(f"{text}\n{line}\n".encode())
+    assert refused.value.where == f"box file, line {text.count(chr(10)) + 2}"

@@ -163,3 +163,12 @@ def test_routes_are_thin() -> None:
         for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
             if isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef):
                 assert (node.end_lineno or 0) - node.lineno < 30, node.name
+
+
+@pytest.mark.parametrize("path", ["/login", "/boxes/check", "/boxes", "/job/1/note", "/learn/tally"])
+def test_half_a_letter_in_json_is_refused_at_the_door(web: TestClient, path: str) -> None:
+    """An escape may stand for what no file can hold; a form cannot send it."""
+    sent = b'{"text": "fluid low \\ud800", "name": "\\ud800", "tally": "\\ud800"}'
+    answer = web.post(path, content=sent, headers={**JSON, "content-type": "application/json"})
+    assert answer.status_code == 422
+    assert "no letters" in answer.json()["error"]["what"]

@@ -18,6 +18,7 @@ from ruamel.yaml.events import (
 )
 
 from bellhousing.errors import BoxFileError
+from bellhousing.quantities.letters import can_be_written
 
 DEEPEST = 12
 MOST_NODES = 20_000
@@ -95,6 +96,10 @@ class _Builder:
         if event.tag is not None and str(event.tag) not in _PLAIN_TAGS:
             raise BoxFileError(
                 "tags (!) are not used in a box file", where=_at(event), remedy="remove the tag"
+            )
+        if isinstance(event, ScalarEvent) and not can_be_written(event.value):
+            raise BoxFileError(
+                "it holds a sign that is no letter", where=_at(event), remedy="write the letter itself"
             )
         line = event.start_mark.line + 1
         level = self.levels[-1] if self.levels else None

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from bellhousing.errors import InputFileError
+from bellhousing.quantities.letters import can_be_written
 
 LARGEST = 256 * 1024
 
@@ -30,6 +31,8 @@ def read_data(name: str, path: Path | None, key: str) -> Any:
     except (OSError, UnicodeDecodeError, YAMLError, ValueError) as error:
         first = str(error).strip().splitlines()[:1]
         raise InputFileError(f"cannot be read: {' '.join(first)}", where=where) from None
+    if not can_be_written(content):
+        raise InputFileError("holds a sign that is no letter", where=where)
     if not isinstance(content, Mapping) or key not in content:
         raise InputFileError(
             f"there is no `{key}` in the file", where=where, remedy="start from the shipped file"

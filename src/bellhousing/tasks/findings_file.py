@@ -11,6 +11,7 @@ from typing import Any
 
 from bellhousing.diagnosis.prepare import CarFacts
 from bellhousing.errors import InputFileError, QuantityError
+from bellhousing.quantities.letters import can_be_written
 from bellhousing.quantities.parse import parse_measured
 
 LARGEST_FILE = 256 * 1024
@@ -139,7 +140,7 @@ class _Reader:
         from ruamel.yaml import YAML
         from ruamel.yaml.constructor import DuplicateKeyError
         from ruamel.yaml.error import MarkedYAMLError, YAMLError
-        from ruamel.yaml.events import AliasEvent, CollectionEndEvent, CollectionStartEvent
+        from ruamel.yaml.events import AliasEvent, CollectionEndEvent, CollectionStartEvent, ScalarEvent
 
         depth = 0
         try:
@@ -151,6 +152,8 @@ class _Reader:
                     raise self.fail("a findings file takes no anchors and aliases", event.start_mark.line + 1)
                 if getattr(event, "tag", None):
                     raise self.fail("a findings file takes no tags", event.start_mark.line + 1)
+                if isinstance(event, ScalarEvent) and not can_be_written(event.value):
+                    raise self.fail("it holds a sign that is no letter", event.start_mark.line + 1)
             return YAML(typ="rt", pure=True).load(text)
         except DuplicateKeyError as error:
             mark = error.problem_mark

@@ -13,6 +13,7 @@ from bellhousing.diagnosis.catalogue import Catalogue, Finding
 from bellhousing.diagnosis.evidence import Evidence, check_evidence
 from bellhousing.diagnosis.usual import load_usual
 from bellhousing.errors import BellhousingError, FindingError
+from bellhousing.quantities.letters import can_be_written
 from bellhousing.quantities.parse import parse_measured
 from bellhousing.quantities.show import show
 from bellhousing.quantities.units import from_si
@@ -226,10 +227,8 @@ def need_letters(text: str) -> None:
     ------
     FindingError : it holds such bytes.
     """
-    try:
-        text.encode("utf-8")
-    except UnicodeEncodeError:
-        raise FindingError("the text holds bytes that are no letters", remedy="send it as UTF-8") from None
+    if not can_be_written(text):
+        raise FindingError("the text holds bytes that are no letters", remedy="send it as UTF-8")
     if "\x00" in text:
         raise FindingError("the text holds a null character", remedy="take it out")
 

@@ -10,6 +10,7 @@ from typing import Any, Literal
 from pydantic import Field, ValidationError
 
 from bellhousing.errors import InputFileError
+from bellhousing.quantities.letters import can_be_written
 from bellhousing.tasks.answers import Shape
 from bellhousing.tasks.shop import Shop
 
@@ -108,6 +109,8 @@ def plain_yaml(path: Path) -> dict[str, Any] | None:
         ) from None
     if found is None:
         return {}
+    if not can_be_written(found):
+        raise InputFileError("the file holds a sign that is no letter", where=str(path))
     if not isinstance(found, dict):
         raise InputFileError("the file holds no names with values", where=str(path))
     return {str(name): value for name, value in found.items()}

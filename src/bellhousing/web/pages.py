@@ -15,6 +15,7 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, JSONResponse, RedirectResponse, Response
 
 from bellhousing.errors import BellhousingError, InputFileError
+from bellhousing.quantities.letters import can_be_written
 from bellhousing.quantities.turn import INCH, METRIC
 from bellhousing.tasks.settings_terms import settings_or_usual
 from bellhousing.tasks.shop import Shop
@@ -251,4 +252,6 @@ def _object(body: bytes) -> dict[str, str]:
     wrong = [name for name, value in found.items() if not isinstance(value, str | int | float | None)]
     if wrong:
         raise InputFileError("each value must be text or a figure", where=", ".join(wrong))
+    if not can_be_written(found):
+        raise InputFileError("the text holds signs that are no letters", remedy="send it as UTF-8")
     return {str(name): str(value) for name, value in found.items() if value is not None}
