@@ -1,4 +1,4 @@
-"""Whether a text can be written down: some signs that a file or a command line may carry are half of a letter."""
+"""Whether a text can be written down: what a file or a command line carries may be half of a letter."""
 
 from __future__ import annotations
 
