@@ -36,6 +36,8 @@ def test_every_picture_is_taken_and_shown() -> None:
     """No file lies about that no page shows or nobody can take anew."""
     kept = {file.stem for file in FOLDER.iterdir()}
     shown = {
-        Path(found["file"]).stem for page in DOCS.glob("*.md") for found in SHOWN.finditer(page.read_text())
+        Path(found["file"]).stem
+        for page in PAGES
+        for found in SHOWN.finditer(page.read_text(encoding="utf-8"))
     }
     assert kept == set(PICTURES) == shown
