@@ -152,5 +152,6 @@ def _misfits(track: Track, path: GearPath, changes: Changes, begin: IntArray, en
     before = engine.means(np.maximum(begin - 2, 0), begin + 1)
     after = engine.means(end, end + 2)
     pulled = pull(before, path.ratios[changes.before] * path.output[begin])
+    pulled = pulled * path.factors[changes.before] / path.factors[changes.after]
     wanted = engine_at(pulled, path.ratios[changes.after] * path.output[end])
     return np.asarray(np.abs(np.log(after / before) - np.log(wanted / before)))

@@ -8,17 +8,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from bellhousing.boxes.box import Box
+from bellhousing.boxes.gears import applied_elements, gear_train_of
 from bellhousing.boxes.kinds import FOUR_SPEED
+from bellhousing.geartrain.solve import solve
 from bellhousing.road.cars import middle_car
-from bellhousing.road.converter import engine_speed_on_converter
-from bellhousing.road.holding import gears_of
-from bellhousing.road.logs.units import RPM
+from bellhousing.road.converter import coupling_stall_speed, engine_speed_on_converter
+from bellhousing.road.holding import FOUR_SPEED_GEARS, gears_of
 
 FloatArray = NDArray[np.float64]
-
-COUPLING_STALL = 1500 * RPM
-"""Stall speed allowed for where a fluid coupling stands between the gear sets [rad/s]; common practice, no
-source."""
 
 
 @dataclass(frozen=True)
@@ -26,7 +23,9 @@ class GearSet:
     """Forward ratios, lowest gear first [-], and the highest engine speed against a standing turbine [rad/s].
 
     axle_ratio [-] and tyre_radius [m] lead from the road to the output shaft; multiplies: torque ratio of the
-    converter against a standing turbine [-], 1 where there is none.
+    converter against a standing turbine [-], 1 where there is none; reverse: its ratio as a positive number
+    [-], 0 unknown; fluid: how much harder each gear pulls than the first at the same `pull` [-], as a fluid
+    coupling between the gear sets turns at another speed or beside a part that is driven by gears alone.
     """
 
     ratios: tuple[float, ...]
@@ -34,11 +33,18 @@ class GearSet:
     axle_ratio: float
     tyre_radius: float
     multiplies: float = 2.0
+    reverse: float = 0.0
+    fluid: tuple[float, ...] = ()
 
     @property
     def array(self) -> FloatArray:
         """The ratios as an array."""
         return np.asarray(self.ratios)
+
+    @property
+    def factors(self) -> FloatArray:
+        """How much harder each gear pulls than the first at the same `pull` [-]."""
+        return np.asarray(self.fluid) if self.fluid else np.ones(len(self.ratios))
 
     def output_speed(self, road: FloatArray) -> FloatArray:
         """Output shaft's speed [rad/s] at a road speed [m/s]."""
@@ -59,7 +65,27 @@ def gear_set(box: Box, axle_ratio: float, tyre_radius: float) -> GearSet:
     holds = gears_of(box)
     names = ("first", "second", "third", "fourth")
     ratios = tuple(holds[name].ratio for name in names if name in holds)
-    return GearSet(ratios, _stall(box), axle_ratio, tyre_radius, _multiplies(box))
+    reverse = abs(holds["reverse"].ratio) if "reverse" in holds else 0.0
+    return GearSet(
+        ratios, _stall(box), axle_ratio, tyre_radius, _multiplies(box), reverse, _fluid(box, names)
+    )
+
+
+def _fluid(box: Box, names: tuple[str, ...]) -> tuple[float, ...]:
+    """Factors of the pull where a coupling turns at d times the engine's speed and passes on a share s of its
+    power: d^1.5/s by the law of `pull`, over that of the first gear; the gear then slips by s times what the
+    coupling does.
+    """
+    assert box.gear_train is not None
+    coupling = next((one["name"] for one in box.gear_train["elements"] if one["kind"] == "coupling"), None)
+    if coupling is None:
+        return ()
+    train, holds, found = gear_train_of(box), gears_of(box), []
+    for name in names:
+        state = solve(train, applied_elements(box, *FOUR_SPEED_GEARS[name]))
+        driven = holds[name].coupling_speed
+        found.append(driven**1.5 / (abs(state.torques[coupling]) * driven))
+    return tuple(one / found[0] for one in found)
 
 
 def _multiplies(box: Box) -> float:
@@ -69,9 +95,10 @@ def _multiplies(box: Box) -> float:
 
 
 def _stall(box: Box) -> float:
-    if box.kind == FOUR_SPEED:
-        return COUPLING_STALL
     middle = middle_car(box)
+    if box.kind == FOUR_SPEED:
+        driven = gears_of(box)["first"].coupling_speed
+        return float(coupling_stall_speed(middle, np.full(len(middle), np.inf), driven)[0])
     torque, speed = middle["engine.peak_torque"], middle["engine.peak_speed"]
     return float(engine_speed_on_converter(torque, speed, middle["converter.capacity_factor"])[0])
 

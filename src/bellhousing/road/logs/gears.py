@@ -14,6 +14,7 @@ from operator import add
 import numpy as np
 from numpy.typing import NDArray
 
+from bellhousing.road.logs.gear_costs import sample_costs
 from bellhousing.road.logs.gear_set import GearSet, pull
 from bellhousing.road.logs.smoothing import odd, parabola, robust_spread, slope
 from bellhousing.road.logs.tracks import Track
@@ -38,16 +39,15 @@ USUAL_IDLE, HIGHEST_IDLE = 600 * RPM, 700 * RPM
 STEEP = 0.10
 """Rate of change of ln(engine speed) that road speed does not explain, from which it counts [1/s]."""
 
+USUAL_STALL = 2100 * RPM
+"""Stall speed of the car for which the pull by the throttle is judged below [rad/s]."""
+
 LEAST_CHANGE = 0.035
 LEAST_RISE = 40 * RPM
 SPREAD_OF_PULL = 150 * RPM
 PULL_PER_LOAD = 1500 * RPM
 SPREAD_PER_LOAD = 1200 * RPM
-MOST_PER_SECOND = 10.0
 UP, DOWN, SKIP, FROM_REST, HIDDEN = 0.7, 1.5, 3.0, 4.0, 0.4
-FREE = -0.15
-"""Acceleration below which the foot counts as off where nothing tells the throttle [m/s2]."""
-
 LIFTED, LIFT = -0.03, 0.3
 """Change of the throttle opening from which the foot has come off, and what any gear costs across it [-]."""
 
@@ -57,12 +57,6 @@ the opening then falls [-], and how much it was at least [-], for the change and
 
 HIDES = 0.3
 """Time within an edge that the engine idles from which a change may hide there [s]."""
-
-AT_TOP = (-0.12, 0.04)
-"""Logarithm of turbine over engine speed of an engine that keeps to the highest gear, foot off [-]."""
-
-KEEPS_TO_TOP = 1.5
-"""Cost of a lower gear while the engine, foot off, turns as the highest gear asks [1/s]."""
 
 SOFT = (0.15, 0.45, 0.75, 1.05)
 """How long after the engine has risen with the foot a change down may hide in its rise [s]."""
@@ -98,7 +92,7 @@ class GearPath:
     """Gear of every sample (index into the ratios), changes seen, and the smoothed series they rest on.
 
     speed [m/s]; output [rad/s]; gain: acceleration [m/s2]; idle [rad/s]; noise: of engine speed [rad/s];
-    told: where engine speed tells the gear; ratios of the gears [-]
+    told: where engine speed tells the gear; ratios of the gears [-]; factors: of their pulls [-]
     """
 
     gear: IntArray
@@ -110,6 +104,7 @@ class GearPath:
     idle: float
     noise: float
     ratios: FloatArray
+    factors: FloatArray
 
 
 def read_gears(track: Track, gears: GearSet, idle: float | None = None) -> GearPath:
@@ -122,10 +117,17 @@ def read_gears(track: Track, gears: GearSet, idle: float | None = None) -> GearP
     told = (speed > STANDING) & (track.engine > IDLE_ABOVE * idle)
     edges = _edges(track, gears, output, told)
     # One gear after the other in memory: sums along the drive run through neighbouring cells.
-    pulls = np.stack([pull(track.engine, ratio * output) for ratio in gears.ratios]).T
-    costs = _costs(track, gears, output, gain, pulls, told) * step
+    pulls = np.stack(
+        [
+            pull(track.engine, ratio * output) * factor
+            if factor != 1.0
+            else pull(track.engine, ratio * output)
+            for ratio, factor in zip(gears.ratios, gears.factors.tolist(), strict=True)
+        ]
+    ).T
+    costs = sample_costs(track, gears, output, gain, pulls, told, idle) * step
     noise = float(robust_spread(np.diff(track.engine, 2)) / np.sqrt(6.0)) if len(track) > 3 else 0.0
-    crossings = _crossings(track, edges, pulls, gain, speed, told, noise)
+    crossings = _crossings(track, edges, gears, pulls, gain, speed, told, noise)
     path = _best_path(edges, costs, crossings, speed)
     gear = _spread(path, edges, len(track))
     usual = unusual_pull(track, gears, gear, pulls, gain, speed, told)
@@ -139,7 +141,7 @@ def read_gears(track: Track, gears: GearSet, idle: float | None = None) -> GearP
         for node, edge in enumerate(edges)
         if path[node] != path[node + 1]
     )
-    return GearPath(gear, changes, speed, output, gain, told, idle, noise, gears.array)
+    return GearPath(gear, changes, speed, output, gain, told, idle, noise, gears.array, gears.factors)
 
 
 def _spread(path: list[int], edges: list[Edge], count: int) -> IntArray:
@@ -257,31 +259,6 @@ def _apart(edges: list[Edge], count: int) -> list[Edge]:
     return kept
 
 
-def _costs(
-    track: Track,
-    gears: GearSet,
-    output: FloatArray,
-    gain: FloatArray,
-    pulls: FloatArray,
-    told: NDArray[np.bool_],
-) -> FloatArray:
-    """Cost of each gear at each sample [1/s]."""
-    ratio = (gears.array[:, None] * (output / np.maximum(track.engine, 1.0))).T
-    pulling = track.load > CLOSED if len(track.load) else gain > 0.3
-    limit = np.where(pulling, 1.04, 1.20)[:, None]
-    cost = 8.0 * np.maximum(ratio - limit, 0.0) / 0.05
-    # With the foot off a lower gear may run free on its one-way clutch while the engine falls to its idle;
-    # an engine that keeps to what the highest gear asks of it is driven by the wheels through that.
-    free = (track.load < CLOSED) & (gain < 0.3) if len(track.load) else gain < FREE
-    apart = np.log(ratio[:, -1:])
-    top = (apart > AT_TOP[0]) & (apart < AT_TOP[1])
-    cost[:, :-1] = np.where(free[:, None], np.where(top, KEEPS_TO_TOP, 0.0), cost[:, :-1])
-    most = 1.15 * gears.stall * (np.sqrt(np.minimum(1.0, 0.35 + track.load)) if len(track.load) else 1.0)
-    cost += 3.0 * np.maximum(pulls / np.reshape(most, (-1, 1)) - 1.0, 0.0) / 0.1
-    cost += (0.4 if len(track.load) else 0.8) * np.abs(np.log(ratio))
-    return np.minimum(cost, MOST_PER_SECOND) * told[:, None]
-
-
 def _best_path(edges: list[Edge], costs: FloatArray, crossings: FloatArray, speed: FloatArray) -> list[int]:
     """Cheapest path of gears over the stretches between edges (dynamic programming)."""
     inner = chain.from_iterable((edge.begin, edge.end) for edge in edges)
@@ -306,6 +283,7 @@ def _best_path(edges: list[Edge], costs: FloatArray, crossings: FloatArray, spee
 def _crossings(
     track: Track,
     edges: list[Edge],
+    gears: GearSet,
     pulls: FloatArray,
     gain: FloatArray,
     speed: FloatArray,
@@ -331,8 +309,11 @@ def _crossings(
     free = closed[:, None] & (np.arange(pulls.shape[1]) < pulls.shape[1] - 1)[None, :]
     settled = np.where(free, np.maximum(settled, 0.0), settled)
     jump = settled[:, None, :] - beside.before(pulls)[:, :, None]
-    spread = (SPREAD_OF_PULL + SPREAD_PER_LOAD * np.abs(foot))[:, None, None]
-    strange = np.minimum((jump - PULL_PER_LOAD * foot[:, None, None]) ** 2 / (2.0 * spread**2), 8.0)
+    # Where little slips the pull is hardly told by the two speeds.
+    vague = np.maximum(gears.factors[:, None], gears.factors[None, :])[None, :, :]
+    most = gears.stall / USUAL_STALL
+    spread = SPREAD_OF_PULL * vague + (most * SPREAD_PER_LOAD * np.abs(foot))[:, None, None]
+    strange = np.minimum((jump - most * PULL_PER_LOAD * foot[:, None, None]) ** 2 / (2.0 * spread**2), 8.0)
     # A foot that comes off takes the pull to nothing in every gear.
     strange = np.where((closed & (foot < LIFTED))[:, None, None], LIFT, strange)
     unseen = (beside.before(told) == 0.0) | (beside.inside(~told) > HIDES)

@@ -2,6 +2,8 @@
 
 Told where the foot is off in the highest gear: there the wheels drive the engine, its speed over that of the
 output shaft hardly changes, and a road speed that comes late shows as a ratio that moves with the braking.
+The converter lets the engine fall behind the slower it turns, by its drag over the square of its speed; this
+is fitted beside the delay where it explains much of what a delay alone leaves.
 """
 
 from __future__ import annotations
@@ -26,6 +28,9 @@ LEAST = 0.2
 CLEARLY = 0.75
 """Share of the scatter that may be left for a delay to be taken out."""
 
+FALLS_BEHIND = 0.75
+"""Share of the scatter left by a delay alone up to which the converter's slip is fitted beside it [-]."""
+
 ENGINE_LATE = 0.12
 """How late the engine itself follows the wheels through the converter [s]; common practice, no source."""
 
@@ -39,22 +44,21 @@ def road_lag(tracks: list[Track], gears: GearSet, idle: float) -> float:
     """Delay of the road speed [s], 0 where it cannot be told from none.
 
     The delay is that at which ln(engine speed / output speed) scatters least about its mean within each
-    stretch on the overrun.
+    stretch on the overrun, or about that mean less a share of 1/(engine speed)^2.
     """
     delays = np.arange(-0.6, LONGEST + 1e-9, 0.1)
-    scatter = np.zeros(len(delays))
-    count = 0
+    parts, slower = [], []
     for track in tracks:
         road = np.log(np.maximum(parabola(track.output, odd(0.9, track.step)), 1.0))
         for rows in _overrun(track, gears, road, idle):
-            engine = np.log(track.engine[rows])
+            engine = track.engine[rows]
             later = np.interp(track.time[rows][None, :] + delays[:, None], track.time, road)
-            apart = engine[None, :] - later
-            apart -= np.median(apart, axis=1, keepdims=True)
-            scatter += np.minimum(apart**2, 0.01).sum(axis=1)
-            count += len(rows)
-    if count < 60:
+            apart = np.log(engine)[None, :] - later
+            parts.append(apart - np.median(apart, axis=1, keepdims=True))
+            slower.append((idle / engine) ** 2 - np.median((idle / engine) ** 2))
+    if sum(map(len, slower)) < 60:
         return 0.0
+    scatter = _scatter(parts, slower)
     best = int(np.argmin(scatter))
     none = float(scatter[int(np.argmin(np.abs(delays)))])
     if not 0 < best < len(delays) - 1 or scatter[best] > CLEARLY * none:
@@ -63,6 +67,20 @@ def road_lag(tracks: list[Track], gears: GearSet, idle: float) -> float:
     bend = left - 2 * middle + right
     delay = float(delays[best] + 0.1 * 0.5 * (left - right) / bend) if bend > 0 else float(delays[best])
     return delay + ENGINE_LATE if delay >= LEAST else 0.0
+
+
+def _scatter(parts: list[FloatArray], slower: list[FloatArray]) -> FloatArray:
+    """Scatter at each delay, with the converter's slip taken out where that explains much."""
+    apart, square = np.concatenate(parts, axis=1), np.concatenate(slower)
+    alone = _robust_sum(apart)
+    behind = np.minimum(apart @ square / max(float(square @ square), 1e-9), 0.0)
+    fitted = _robust_sum(apart - behind[:, None] * square)
+    return fitted if fitted.min() < FALLS_BEHIND * alone.min() else alone
+
+
+def _robust_sum(apart: FloatArray) -> FloatArray:
+    """Sum of squares over each row, none of them counted beyond one tenth [-]."""
+    return np.asarray(np.minimum(apart**2, 0.01).sum(axis=1))
 
 
 def _overrun(track: Track, gears: GearSet, road: FloatArray, idle: float) -> list[NDArray[np.intp]]:

@@ -56,6 +56,9 @@ KNEE = 0.5
 JOINED_WITHIN = 1.0
 """Time before and after a change over which lines are fitted [s]."""
 
+JUST_BEFORE = 0.7
+"""Time before a change over which the engine speed it leaves is told [s]."""
+
 LONGEST_FLARE = 0.6
 """Longest time from leaving the old ratio to the top of a flare that is looked for [s]."""
 
@@ -246,6 +249,8 @@ def _crossed(
     """
     time, over, inside = around.time, around.over, around.inside
     early, late = inside & (time <= left[:, None]), inside & (time >= settled[:, None])
+    # What the foot did a second before is no part of the change.
+    early &= time > (left - max(JUST_BEFORE, 3.0 * around.step))[:, None]
     late &= np.cumsum(late, axis=1) <= 6
     before, change = mean_where(over, early), mean_where(over, late) - mean_where(over, early)
     clear = early.any(axis=1) & late.any(axis=1) & (np.abs(change) >= max(CLEAR * noise, 1e-9))

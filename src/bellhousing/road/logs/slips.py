@@ -26,6 +26,12 @@ LEAST = 100 * RPM
 UNSURE = 0.12
 """Share by which the pull at one opening may differ between gears, as torque varies with speed; judgement."""
 
+UNSURE_COUPLED = 0.20
+"""The same with a fluid coupling, whose own share of the pull differs between gears; judgement."""
+
+SPEED_DOUBT = 0.02
+"""Twice the share by which the speeds of engine and turbine may be off against each other [-]; judgement."""
+
 SHORTEST = 0.8
 BINS = 12
 CLOSE_TO_SHIFT = 0.6
@@ -108,9 +114,11 @@ class SlipReader:
         if not self._parts:
             return ()
         gear, load, engine, turbine, time = np.concatenate(self._parts, axis=1)
-        usual = self._usual(gear, load, pull(engine, turbine))
+        factor = self.gears.factors[gear.astype(np.intp)]
+        usual = self._usual(gear, load, factor * pull(engine, turbine), engine) / factor
         explained = engine_at(usual, turbine)
-        doubt = engine_at(usual * (1 + UNSURE * (1 if self.loaded else 2)), turbine) - explained
+        unsure = (UNSURE_COUPLED if self.gears.fluid else UNSURE) * (1 if self.loaded else 2)
+        doubt = engine_at(usual * (1 + unsure), turbine) - explained
         over = engine - explained
         judged = turbine > 0.7 * explained
         # What slips is the turbine: the speed at which the same pull would give this engine speed.
@@ -134,15 +142,25 @@ class SlipReader:
                 )
         return tuple(found)
 
-    def _usual(self, gear: FloatArray, load: FloatArray, pulls: FloatArray) -> FloatArray:
-        """The pull at each sample's opening: that of the gear in which the engine pulls least there."""
+    def _usual(self, gear: FloatArray, load: FloatArray, pulls: FloatArray, engine: FloatArray) -> FloatArray:
+        """The pull at each sample's opening: that of the gear in which the engine pulls least there.
+
+        Of two speeds nearly the same the pull is hardly told: what so much of their difference is worth is
+        allowed where a gear slips less than the first at the same pull.
+        """
+        vague = SPEED_DOUBT * (self.gears.factors**2 - 1.0)
         place = np.minimum((load * BINS).astype(np.int64), BINS - 1)
         middles = (np.arange(BINS) + 0.5) / BINS
         most = 1.08 * self.gears.stall * np.sqrt(np.minimum(1.0, 0.35 + middles))
         least = np.full(BINS, np.nan)
         for bin_ in range(BINS):
-            there = [pulls[(place == bin_) & (gear == index)] for index in range(len(self.gears.ratios))]
-            medians = [float(np.median(part)) for part in there if len(part) >= 6]
+            medians = []
+            for index in range(len(self.gears.ratios)):
+                rows = (place == bin_) & (gear == index)
+                if np.count_nonzero(rows) >= 6:
+                    middle = float(np.median(pulls[rows]))
+                    doubt = float(vague[index] * np.median(engine[rows]) ** 2 / max(middle, 20.0))
+                    medians.append(middle + max(doubt, 0.0))
             if medians:
                 least[bin_] = min(*medians, most[bin_])
         known = np.flatnonzero(np.isfinite(least))

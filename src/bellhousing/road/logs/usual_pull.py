@@ -59,7 +59,8 @@ def unusual_pull(
         return None
     middles = (known + 0.5) / BINS
     expected = np.interp(opening, middles, usual[known])
-    return np.asarray(np.minimum((pulls - expected) ** 2 / (2.0 * SPREAD**2), MOST) * loaded[:, None])
+    spread = SPREAD * gears.factors
+    return np.asarray(np.minimum((pulls - expected) ** 2 / (2.0 * spread**2), MOST) * loaded[:, None])
 
 
 def _opening(track: Track, gears: GearSet, gain: FloatArray, speed: FloatArray) -> FloatArray:
