@@ -26,11 +26,13 @@ def pytest_configure(config: pytest.Config) -> None:
         config.pluginmanager.register(Recorder(Path(str(target))), "truth-recorder")
 
 
+# The same examples in every run, so that a check tells of a change and not of chance; for others there is
+# `pytest --hypothesis-profile others`.
 settings.register_profile(
-    "here", deadline=None, max_examples=100, suppress_health_check=[HealthCheck.too_slow]
+    "others", deadline=None, max_examples=100, suppress_health_check=[HealthCheck.too_slow]
 )
-settings.register_profile("ci", settings.get_profile("here"), derandomize=True, database=None)
-settings.load_profile("ci" if os.environ.get("CI") else "here")
+settings.register_profile("same", settings.get_profile("others"), derandomize=True, database=None)
+settings.load_profile("same")
 
 
 @pytest.fixture(scope="session")

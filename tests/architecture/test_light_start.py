@@ -29,7 +29,7 @@ def loaded(*arguments: str) -> set[str]:
         [sys.executable, "-X", "importtime", "-m", "bellhousing", *arguments],
         capture_output=True,
         text=True,
-        timeout=60,
+        timeout=600,
         check=True,
     )
     lines = (
@@ -49,7 +49,7 @@ def test_a_findings_file_needs_no_database() -> None:
     """What answers a findings file is loaded without the records' library, a data frame or a solver."""
     program = "import sys, bellhousing.tasks.file_answers; print(*sys.modules)"
     ran = subprocess.run(
-        [sys.executable, "-c", program], capture_output=True, text=True, timeout=60, check=True
+        [sys.executable, "-c", program], capture_output=True, text=True, timeout=600, check=True
     )
     names = {name.partition(".")[0] for name in ran.stdout.split()}
     assert "numpy" in names

@@ -20,7 +20,7 @@ ROOT = Path(__file__).resolve().parents[2]
 def test_posterior_beside_exact_inference() -> None:
     """On a net of eight faults both give the same chances, figures and physics included."""
     with Library(Path(sys.executable), "pyagrum") as library:
-        size = one_size(library, 8, 60.0, findings=8)
+        size = one_size(library, 8, 600.0, findings=8)
     assert size.faults == 8
     assert len(size.ours) == len(size.theirs) == len(size.apart)
     assert max(size.apart) < 1e-3

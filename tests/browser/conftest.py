@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, BrowserContext, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, expect, sync_playwright
 
 from bellhousing.tasks.ahead import prepare_ahead
 from bellhousing.tasks.demo import open_demo
@@ -16,9 +16,9 @@ from tests.serving import served
 
 
 @pytest.fixture(scope="session")
-def shop(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Shop]:
+def shop(tmp_path_factory: pytest.TempPathFactory, prepared_folder: Path) -> Iterator[Shop]:
     """The invented shop."""
-    with open_demo(tmp_path_factory.mktemp("shop"), cache=tmp_path_factory.mktemp("cache")) as opened:
+    with open_demo(tmp_path_factory.mktemp("shop"), cache=prepared_folder) as opened:
         # The browser looks at pages, not at how long a model takes to be worked out.
         prepare_ahead(opened)
         yield opened
@@ -29,6 +29,12 @@ def address(shop: Shop) -> Iterator[str]:
     """Where the shop is served, on a free port of this machine."""
     with served(shop) as where:
         yield where
+
+
+@pytest.fixture(scope="session", autouse=True)
+def patience() -> None:
+    """Whatever is expected is waited for as long as a slow machine may take."""
+    expect.set_options(timeout=SLOW)
 
 
 @pytest.fixture(scope="session")

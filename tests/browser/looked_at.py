@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Page
 
@@ -10,11 +12,23 @@ RULES = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"
 TAP = 44
 
 
+def audited(page: Page, *, within: str | None = None, rules: Sequence[str] | None = None) -> list[object]:
+    """What an audit of the page, or of a part of it, finds: each rule that is broken, and where.
+
+    All rules are asked that are asked by default, or those of the kinds named.
+    """
+    # What is in order is not told in full: on a long page that takes longer than to find it.
+    options: dict[str, object] = {"resultTypes": ["violations"]}
+    if rules is not None:
+        options["runOnly"] = list(rules)
+    broken = Axe().run(page, context=within, options=options).response["violations"]
+    return [(rule["id"], [node["html"] for node in rule["nodes"]][:3]) for rule in broken]
+
+
 def wrong_with(page: Page) -> list[object]:
     """What an audit finds with every fold open, what runs off the side, what is too small to tap."""
     page.evaluate("document.querySelectorAll('details').forEach((fold) => { fold.open = true; })")
-    audit = Axe().run(page, options={"runOnly": RULES}).response["violations"]
-    found: list[object] = [(rule["id"], [node["html"] for node in rule["nodes"]][:3]) for rule in audit]
+    found = audited(page, rules=RULES)
     # The longest these can get, whatever today's findings make of them.
     page.evaluate(
         """() => {

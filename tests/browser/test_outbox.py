@@ -10,14 +10,14 @@ from contextlib import contextmanager
 
 import pytest
 import uvicorn
-from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, BrowserContext, Page, Route, expect
 
 from bellhousing.tasks import noting, opening
 from bellhousing.tasks.photos import photos_of_job
 from bellhousing.tasks.shop import Shop, open_shop
 from bellhousing.web.app import create_app
-from tests.browser.killed import SLOW, Server, wait_until_kept
+from tests.browser.killed import SLOW, Server, until, wait_until_kept
+from tests.browser.looked_at import audited
 from tests.browser.test_pages import TAP, job_with
 from tests.camera import jpeg
 
@@ -44,7 +44,7 @@ def photograph(page: Page, caption: str) -> None:
 
 def waiting(page: Page, text: str) -> None:
     """Expect an entry to stand on the page as not sent."""
-    expect(page.locator(".unsent li", has_text=text)).to_contain_text("Not sent yet", timeout=SLOW)
+    expect(page.locator(".unsent li", has_text=text)).to_contain_text("Not sent yet")
 
 
 def test_the_server_is_killed_in_the_middle_of_three_findings_and_a_photo(
@@ -54,9 +54,9 @@ def test_the_server_is_killed_in_the_middle_of_three_findings_and_a_photo(
     page = tablet.new_page()
     page.goto(f"{server.address}/job/1")
     note(page, SAID[0])
-    expect(page.locator("#just-noted")).to_be_visible(timeout=SLOW)
+    expect(page.locator("#just-noted")).to_be_visible()
     # The browser's helper has seen the page by now, or will in a moment: what was written is on it.
-    wait_until_kept(page, "/job/1", "/static/unsent.js")
+    wait_until_kept(page, "/job/1")
     server.kill()
     for text in SAID[1:]:
         note(page, text)
@@ -66,7 +66,7 @@ def test_the_server_is_killed_in_the_middle_of_three_findings_and_a_photo(
     waiting(page, "the pan as found")
     expect(page.get_by_role("img", name="The photo pan.jpg")).to_be_visible()
     expect(page.locator("#outbox")).to_contain_text("3 not sent yet. No connection")
-    assert [rule["id"] for rule in Axe().run(page).response["violations"]] == []
+    assert audited(page) == []
     low = page.locator(".unsent button").evaluate_all(
         "(all) => all.map((it) => it.getBoundingClientRect().height)"
     )
@@ -81,13 +81,13 @@ def test_the_server_is_killed_in_the_middle_of_three_findings_and_a_photo(
         waiting(page, text)
     page.get_by_label(FIELD).fill("half a sent")
     server.start()
-    expect(page.locator(".unsent li")).to_have_count(0, timeout=SLOW)
-    expect(page.locator("#outbox")).to_be_hidden(timeout=SLOW)
+    expect(page.locator(".unsent li")).to_have_count(0)
+    expect(page.locator("#outbox")).to_be_hidden()
     # The complaint's own two stand before them.
-    expect(page.locator("#findings .finding")).to_have_count(5, timeout=SLOW)
+    expect(page.locator("#findings .finding")).to_have_count(5)
     expect(page.locator("#photos .photos li")).to_have_count(1)
     # What was being typed meanwhile is still there.
-    assert page.get_by_label(FIELD).input_value() == "half a sent"
+    expect(page.get_by_label(FIELD)).to_have_value("half a sent")
     with open_shop(server.folder) as kept:
         assert [entry.said for entry in kept.store.findings(1)] == ["Shifts late", "Shifts late", *SAID]
         (photo,) = photos_of_job(kept, 1)
@@ -113,9 +113,10 @@ def test_an_answer_lost_on_the_way_makes_no_second_entry(
     page.route(re.compile("/note$"), lose)
     note(page, SAID[0])
     waiting(page, SAID[0])
+    until(page, lambda: bool(lost))
     assert len(shop.store.findings(number)) == 1
-    expect(page.locator(".unsent li")).to_have_count(0, timeout=SLOW)
-    expect(page.locator("#findings .finding")).to_have_count(1, timeout=SLOW)
+    expect(page.locator(".unsent li")).to_have_count(0)
+    expect(page.locator("#findings .finding")).to_have_count(1)
     assert len(shop.store.findings(number)) == 1
 
 
@@ -138,12 +139,12 @@ def test_what_the_server_refuses_stays_with_its_words_until_put_right_or_dropped
     put = noting.correct(shop, number, entry, "wet hose at the modulator").findings[0].number
     tablet.set_offline(False)
     refused = page.locator(".unsent li", has_text="hose at the modulator is dry")
-    expect(refused).to_contain_text("Not kept", timeout=SLOW)
+    expect(refused).to_contain_text("Not kept")
     expect(refused).to_contain_text(f"entry {put} now stands for it")
-    expect(page.locator("#findings")).to_contain_text("18 inHg", timeout=SLOW)
+    expect(page.locator("#findings")).to_contain_text("18 inHg")
     page.reload()
-    expect(refused).to_contain_text("corrected before", timeout=SLOW)
-    assert [rule["id"] for rule in Axe().run(page, context="#outbox").response["violations"]] == []
+    expect(refused).to_contain_text("corrected before")
+    assert audited(page, within="#outbox") == []
     refused.get_by_role("button", name="Drop it").click()
     expect(refused).to_have_count(0)
 
@@ -153,11 +154,11 @@ def test_what_the_server_refuses_stays_with_its_words_until_put_right_or_dropped
     opening.close_job(shop, number, "sold")
     tablet.set_offline(False)
     refused = page.locator(".unsent li", has_text=SAID[2])
-    expect(refused).to_contain_text("is closed", timeout=SLOW)
+    expect(refused).to_contain_text("is closed")
     opening.reopen_job(shop, number, "not sold")
     refused.get_by_label("Put it right").fill("2-3 at 46 mph light throttle")
     refused.get_by_role("button", name="Send again").click()
-    expect(page.locator(".unsent li")).to_have_count(0, timeout=SLOW)
+    expect(page.locator(".unsent li")).to_have_count(0)
     said = [kept.said for kept in shop.store.current_findings(number)]
     assert said == ["wet hose at the modulator", SAID[1], "2-3 at 46 mph light throttle"]
 
@@ -169,8 +170,11 @@ def test_two_tabs_send_what_waits_once(tablet: BrowserContext, address: str, sho
     for page in (first, second):
         page.goto(f"{address}/job/{number}")
     tablet.set_offline(True)
+    # Each waits before the next is written: they go up in this order.
     note(first, SAID[0])
+    waiting(second, SAID[0])
     note(second, SAID[1])
+    waiting(first, SAID[1])
     # One tap waits too, beside the question it answers.
     first.get_by_role("button", name="it slips or pulls badly").click()
     asked = "What is the complaint? it slips or pulls badly"
@@ -179,8 +183,8 @@ def test_two_tabs_send_what_waits_once(tablet: BrowserContext, address: str, sho
             waiting(page, text)
     tablet.set_offline(False)
     for page in (first, second):
-        expect(page.locator(".unsent li")).to_have_count(0, timeout=SLOW)
-        expect(page.locator("#findings .finding")).to_have_count(2, timeout=SLOW)
+        expect(page.locator(".unsent li")).to_have_count(0)
+        expect(page.locator("#findings .finding")).to_have_count(2)
         expect(page.locator("#complaint .answers")).to_contain_text("it slips or pulls badly")
     assert [entry.said for entry in shop.store.findings(number)] == [*SAID[:2], asked]
 
@@ -200,10 +204,12 @@ def plain_http(shop: Shop, browser: Browser, chromium: str) -> Iterator[tuple[Pa
         thread.start()
         resolving = f"--host-resolver-rules=MAP {WORKSHOP} 127.0.0.1"
         other = browser.browser_type.launch(executable_path=chromium, args=["--no-sandbox", resolving])
-        yield other.new_page(), f"http://{WORKSHOP}:{bound.getsockname()[1]}"
-        other.close()
-        server.should_exit = True
-        thread.join(timeout=20)
+        try:
+            yield other.new_page(), f"http://{WORKSHOP}:{bound.getsockname()[1]}"
+        finally:
+            other.close()
+            server.should_exit = True
+            thread.join(timeout=20)
 
 
 def test_over_plain_http_an_open_page_goes_on_and_says_what_it_cannot(
@@ -220,5 +226,5 @@ def test_over_plain_http_an_open_page_goes_on_and_says_what_it_cannot(
         waiting(page, SAID[0])
         expect(page.locator("#outbox")).to_contain_text("cannot be opened anew at this address")
         page.context.set_offline(False)
-        expect(page.locator("#findings .finding")).to_have_count(1, timeout=SLOW)
+        expect(page.locator("#findings .finding")).to_have_count(1)
         assert [entry.said for entry in shop.store.findings(number)] == [SAID[0]]

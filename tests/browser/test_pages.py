@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from contextlib import contextmanager
 
 import pytest
-from playwright.sync_api import Browser, Page, expect
+from playwright.sync_api import Browser, Page, Route, expect
 
 from bellhousing.tasks import opening
 from bellhousing.tasks.shop import Shop
+from tests.browser.killed import SLOW, until
 from tests.browser.looked_at import TAP, wrong_with
 
 __all__ = ["SIZES", "TAP", "job_with", "opened"]
@@ -39,8 +41,8 @@ def opened(
         java_script_enabled=scripts,
         base_url=address,
     )
+    context.set_default_timeout(SLOW)
     page = context.new_page()
-    page.set_default_timeout(20_000)
     wrong: list[str] = []
     page.on("request", lambda sent: None if sent.url.startswith(address) else wrong.append(sent.url))
     page.on("pageerror", lambda error: wrong.append(str(error)))
@@ -101,8 +103,12 @@ def test_the_answer_comes_while_typing_and_nothing_is_kept(
 
 
 def test_noting_keeps_the_page_and_the_focus(browser: Browser, address: str, shop: Shop) -> None:
-    """With scripts the page is not loaded anew, and the field is ready for the next finding."""
+    """With scripts the page is not loaded anew, and the field is ready for the next finding.
+
+    What is written there before the first is noted stays.
+    """
     number = job_with(shop)
+    held: list[Route] = []
     with opened(browser, address) as (page, _):
         page.goto(f"/job/{number}")
         page.evaluate("window.here = true")
@@ -112,6 +118,16 @@ def test_noting_keeps_the_page_and_the_focus(browser: Browser, address: str, sho
         assert page.evaluate("window.here") is True
         assert page.evaluate("document.activeElement.id") == "text"
         assert page.get_by_label("Write what you found").input_value() == ""
+        page.route(re.compile("/note$"), lambda route: held.append(route))
+        page.keyboard.type("no fluid in the hose")
+        page.keyboard.press("Enter")
+        until(page, lambda: bool(held))
+        page.get_by_label("Write what you found").fill(LATE)
+        held[0].continue_()
+        expect(page.locator("#findings .finding")).to_have_count(2)
+        assert page.get_by_label("Write what you found").input_value() == LATE
+        page.reload()
+        expect(page.get_by_label("Write what you found")).to_have_value(LATE)
 
 
 def test_a_note_that_nothing_keeps_stays_in_the_field(browser: Browser, address: str, shop: Shop) -> None:

@@ -8,13 +8,14 @@ from collections.abc import Iterator
 
 import pytest
 import uvicorn
-from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, Page, expect
 
 from bellhousing.records.phrases import quick_phrases
 from bellhousing.tasks import opening, people
 from bellhousing.tasks.shop import Shop, open_shop
 from bellhousing.web.app import create_app
+from tests.browser.killed import kept, until
+from tests.browser.looked_at import audited
 from tests.browser.test_pages import SIZES, TAP, opened
 
 pytestmark = pytest.mark.browser
@@ -65,7 +66,7 @@ def look_at(page: Page, size: str) -> None:
         "(all) => all.filter((it) => it.checkVisibility()).map((it) => it.getBoundingClientRect().height)"
     )
     assert min(low) > TAP - 0.5
-    assert [rule["id"] for rule in Axe().run(page).response["violations"]] == []
+    assert audited(page) == []
 
 
 @pytest.mark.parametrize(("size", "scheme"), [("phone", "light"), ("tablet", "dark"), ("desk", "light")])
@@ -127,15 +128,14 @@ def test_what_waited_does_not_go_up_under_another_name(browser: Browser, door: s
 
 def test_nothing_stays_to_be_looked_at_after_logging_out(browser: Browser, door: str) -> None:
     """Pages kept for the time without a server are cleared, and the page itself is not shown again."""
-    kept = "async () => (await (await caches.open('pages')).keys()).map((one) => new URL(one.url).pathname)"
     with opened(browser, door) as (page, _):
         page.goto("/")
         log_in(page, "Rita")
-        page.wait_for_function(f"async () => (await ({kept})()).includes('/')", timeout=15_000)
+        until(page, lambda: "/" in kept(page))
         with page.expect_navigation(url="**/login?left=1"):
             page.get_by_role("button", name="Log out").click()
         expect(page.locator("body")).to_contain_text("nothing of the shop is kept on this screen")
-        page.wait_for_function(f"async () => (await ({kept})()).every((one) => one.startsWith('/static/'))")
+        until(page, lambda: all(path.startswith("/static/") for path in kept(page)))
         page.go_back()
         expect(page.get_by_role("heading", name="Log in")).to_be_visible()
 

@@ -9,19 +9,17 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, expect
 
 from bellhousing.tasks.road_logs import add_road_log
 from bellhousing.tasks.shop import Shop
+from tests.browser.killed import SLOW
+from tests.browser.looked_at import audited
 from tests.browser.test_pages import SIZES, TAP, job_with, opened
 from tests.road.invented_drives import Logger, loop, sampled, written
 from tests.road.reading_logs import columns_of
 
 pytestmark = pytest.mark.browser
-
-# The page is worked out anew with all its findings, on whatever machine this is [ms].
-SLOW = 30_000
 
 Progress = Callable[[int, int], None]
 Stop = Callable[[], bool]
@@ -42,10 +40,10 @@ def test_a_log_is_read_on_the_page(browser: Browser, address: str, shop: Shop, s
         )
         # Until its style sheet is there, the new page shows the wide picture and the narrow one. A change of
         # the address alone is no new page.
-        with page.expect_event("load", timeout=SLOW):
+        with page.expect_event("load"):
             page.get_by_role("button", name="Read it", exact=True).click()
         road = page.locator("#road")
-        expect(road.get_by_role("img", name="The drive over time")).to_be_visible(timeout=SLOW)
+        expect(road.get_by_role("img", name="The drive over time")).to_be_visible()
         expect(road).to_contain_text("second slips 10 %")
         page.evaluate("document.querySelectorAll('details').forEach((fold) => { fold.open = true; })")
         expect(road.locator("#road-taken-for")).to_contain_text("Engine [rpm]")
@@ -54,15 +52,14 @@ def test_a_log_is_read_on_the_page(browser: Browser, address: str, shop: Shop, s
             "(all) => all.filter((it) => it.checkVisibility()).map((it) => it.getBoundingClientRect().height)"
         )
         assert min(low) > TAP - 0.5
-        found = Axe().run(page, context="#road")
-        assert [rule["id"] for rule in found.response["violations"]] == []
+        assert audited(page, within="#road") == []
         assert wrong == []
         road.get_by_label("Put right").fill("colour=b")
         road.get_by_role("button", name="Read it again").click()
-        expect(road.locator("#columns-problem")).to_contain_text("does not say", timeout=SLOW)
+        expect(road.locator("#columns-problem")).to_contain_text("does not say")
         road.get_by_label("Put right").fill(f"speed=Speed {scheme} [mph] in km/h")
         road.get_by_role("button", name="Read it again").click()
-        expect(road.locator("#road-taken-for")).to_contain_text("corrected", timeout=SLOW)
+        expect(road.locator("#road-taken-for")).to_contain_text("corrected")
 
 
 def test_a_big_log_shows_how_far_it_is_and_can_be_stopped(
@@ -93,15 +90,15 @@ def test_a_big_log_shows_how_far_it_is_and_can_be_stopped(
         page.get_by_label("A logger’s file").set_input_files(path)
         page.get_by_role("button", name="Read it", exact=True).click()
         far = page.locator("#road-far-text")
-        expect(far).to_contain_text(re.compile(r"Reading, [1-9]\d? %"), timeout=SLOW)
+        expect(far).to_contain_text(re.compile(r"Reading, [1-9]\d? %"))
         stop = page.get_by_role("button", name="Stop", exact=True)
         box = stop.bounding_box()
         assert box is not None
         assert box["height"] > TAP - 0.5
         assert page.evaluate("document.documentElement.scrollWidth") <= SIZES["phone"][0]
-        assert [rule["id"] for rule in Axe().run(page, context="#road").response["violations"]] == []
+        assert audited(page, within="#road") == []
         stop.click()
-        expect(page.locator("#road .problem")).to_contain_text("stopped", timeout=SLOW)
+        expect(page.locator("#road .problem")).to_contain_text("stopped")
         expect(page.locator("#road-way")).to_be_hidden()
         expect(page.get_by_role("button", name="Read it", exact=True)).to_be_enabled()
         # A refusal is how the server tells of the stop; the browser writes that down as an error.

@@ -6,6 +6,7 @@ tasks, and each page is looked at as it stands then.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 
@@ -24,6 +25,7 @@ from bellhousing.tasks import (
     stripping,
 )
 from bellhousing.tasks.shop import Shop
+from tests.browser.killed import go
 from tests.browser.looked_at import wrong_with
 from tests.browser.test_pages import opened
 from tests.browser.test_work_page import FIGURES, next_part, take_off, tap, work_through
@@ -38,8 +40,6 @@ AFTER = ("1-2 at 13 mph light throttle", "2-3 at 20 mph light throttle")
 CAUSE = "modulator-diaphragm-torn"
 # A browser writes down that it was cut off, and that a job was not closed while something was open.
 TOLD = ("ERR_INTERNET_DISCONNECTED", "422", "405")
-# The page is worked out anew with all its findings, on whatever machine this is [ms].
-SLOW = 30_000
 FIELD = "Write what you found"
 
 
@@ -54,7 +54,7 @@ class Walk:
 
     def go(self, name: str = "") -> None:
         """Open a page of the job."""
-        self.page.goto(f"/job/{self.number}{name}")
+        go(self.page, f"/job/{self.number}{name}")
 
     def look(self, name: str = "") -> None:
         """Open a page of the job as it stands now and look at it."""
@@ -86,12 +86,13 @@ def open_by_hand(page: Page, car: str) -> int:
     form.get_by_label("Axle ratio").fill("3.08")
     form.get_by_label("Rolling radius").fill("0.345 m")
     form.get_by_label("Altitude").fill("0 ft")
-    form.get_by_role("button", name="Add the car").click()
+    with page.expect_navigation():
+        form.get_by_role("button", name="Add the car").click()
     expect(page.get_by_label("Car", exact=True)).to_have_value(car.replace(" ", "-"))
     page.get_by_label("Complaint, in the owner").fill(COMPLAINT)
     page.get_by_label("Odometer").fill("61,240 miles")
-    page.get_by_role("button", name="Open the job").click()
-    expect(page.get_by_role("heading", level=1)).to_contain_text("job")
+    with page.expect_navigation(url=re.compile(r"/job/\d+$")):
+        page.get_by_role("button", name="Open the job").click()
     return int(page.url.rsplit("/", 1)[1])
 
 
@@ -212,11 +213,8 @@ def walk(browser: Browser, address: str, shop: Shop, request: pytest.FixtureRequ
     """A browser of one size before the shop."""
     size = request.param
     with opened(browser, address, size=size, scheme=SCHEMES[size]) as (page, wrong):
-        page.set_default_timeout(SLOW)
-        expect.set_options(timeout=SLOW)
         made = Walk(page, shop)
         yield made
-        expect.set_options(timeout=5_000)
         assert made.wrong == {}
         assert [text for text in wrong if not any(code in text for code in TOLD)] == []
 
@@ -275,7 +273,8 @@ def ends_well(walk: Walk) -> None:
     page.locator("#close > summary").click()
     page.locator("#other-causes").fill("modulator diaphragm torn")
     page.locator("#why").fill("modulator renewed")
-    page.get_by_role("button", name="Close the job").click()
+    with page.expect_navigation():
+        page.get_by_role("button", name="Close the job").click()
     despite = page.locator("#despite")
     expect(despite.or_(page.get_by_text("This job is closed")).first).to_be_visible()
     if despite.count():

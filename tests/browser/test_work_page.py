@@ -14,7 +14,7 @@ from playwright.sync_api import Browser, BrowserContext, Locator, Page, expect
 from bellhousing.tasks import ledger, ledger_parts, opening
 from bellhousing.tasks.shop import Shop, open_shop
 from bellhousing.tasks.work_book import book_lines
-from tests.browser.killed import Server
+from tests.browser.killed import Server, go
 from tests.browser.looked_at import wrong_with
 from tests.browser.test_pages import job_with, opened
 
@@ -111,7 +111,7 @@ def counted(folder: Path) -> tuple[int, int]:
 def test_the_pump_out_and_in_again_interrupted_and_resumed(server: Server, tablet: BrowserContext) -> None:
     """A bolt missing on arrival, a stripped thread, three shared: none is lost, none is left over."""
     page = tablet.new_page()
-    page.goto(f"{server.address}/job/1/strip?choose=1")
+    go(page, f"{server.address}/job/1/strip?choose=1")
     page.get_by_label("type").fill("front pump")
     tap(page, page.get_by_role("button", name="Work it out"))
     for _ in range(6):
@@ -128,18 +128,18 @@ def test_the_pump_out_and_in_again_interrupted_and_resumed(server: Server, table
     page.close()
     server.start()
     page = tablet.new_page()
-    page.goto(f"{server.address}/job/1/strip")
+    go(page, f"{server.address}/job/1/strip")
     expect(page.locator("#off-row-vacuum-pipe")).to_be_visible()
     expect(page.locator(".unsent li")).to_have_count(0)
     assert counted(server.folder)[0] == 7
-    page.reload()
+    go(page, f"{server.address}/job/1/strip")
 
     while (part := next_part(page)) not in ("front-pump", None):
         take_off(page, part or "")
     expect(page.locator("#step-front-pump .first-measure")).to_be_visible()
     expect(page.locator("#step-front-pump").get_by_role("button", name="is off")).to_have_count(0)
     tap_or_measure(page, page.locator("#step-front-pump .first-measure"))
-    page.goto(f"{server.address}/job/1/flange/{PUMP}")
+    go(page, f"{server.address}/job/1/flange/{PUMP}")
     page.locator(".flange-drawing a[href='#hole-4']").click()
     tap(page, page.locator("#hole-4").get_by_role("button", name="Missing on arrival"))
     tap(page, page.get_by_role("button", name="The 6 still in, into the bag"))
@@ -148,18 +148,18 @@ def test_the_pump_out_and_in_again_interrupted_and_resumed(server: Server, table
     tap(page, page.locator("#hole-2").get_by_role("button", name="Stripped"))
     tap(page, page.get_by_role("button", name="Puller bolts in"))
     tap(page, page.get_by_role("button", name="Puller bolts out again"))
-    page.goto(f"{server.address}/job/1/strip")
+    go(page, f"{server.address}/job/1/strip")
     tap(page, page.locator("#step-front-pump").get_by_role("button", name="is off"))
     expect(page.locator("#plan")).to_contain_text("Reached")
 
-    page.goto(f"{server.address}/job/1/build")
+    go(page, f"{server.address}/job/1/build")
     expect(page.locator("#step-converter")).to_contain_text("held")
     work_through(page, "#steps")
     work_through(page, "#handover")
     expect(page.locator("#handover .limit-line")).not_to_have_count(0)
     assert counted(server.folder) == (0, 5)
 
-    page.goto(f"{server.address}/job/1#job-end")
+    go(page, f"{server.address}/job/1#job-end")
     page.locator("#close summary").click()
     page.locator("#why").fill("front seal and pump gasket")
     page.get_by_role("button", name="Close the job").click()
@@ -173,13 +173,13 @@ def test_the_pump_out_and_in_again_interrupted_and_resumed(server: Server, table
         "bell-crank",
     ):
         expect(listed.filter(has_text=said)).to_have_count(1)
-    page.goto(f"{server.address}/job/1/open")
+    go(page, f"{server.address}/job/1/open")
     for said, answer in (("missing on", "A new one is in"), ("threads gone", "Thread insert fitted")):
         tap(page, listed.filter(has_text=said).get_by_role("button", name=answer))
     while listed.count():
         tap(page, listed.first.get_by_role("button").first)
     assert counted(server.folder) == (0, 0)
-    page.goto(f"{server.address}/job/1#job-end")
+    go(page, f"{server.address}/job/1#job-end")
     page.locator("#close summary").click()
     page.locator("#why").fill("front seal and pump gasket")
     page.get_by_role("button", name="Close the job").click()

@@ -107,10 +107,10 @@ def test_the_demo_prints_its_address_and_answers_there(prepared_folder: Path) ->
         line = process.stdout.readline()
         told = json.loads(line)
         assert told["address"].startswith("http://127.0.0.1:")
-        with urllib.request.urlopen(told["address"], timeout=60) as page:
+        with urllib.request.urlopen(told["address"], timeout=600) as page:
             assert page.status == 200
             assert "saloon" in page.read().decode().lower()
     finally:
         process.terminate()
-        process.communicate(timeout=120)
+        process.communicate(timeout=600)
     assert not Path(told["shop"]).exists()

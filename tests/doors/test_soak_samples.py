@@ -22,7 +22,7 @@ def _soaked(repository: Path, *arguments: str) -> list[dict[str, Any]]:
         capture_output=True,
         text=True,
         check=False,
-        timeout=300,
+        timeout=900,
     )
     assert ran.returncode == 0, ran.stdout[-4000:] + ran.stderr[-4000:]
     return [json.loads(line) for line in ran.stdout.splitlines()]

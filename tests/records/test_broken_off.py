@@ -55,7 +55,7 @@ def killed(steps: list[tuple[str, Path, str | None, str]]) -> None:
     ran = subprocess.run(
         [sys.executable, "-c", KILLED, told],
         env={**os.environ, "PYTHONPATH": str(Path(__file__).parents[2] / "src")},
-        capture_output=True, text=True, check=True, timeout=120,
+        capture_output=True, text=True, check=True, timeout=600,
     )  # fmt: skip
     assert ran.stdout.split() == [str(-signal.SIGKILL)] * len(steps), ran.stderr
 

@@ -65,7 +65,7 @@ def test_a_full_disk_loses_nothing_acknowledged_and_leaves_nothing_half_done(tmp
         capture_output=True,
         text=True,
         check=True,
-        timeout=120,
+        timeout=600,
     )
     kept, said = json.loads(ran.stdout)
     assert kept > 5

@@ -23,7 +23,7 @@ def test_writers_killed_at_any_moment_lose_nothing_acknowledged(repository: Path
         capture_output=True,
         text=True,
         check=False,
-        timeout=300,
+        timeout=900,
     )
     assert (ran.returncode, ran.stderr) == (0, "")
     outcome = json.loads(ran.stdout)

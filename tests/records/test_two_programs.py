@@ -109,7 +109,7 @@ def test_two_programs_at_once_lose_nothing_and_keep_each_key_once(place: str, tm
         for program in programs:
             program.stdin.write("go\n")  # type: ignore[union-attr]
             program.stdin.flush()  # type: ignore[union-attr]
-    told = [json.loads(program.communicate(timeout=100)[0]) for program in programs]
+    told = [json.loads(program.communicate(timeout=600)[0]) for program in programs]
     assert [program.returncode for program in programs] == [0, 0]
     with open_store(place) as store:
         assert len(store.jobs()) == 1

@@ -129,7 +129,7 @@ def test_killed_in_the_middle_it_goes_on_the_next_time(
     copies = tmp_path / "copies"
     source = str(Path(__file__).parents[2] / "src")
     command = [sys.executable, "-c", UPGRADE, old_place, str(two_more(DIES)), AFTER[1], str(copies)]
-    ran = subprocess.run(command, env={**os.environ, "PYTHONPATH": source}, check=False, timeout=60)
+    ran = subprocess.run(command, env={**os.environ, "PYTHONPATH": source}, check=False, timeout=600)
     assert ran.returncode == -signal.SIGKILL
     engine = open_engine(old_place, migrations=two_more(""), newest=AFTER[0], copies=copies)
     with Store(engine) as store:

@@ -107,7 +107,7 @@ def test_an_entry_is_never_changed_nor_removed(store: Store, at: datetime) -> No
 def test_two_tablets_at_once_lose_nothing_and_double_nothing(store: Store, place: str, at: datetime) -> None:
     """Each with a store of its own on one database: ticks are kept, shared keys once, one correction wins."""
     first = store.add_work_entry(out(at, 9))
-    start = threading.Barrier(2)
+    start = threading.Barrier(2, timeout=120)
     refused: list[str] = []
 
     def tablet(name: str) -> None:

@@ -147,7 +147,7 @@ def test_over_tls_the_app_is_reached_by_who_trusts_the_shop(shop: Shop) -> None:
 def status(address: tuple[str, int], context: ssl.SSLContext) -> int:
     """The status of the first page over TLS."""
     with (
-        socket.create_connection(address, timeout=10) as plain,
+        socket.create_connection(address, timeout=120) as plain,
         context.wrap_socket(plain, server_hostname="localhost") as secure,
     ):
         secure.sendall(b"GET / HTTP/1.1\r\nHost: localhost\r\nConnection: close\r\n\r\n")

@@ -196,7 +196,7 @@ def test_a_box_without_a_list_of_parts_says_so(shop: Shop) -> None:
 
 def test_two_tablets_ticking_one_bag_at_once(shop: Shop, job: int) -> None:
     """Each its own program on the same records: no tick is lost, none counts twice."""
-    start = threading.Barrier(2)
+    start = threading.Barrier(2, timeout=120)
     failed: list[BaseException] = []
 
     def tablet(who: str, holes: list[int]) -> None:

@@ -2,6 +2,9 @@
 // on this machine itself or over TLS. Over plain http there is none, and the strip on top says so.
 const PAGES = "pages";
 const AFTER = 3000;
+// What is shown for a time only, or asks who is there, is never kept.
+const NEVER = ["/shared/", "/login", "/people"];
+const never = (path) => NEVER.some((start) => path.startsWith(start)) || document.querySelector("[data-asks]") !== null;
 
 export function begin() {
   if (!self.isSecureContext || !("serviceWorker" in navigator)) return;
@@ -29,6 +32,7 @@ async function made() {
 }
 
 async function first() {
+  if (never(location.pathname)) return;
   try {
     if (await (await caches.open(PAGES)).match(location.pathname)) return;
     const answer = await fetch(location.pathname, { headers: { Accept: "text/html" } });
@@ -40,7 +44,7 @@ async function first() {
 
 // Keeps a page as it was just seen, under the same rules for what it may load.
 export async function remember(path, answer, text) {
-  if (!self.isSecureContext || !("caches" in self)) return;
+  if (!self.isSecureContext || !("caches" in self) || never(path)) return;
   try {
     const headers = new Headers({ "Content-Type": "text/html; charset=utf-8", "X-Seen": String(Date.now()) });
     headers.set("Content-Security-Policy", answer.headers.get("Content-Security-Policy") ?? "default-src 'self'");

@@ -1,7 +1,7 @@
 // Sends a form and puts the new page in place of the old one, without losing place, folds, focus or what is typed.
 import * as outbox from "./outbox.js";
 import * as shelf from "./shelf.js";
-import { draw } from "./unsent.js";
+import { awaited, draw } from "./unsent.js";
 import { remember } from "./anew.js";
 import { forgetDraft } from "./draft.js";
 
@@ -24,13 +24,13 @@ export function keep(begin) {
       form.removeAttribute("aria-busy");
     }
   });
-  outbox.onChange(() => draw(showing));
+  outbox.onChange(() => draw());
   outbox.onSent((pages) => { if (pages.includes(location.pathname)) renew(begin); });
   outbox.start();
 }
 
-// The entry whose answer a form is waiting for: it is not shown as unsent before its time.
-let showing = null;
+// How often a page was put in place of another: an answer asked for before the last time may be older than it.
+let puts = 0;
 
 // What a form says, and whether it says anything that is worth waiting with.
 async function entryOf(form, submitter) {
@@ -45,10 +45,12 @@ async function entryOf(form, submitter) {
       datas.push(await value.arrayBuffer());
     }
   }
-  fields.push(["key", shelf.ownId()]);
+  const key = shelf.ownId();
+  fields.push(["key", key]);
   const main = form.querySelector("input[type=text], textarea")?.name ?? "";
   const typed = fields.find(([name]) => name === main)?.[1].trim() ?? "";
   const entry = {
+    key,
     action: new URL(form.action).pathname,
     page: location.pathname,
     title: document.title,
@@ -79,44 +81,55 @@ function saysOf(form, submitter, files) {
 }
 
 async function throughOutbox(form, entry, datas, begin) {
+  const before = puts;
+  awaited.add(entry.key);
   try {
     await outbox.keepEntry(entry, datas);
   } catch {
     // No room, or a browser told to keep nothing: the form itself still holds it.
+    awaited.delete(entry.key);
     await straight(form, entry, datas, begin);
     return;
   }
-  showing = entry.place;
   const sending = outbox.flush(entry.place);
   const late = new Promise((done) => { setTimeout(done, SHOWN_AFTER, null); });
   const result = await Promise.race([sending, late]);
   if (result && result.outcome !== "waiting") {
     // Refused at once, it stands in the form again with the reason beside it.
     if (result.outcome === "refused") await outbox.drop(entry);
-    showing = null;
-    shown(result, form, begin);
+    awaited.delete(entry.key);
+    const newer = puts !== before;
+    shown(result, form, entry, begin);
+    if (newer) await renew(begin);
     return;
   }
-  showing = null;
-  clear(form);
+  awaited.delete(entry.key);
+  clear(form, entry);
   await draw();
   tell(`Not sent yet: ${entry.says}. It is kept here and sent when the connection is back.`);
-  if (!result) sending.then((later) => { if (later.outcome === "sent") arrived(later, begin); });
+  if (!result) sending.then((later) => { if (later.outcome === "sent") arrived(later, before, begin); });
 }
 
 // The answer came when the form had long been given back for the next line.
-function arrived({ answer, text, fresh }, begin) {
+function arrived({ answer, text, fresh }, before, begin) {
+  if (puts !== before) {
+    renew(begin);
+    return;
+  }
   put(fresh, null);
   remember(location.pathname, answer, text);
   begin();
 }
 
-function clear(form) {
+function clear(sent, entry) {
+  // Another answer may have put a new page in place meanwhile.
+  const form = sent.isConnected ? sent : (document.getElementById(sent.id) ?? sent);
   for (const field of form.querySelectorAll("input[type=text], input[type=file], textarea")) {
+    if (field.type !== "file" && since(field, entry)) continue;
     field.value = form.dataset.outbox === "stays" && field.type !== "file" ? field.defaultValue : "";
   }
   form.querySelector(".problem")?.remove();
-  if (form.id !== "write") return;
+  if (form.id !== "write" || form.elements.text.value) return;
   document.getElementById("understood").replaceChildren();
   forgetDraft();
 }
@@ -136,27 +149,32 @@ async function straight(form, entry, datas, begin) {
     tell("No connection: not sent. What you typed is still here; try again.", form);
     return;
   }
-  shown({ answer, text, fresh: new DOMParser().parseFromString(text, "text/html") }, form, begin);
+  shown({ answer, text, fresh: new DOMParser().parseFromString(text, "text/html") }, form, entry, begin);
 }
 
-function shown({ answer, text, fresh }, form, begin) {
+function shown({ answer, text, fresh }, form, entry, begin) {
   if (!fresh?.querySelector(WHAT) || !fresh.querySelector("form[data-keep]")) {
     tell(fresh?.querySelector(".problem")?.textContent ?? "That could not be kept.", form);
     return;
   }
-  put(fresh, form);
+  put(fresh, form, answer.ok ? entry : null);
   if (answer.redirected) history.replaceState(null, "", new URL(answer.url).pathname);
-  if (answer.ok && form.id === "write") forgetDraft();
+  if (answer.ok && form.id === "write" && !document.getElementById("text")?.value) forgetDraft();
   if (answer.ok) remember(location.pathname, answer, text);
   begin();
 }
 
 // Shows the page as it is now, because something of it went up meanwhile.
 export async function renew(begin) {
+  const before = puts;
   try {
     const answer = await fetch(location.pathname + location.search, { headers: { Accept: "text/html" } });
     if (!answer.ok) return;
     const text = await answer.text();
+    if (puts !== before) {
+      await renew(begin);
+      return;
+    }
     const fresh = new DOMParser().parseFromString(text, "text/html");
     if (!fresh.querySelector(WHAT) || fresh.querySelector("[data-asks]")) return;
     put(fresh, null);
@@ -168,9 +186,10 @@ export async function renew(begin) {
   }
 }
 
-function put(fresh, form) {
+function put(fresh, form, entry = null) {
+  puts += 1;
   const folds = new Map([...document.querySelectorAll("details[id]")].map((fold) => [fold.id, fold.open]));
-  const typed = typing(form);
+  const typed = typing(form, entry);
   const { id: active, selectionStart: caret } = document.activeElement ?? {};
   const writing = form?.id === "write";
   const place = form?.closest("[id]")?.id;
@@ -201,10 +220,15 @@ function put(fresh, form) {
   if (said) tell(said.textContent.replace(/\s+/g, " ").trim());
 }
 
-// What stands half-written in the fields of other forms.
-function typing(sent) {
+// Whether something else stands in a field than what was sent of it.
+const since = (field, entry) => !entry.fields.some(([name, value]) => name === field.name && plain(value) === plain(field.value));
+const plain = (text) => text.replaceAll("\r\n", "\n");
+
+// What stands half-written in the fields of other forms, or was written into the one that was sent since then.
+function typing(sent, entry) {
+  const other = ({ form }) => form !== sent && !(sent?.id && form?.id === sent.id);
   return [...document.querySelectorAll(`${WHAT} input[type=text][id], ${WHAT} textarea[id]`)]
-    .filter((field) => field.form !== sent && field.value !== field.defaultValue)
+    .filter((field) => (other(field) || (entry && since(field, entry))) && field.value !== field.defaultValue)
     .map((field) => [field.id, field.value]);
 }
 

@@ -33,6 +33,9 @@ export function listen() {
     clearTimeout(timer);
     timer = setTimeout(ask, PAUSE);
   });
-  form.addEventListener("submit", () => clearTimeout(timer));
+  form.addEventListener("submit", () => {
+    clearTimeout(timer);
+    asked?.abort();
+  });
   if (field.value.trim()) ask();
 }

@@ -83,7 +83,7 @@ async function sendInOrder(now) {
     if (answer.outcome === "waiting") break;
     // The words of a refusal stay beside the entry until somebody puts it right or drops it; the next go on.
     if (answer.outcome === "refused") await shelf.change({ ...entry, state: "refused", told: answer.told });
-    else await shelf.drop(entry);
+    else await shelf.dropSent(entry);
     if (answer.outcome === "sent" && !mine) pages.push(entry.page);
   }
   if (turn) await shelf.endTurn();

@@ -26,6 +26,15 @@ function go(form) {
     if (way) way.hidden = true;
     tell(text, form);
   };
+  // The log may be there before its reading has begun: the wish is told again until it is heard.
+  const wish = async () => {
+    try {
+      const { stopped } = await (await fetch(`${path}/reading/${name}/stop`, { method: "POST" })).json();
+      if (!stopped && stop === wish) setTimeout(wish, ASK_EVERY);
+    } catch {
+      request.abort();
+    }
+  };
   form.querySelector(".problem")?.remove();
   form.setAttribute("aria-busy", "true");
   document.getElementById("road-way").hidden = false;
@@ -36,7 +45,7 @@ function go(form) {
   request.upload.addEventListener("progress", (event) => show("Sending", event.loaded / event.total));
   request.upload.addEventListener("load", () => {
     show("Reading", 0);
-    stop = () => fetch(`${path}/reading/${name}/stop`, { method: "POST" }).catch(() => request.abort());
+    stop = wish;
     asking = setInterval(() => ask(`${path}/reading/${name}`), ASK_EVERY);
   });
   request.addEventListener("abort", () => end("Stopped. Nothing of the log was kept."));

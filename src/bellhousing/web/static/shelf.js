@@ -18,11 +18,11 @@ function open() {
   return opened;
 }
 
-async function within(stores, mode, work) {
+async function within(stores, mode, work, durability = "strict") {
   const base = await open();
   return new Promise((done, failed) => {
     // Strict: told as kept only once it is on the disk.
-    const whole = base.transaction(stores, mode, { durability: "strict" });
+    const whole = base.transaction(stores, mode, { durability });
     const answer = work(...stores.map((name) => whole.objectStore(name)));
     whole.oncomplete = () => done(answer instanceof IDBRequest ? answer.result : answer?.value);
     whole.onerror = () => failed(whole.error);
@@ -43,16 +43,20 @@ export const all = () => within(["entries"], "readonly", (entries) => entries.ge
 export const get = (place) => within(["entries"], "readonly", (entries) => entries.get(place));
 export const bytes = (file) => within(["files"], "readonly", (files) => files.get(file.id));
 
-export function drop(entry) {
-  return within(["entries", "files"], "readwrite", (entries, files) => {
+export function drop(entry, durability) {
+  const remove = (entries, files) => {
     for (const file of entry.files) files.delete(file.id);
     return entries.delete(entry.place);
-  });
+  };
+  return within(["entries", "files"], "readwrite", remove, durability);
 }
+
+// If a loss of power brings one back that was sent, it is sent again: the server knows it by its key.
+export const dropSent = (entry) => drop(entry, "relaxed");
 
 // One tab sends at a time: true if it is this one's turn, which then lasts `milliseconds`.
 export function takeTurn(tab, milliseconds) {
-  return within(["turn"], "readwrite", (turn) => {
+  const take = (turn) => {
     const answer = { value: false };
     turn.get("sender").onsuccess = ({ target }) => {
       const held = target.result;
@@ -61,10 +65,11 @@ export function takeTurn(tab, milliseconds) {
       answer.value = true;
     };
     return answer;
-  });
+  };
+  return within(["turn"], "readwrite", take, "relaxed");
 }
 
-export const endTurn = () => within(["turn"], "readwrite", (turn) => turn.delete("sender"));
+export const endTurn = () => within(["turn"], "readwrite", (turn) => turn.delete("sender"), "relaxed");
 
 // Plain http offers no randomUUID; this is as good and is offered everywhere.
 export function ownId() {

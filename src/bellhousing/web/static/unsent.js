@@ -6,14 +6,17 @@ const SIDE = 240;
 const drawn = new Map();
 let drawing = Promise.resolve();
 
+// Keys of entries whose answer is being waited for: they are not shown as unsent before their time.
+export const awaited = new Set();
+
 // One drawing at a time, so that the last one shows what is true last.
-export function draw(hidden = null) {
-  drawing = drawing.then(() => redraw(hidden)).catch(() => {});
+export function draw() {
+  drawing = drawing.then(redraw).catch(() => {});
   return drawing;
 }
 
-async function redraw(hidden) {
-  const entries = (await all()).filter((entry) => entry.place !== hidden);
+async function redraw() {
+  const entries = (await all()).filter(({ key }) => !awaited.has(key));
   const typing = holding();
   for (const old of document.querySelectorAll(".unsent")) old.remove();
   const elsewhere = [];

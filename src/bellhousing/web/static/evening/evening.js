@@ -165,10 +165,14 @@ let playing = null;
 
 async function drive() {
   if (now.drive) return now.drive;
+  const wanted = () => query({ drive: $("drive").value }).toString();
+  const asked = wanted();
   say($("play"), "Driving …");
   $("play").disabled = true;
   try {
-    now.drive = await get(`/evening/drive.json?${query({ drive: $("drive").value })}`);
+    const found = await get(`/evening/drive.json?${asked}`);
+    // Another box or something broken meanwhile is another drive.
+    now.drive = asked === wanted() ? found : null;
     now.driven = 0;
   } catch (error) {
     trouble(error);
@@ -204,6 +208,7 @@ async function play() {
     stop();
     return;
   }
+  if ($("play").disabled) return;
   if (!(await drive())) return;
   const end = now.drive.time[now.drive.time.length - 1];
   if (now.driven >= end) now.driven = 0;
@@ -230,6 +235,7 @@ function tick(moment, end) {
 
 async function step() {
   stop();
+  if ($("play").disabled) return;
   if (!(await drive())) return;
   const end = now.drive.time[now.drive.time.length - 1];
   now.driven = now.driven >= end ? 0 : Math.min(now.driven + 1, end);

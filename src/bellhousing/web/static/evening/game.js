@@ -17,17 +17,21 @@ export class Game {
 
   async choose(name) {
     this.place.replaceChildren(html("p", { role: "status" }, "Working the case out …"));
-    let answer;
+    this.wanted = name;
+    let found = null;
     try {
-      answer = await fetch(`/evening/case/${name}.json`);
+      const answer = await fetch(`/evening/case/${name}.json`);
+      if (answer.ok) found = await answer.json();
     } catch {
-      answer = null;
+      // Said below.
     }
-    if (!answer || !answer.ok) {
+    // Only the case that was chosen last is told.
+    if (this.wanted !== name) return;
+    if (!found) {
       this.place.replaceChildren(html("p", { class: "problem", role: "alert" }, "The case could not be fetched. Choose it again."));
       return;
     }
-    this.case = await answer.json();
+    this.case = found;
     this.open = false;
     this.step = -1;
     this.votes = this.case.steps.map(() => this.case.options.map(() => 0));
