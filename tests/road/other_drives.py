@@ -145,8 +145,8 @@ def _backing(random: np.random.Generator) -> list[tuple[float, float, float, flo
     script = [(3.0, 0.0, 2.0, 0.2, 0)]
     for _ in range(int(random.integers(1, 3))):
         script += [
-            (float(random.uniform(4, 9)), float(random.uniform(0.06, 0.16)), 0.0, 0.3, 1),
-            (float(random.uniform(2, 5)), float(random.choice([0.0, 0.07])), 0.0, 0.3, 1),
+            (float(random.uniform(2, 4)), float(random.uniform(0.05, 0.09)), 0.0, 0.3, 1),
+            (float(random.uniform(1, 3)), 0.0, 0.0, 0.3, 1),
             (4.0, 0.0, 2.0, 0.2, 1),
             (float(random.uniform(1, 4)), 0.0, 2.0, 0.2, 0),
         ]

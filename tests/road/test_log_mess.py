@@ -82,6 +82,22 @@ FORMS: dict[str, tuple[str | bytes, float]] = {
         + written({"t": ROWS["t"], "v": KMH, "n": ROWS["rpm"]}, delimiter=";", comma=True).partition("\n")[2],
         0.0,
     ),
+    "rows that sum up at the end": (
+        written({"time": ROWS["t"], "mph": ROWS["mph"], "rpm": ROWS["rpm"]})
+        + "\nMin,0.0,600\nMax,62.1,4100\nAverage,25.4,1500\n", 0.0,
+    ),
+    "UTF-16, tabs, brackets, absolute pressure": (
+        written({"Time [hh:mm:ss.s]": clock(ROWS["t"] + 3600.0), "V [m/s]": ROWS["mph"] * 0.44704,
+                 "n [1/min]": ROWS["rpm"], "p_abs [kPa]": ABSOLUTE}, delimiter="\t").encode("utf-16"), 3600.0,
+    ),
+    "speed in every tenth row only": (
+        "t,gps_speed_mps,rpm\n"
+        + "".join(
+            f"{t:.2f},{f'{v * 0.44704:.2f}' if place % 10 == 0 else ''},{n:.0f}\n"
+            for place, (t, v, n) in enumerate(zip(ROWS["t"], ROWS["mph"], ROWS["rpm"], strict=True))
+        ),
+        0.0,
+    ),
     "no header": (written(columns_of(ROWS)).partition("\n")[2], 0.0),
     "thousands of turns, metres a second": (
         written({"Time": ROWS["t"], "Speed": ROWS["mph"] * 0.44704, "RPM": ROWS["rpm"] / 1000}), 0.0,

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
+from bellhousing.road.logs.shifts import Shift
 from bellhousing.road.logs.tracks import Track
 from bellhousing.road.logs.units import RPM
 
@@ -22,6 +24,14 @@ class Engagement:
     clock: float
     into: str
     delay: float
+
+
+def driving_on(track: Track, shifts: Sequence[Shift]) -> list[Shift]:
+    """The shifts at which the lever stands in no park, reverse or neutral."""
+    rows = np.searchsorted(track.time, [shift.time for shift in shifts])
+    lever = np.rint(track.lever[np.clip(rows, 0, len(track) - 1)])
+    off = np.isin(lever, (PARK, REVERSE, NEUTRAL))
+    return [shift for shift, out in zip(shifts, off, strict=True) if not out]
 
 
 def engagements(track: Track) -> tuple[Engagement, ...]:

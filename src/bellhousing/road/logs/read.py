@@ -15,7 +15,7 @@ from bellhousing.road.logs.blocks import BLOCK, Progress, Rows, Stop, blocks, la
 from bellhousing.road.logs.clock import ClockRepair
 from bellhousing.road.logs.coasting import NO_COASTING, Coasting, CoastReader, beside
 from bellhousing.road.logs.columns import Column, Correction, corrected, guess_columns
-from bellhousing.road.logs.engagement import Engagement, engagements
+from bellhousing.road.logs.engagement import Engagement, driving_on, engagements
 from bellhousing.road.logs.gear_set import GearSet
 from bellhousing.road.logs.gears import idle_of, read_gears
 from bellhousing.road.logs.kickdown import Floored, floored
@@ -25,6 +25,7 @@ from bellhousing.road.logs.shifts import Shift, measure_shifts, without_doubles
 from bellhousing.road.logs.slips import Slip, SlipReader
 from bellhousing.road.logs.trace import NO_TRACE, Trace, TraceKeeper
 from bellhousing.road.logs.tracks import FINEST, Cleaned, Track, even_steps, without_holds, without_spikes
+from bellhousing.road.logs.tyre import TyreCheck
 from bellhousing.road.logs.units import RPM, LogUnit
 from bellhousing.road.logs.warnings import about_clock, about_coasting, about_columns, about_drive
 
@@ -134,7 +135,7 @@ class _Reader:
 
     def __post_init__(self) -> None:
         self.clock = ClockRepair(step=None if self.rate is None else 1.0 / self.rate)
-        self.slip = SlipReader(self.gears)
+        self.slip, self.tyre = SlipReader(self.gears), TyreCheck(self.gears)
         self.coasts = CoastReader(self.gears)
         self._kept: list[tuple[FloatArray, FloatArray, dict[str, FloatArray]]] = []
         self._waiting = 0
@@ -182,6 +183,7 @@ class _Reader:
         step = self.clock.step or FINEST
         warnings = [
             *self.said,
+            *filter(None, [self.tyre.warning(slips)]),
             *about_columns(self.columns),
             *about_clock(self.clock, step),
             *about_coasting(coasting, len(self.gears.ratios)),
@@ -221,10 +223,12 @@ class _Reader:
         if len(track) < 8:
             return
         path = read_gears(track, self.gears, self.idle)
-        self.shifts += [shift for shift in measure_shifts(track, path) if self._done_to <= shift.time < end]
+        shifts = [shift for shift in measure_shifts(track, path) if self._done_to <= shift.time < end]
+        self.shifts += shifts if not len(track.lever) else driving_on(track, shifts)
         begin = int(np.searchsorted(track.time, self._done_to))
         until = int(np.searchsorted(track.time, end)) if np.isfinite(end) else len(track)
         self.slip.take(track, path, slice(begin, until))
+        self.tyre.take(track, path, slice(begin, until))
         self.coasts.take(track, path, slice(begin, until))
         self.trace.take(track, path, slice(begin, until))
         if any(column.meaning == "throttle" for column in self.columns):

@@ -121,23 +121,30 @@ def _road(
     turns = figures["engine-speed"][::every][:MOST] * engine.unit.factor
     road = figures["speed"][::every][:MOST]
     step *= every
+    written = column.unit_from == "name"
+    # Miles an hour and knots differ by no more than a tyre may: what is written then stands.
+    far = [name for name in SPEEDS if not written or _far_apart(name, column.unit.factor)]
     worth = {
         name: _best_fit(turns, road * named_unit(name, "speed").factor, gears, step)
-        for name in (*SPEEDS, column.unit.name)
+        for name in (*far, column.unit.name)
     }
     best = max(worth, key=lambda name: worth[name] + (0.05 if name == column.unit.name else 0.0))
     if best == column.unit.name or worth[best] < 0.25:
         return
-    written = column.unit_from == "name"
     if worth[best] - worth[column.unit.name] > (0.3 if written else 0.1):
         if written:
             said.append(
                 f"'{column.name}' says {column.unit.name}, but engine speed fits the gears only in {best}: "
-                f"read as {best}"
+                f"read as {best}; a tyre radius or axle ratio given wrongly would look the same"
             )
         found["speed"] = replace(
             column, unit=named_unit(best, "speed"), unit_from="gears" if written else "figures"
         )
+
+
+def _far_apart(name: str, factor: float) -> bool:
+    """Whether a unit of speed is a quarter more or less than a factor."""
+    return bool(abs(np.log(named_unit(name, "speed").factor / factor)) > np.log(1.25))
 
 
 def _best_fit(engine: FloatArray, road: FloatArray, gears: GearSet, step: float) -> float:

@@ -123,6 +123,9 @@ def _measured(track: Track, path: GearPath, whole: Changes) -> list[Shift]:
     left, settled, flare = _moments(around, changes, left, settled, path.noise)
     moved = np.abs(around.at(settled) - around.at(left))
     large = (moved >= max(LEAST_SEEN, 4.0 * path.noise)) | (flare > 0.0)
+    # No box changes up before the car rolls.
+    rolls = np.interp(left, track.time, path.speed) >= STANDING
+    large &= rolls | (changes.after < changes.before)
     return _shifts(track, path, changes.some(large), left[large], settled[large], flare[large])
 
 
