@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 
 from bellhousing.hydraulics.arrays import Array, Values
@@ -18,6 +20,36 @@ def circuit_flow(pressure: Values, laminar_conductance: Values, orifice_conducta
     """
     root = np.sqrt(np.asarray(pressure, dtype=np.float64))
     return np.asarray(np.multiply(laminar_conductance, pressure) + np.multiply(orifice_conductance, root))
+
+
+@dataclass(frozen=True)
+class Taking:
+    """What takes a flow, as far as it does not hang on the flow.
+
+    Parameters
+    ----------
+    orifice : conductance of every orifice, K [m³/s/√Pa]; square : K²
+    laminar : four times that of all laminar leaks, 4 (G + G_p) [m³/s/Pa]
+    """
+
+    orifice: Values
+    square: Array
+    laminar: Array
+
+    def pressure(self, delivery: Values) -> Array:
+        """Pressure at which a delivery is all used up [Pa], as `held_pressure` gives."""
+        flow = np.maximum(np.asarray(delivery, dtype=np.float64), 0.0)
+        below = self.orifice + np.sqrt(self.square + self.laminar * flow)
+        with np.errstate(divide="ignore", invalid="ignore"):
+            root = np.where(flow == 0.0, 0.0, 2.0 * flow / below)
+        return np.asarray(root * root)
+
+
+def taking(laminar_conductance: Values, orifice_conductance: Values, pump_leakage: Values = 0.0) -> Taking:
+    """What takes a flow; parameters as of `held_pressure`."""
+    total = np.add(laminar_conductance, pump_leakage)
+    square = np.square(orifice_conductance)
+    return Taking(orifice_conductance, np.asarray(square), np.asarray(4.0 * total))
 
 
 def held_pressure(
@@ -40,12 +72,7 @@ def held_pressure(
     -------
     pressure; inf where nothing takes the flow
     """
-    flow = np.maximum(np.asarray(delivery, dtype=np.float64), 0.0)
-    total = np.add(laminar_conductance, pump_leakage)
-    below = orifice_conductance + np.sqrt(np.square(orifice_conductance) + 4.0 * total * flow)
-    with np.errstate(divide="ignore", invalid="ignore"):
-        root = np.where(flow == 0.0, 0.0, 2.0 * flow / below)
-    return np.asarray(root * root)
+    return taking(laminar_conductance, orifice_conductance, pump_leakage).pressure(delivery)
 
 
 def regulated_pressure(

@@ -41,7 +41,36 @@ class ShiftValve:
     stuck: Values = 0.0
 
 
-def _balance(offset: Values, gain: Values, signal: ThrottleSignal, vacuum: Values) -> Array:
+@dataclass(frozen=True)
+class Balance:
+    """Governor pressure that balances a valve, as far as it does not hang on the vacuum.
+
+    Parameters
+    ----------
+    still : without vacuum [Pa]
+    fall : how much less it is per vacuum [-]
+    most : with the most signal the modulator can pass, None where that has no end [Pa]
+    held : with the signal of a stuck modulator, None where none is stuck [Pa]
+    stuck : whether it is
+    """
+
+    still: Array
+    fall: Array
+    most: Array | None
+    held: Array | None
+    stuck: NDArray[np.bool_] | None
+
+    def at(self, vacuum: Values) -> Array:
+        """Governor pressure at a vacuum at the modulator [Pa]."""
+        free = np.asarray(self.still - np.multiply(self.fall, vacuum), dtype=np.float64)
+        if self.most is not None:
+            free = np.minimum(free, self.most)
+        if self.held is None:
+            return free
+        return np.where(self.stuck, self.held, free)
+
+
+def balance(offset: Values, gain: Values, signal: ThrottleSignal) -> Balance:
     """Governor pressure g with g = offset + gain · m(g), m cut back by g itself; exact.
 
     The right side falls as g rises, so each limit of m limits the root in the same way:
@@ -51,13 +80,18 @@ def _balance(offset: Values, gain: Values, signal: ThrottleSignal, vacuum: Value
     # What does not hang on the vacuum is divided first: vacuum may be a whole grid for each sample.
     share = np.divide(gain, 1.0 + np.multiply(gain, signal.cutback))
     still = np.divide(offset, 1.0 + np.multiply(gain, signal.cutback)) + share * signal.full
-    free = still - np.multiply(share * signal.slope, vacuum)
-    if np.isfinite(signal.ceiling).any():
-        free = np.minimum(free, offset + np.multiply(gain, signal.ceiling))
-    if not np.any(signal.stuck):
-        return np.asarray(free, dtype=np.float64)
-    held = offset + np.multiply(gain, signal.stuck_at)
-    return np.asarray(np.where(np.greater(signal.stuck, 0.5), held, free), dtype=np.float64)
+    ends, stuck = np.isfinite(signal.ceiling).any(), np.any(signal.stuck)
+    return Balance(
+        still=np.asarray(still),
+        fall=np.asarray(share * signal.slope),
+        most=np.asarray(offset + np.multiply(gain, signal.ceiling)) if ends else None,
+        held=np.asarray(offset + np.multiply(gain, signal.stuck_at)) if stuck else None,
+        stuck=np.asarray(np.greater(signal.stuck, 0.5)) if stuck else None,
+    )
+
+
+def _balance(offset: Values, gain: Values, signal: ThrottleSignal, vacuum: Values) -> Array:
+    return balance(offset, gain, signal).at(vacuum)
 
 
 def upshift_governor(
@@ -105,6 +139,39 @@ def downshift_governor(
     if up is None:
         up = upshift_governor(valve, signal, vacuum, detent)
     return np.asarray(np.minimum(down, np.multiply(1.0 - LEAST_HYSTERESIS, up)))
+
+
+@dataclass(frozen=True)
+class Thresholds:
+    """What moves shift valves, as far as it hangs neither on the vacuum nor on the detent.
+
+    Parameters
+    ----------
+    spring : governor pressure without signal or detent, the upshifts' rows, then the downshifts' [Pa]
+    kick : governor pressure per detent pressure, the same [-]
+    balanced : governor pressure that balances the signal, the same
+    """
+
+    spring: Array
+    kick: Array
+    balanced: Balance
+
+    def at(self, vacuum: Values, detent: Values) -> tuple[Array, Array]:
+        """As `upshift_governor` and `downshift_governor` give together [Pa]."""
+        found = np.maximum(self.balanced.at(vacuum), self.spring + np.multiply(self.kick, detent))
+        half = len(found) // 2
+        up, down = found[:half], found[half:]
+        return up, np.minimum(down, (1.0 - LEAST_HYSTERESIS) * up)
+
+
+def thresholds(valves: ShiftValve, signal: ThrottleSignal) -> Thresholds:
+    """Thresholds of shift valves that one modulator loads, their fields (valves, n)."""
+    spring = np.concatenate(
+        [np.add(valves.offset, valves.friction), np.subtract(valves.down_offset, valves.friction)]
+    )
+    gain = np.concatenate([np.asarray(valves.gain), np.asarray(valves.down_gain)])
+    kick = np.concatenate([np.asarray(valves.detent_gain), np.asarray(valves.down_gain)])
+    return Thresholds(spring, kick, balance(spring, gain, signal))
 
 
 def shift_speed(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -97,6 +98,45 @@ def dynamic_viscosity(cars: Cars, celsius: float) -> FloatArray:
     return np.asarray(nu * density(cars["fluid.density_15"], celsius))
 
 
+@dataclass(frozen=True)
+class Pump:
+    """Pumps of n cars, worked out as far as they do not hang on the engine's speed, (n,) each.
+
+    Parameters
+    ----------
+    displacement : per turn [m3]; efficiency : volumetric [-]; drive : 0 where it does not turn [-]
+    limit : what the filter passes [m3/s]; left : share that air drawn in leaves [-]
+    """
+
+    displacement: FloatArray
+    efficiency: FloatArray
+    drive: FloatArray
+    limit: FloatArray
+    left: FloatArray
+
+    def delivery(self, engine_speed: FloatArray | float) -> FloatArray:
+        """As `delivery` of the cars."""
+        free = pump_flow(self.displacement, engine_speed, self.efficiency)
+        free *= self.drive
+        beyond = free > self.limit
+        if np.count_nonzero(beyond):
+            over = np.where(beyond, self.limit / np.maximum(free, 1e-12), 1.0)
+            np.power(over, CAVITATION, out=over, where=beyond)
+            free = np.where(beyond, self.limit * over, free)
+        return np.asarray(free * self.left)
+
+
+def pump_of(cars: Cars, *, starved: float = 0.35) -> Pump:
+    """The pumps of these cars; `starved` as in `delivery`."""
+    return Pump(
+        2.0 * np.pi * cars["pump.displacement"],  # the box gives it per radian
+        cars["pump.volumetric_efficiency"],
+        cars["pump.drive"],
+        cars["pump.flow_limit"],
+        1.0 - starved * cars["pump.air"],
+    )
+
+
 def delivery(cars: Cars, engine_speed: FloatArray | float, *, starved: float = 0.35) -> FloatArray:
     """Pump delivery against no pressure [m3/s].
 
@@ -104,15 +144,7 @@ def delivery(cars: Cars, engine_speed: FloatArray | float, *, starved: float = 0
     air drawn in, `starved` is missing from a steady flow; while a clutch fills, more. Both are common
     practice, no source.
     """
-    per_turn = 2.0 * np.pi * cars["pump.displacement"]  # the box gives it per radian
-    free = pump_flow(per_turn, engine_speed, cars["pump.volumetric_efficiency"]) * cars["pump.drive"]
-    limit = cars["pump.flow_limit"]
-    beyond = free > limit
-    if beyond.any():
-        over = np.where(beyond, limit / np.maximum(free, 1e-12), 1.0)
-        np.power(over, CAVITATION, out=over, where=beyond)
-        free = np.where(beyond, limit * over, free)
-    return np.asarray(free * (1.0 - starved * cars["pump.air"]))
+    return pump_of(cars, starved=starved).delivery(engine_speed)
 
 
 def leak_conductance(cars: Cars, circuits: Sequence[str], thin: FloatArray | float = 1.0) -> FloatArray:

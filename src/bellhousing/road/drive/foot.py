@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -23,6 +24,35 @@ ON_STOP = 0.9
 """Share of a full pedal's movement after which it is on its stop [-]; common practice, no source."""
 
 
+@dataclass(frozen=True)
+class Limits:
+    """What ends the phase each car is in, (n,) each; it holds until one of them goes on to its next.
+
+    Parameters
+    ----------
+    above, below : road speeds above and below which it ends [m/s]
+    end : when it ends [s]
+    at_rest : when the foot has come to its place [s]
+    held : whether the car cannot move
+    """
+
+    above: FloatArray
+    below: FloatArray
+    end: FloatArray
+    at_rest: FloatArray
+    held: BoolArray
+
+    @cached_property
+    def soonest(self) -> float:
+        """A little before the first of them ends [s]."""
+        return float(self.end.min()) - 1e-9
+
+    @cached_property
+    def any_held(self) -> bool:
+        """Whether any car cannot move."""
+        return bool(self.held.any())
+
+
 @dataclass
 class Foot:
     """Where each car is in its manoeuvre; changed in place as the drive goes on.
@@ -30,12 +60,12 @@ class Foot:
     Parameters
     ----------
     targets : throttle area [rad/s], least manifold share [-], brake [m/s²], grade [-] and travel of the
-        linkage [-], (phases, 5, n)
+        linkage [-], (phases, 5, all drivers); places : which of all drivers these are, (n,)
     seconds, above, below, moving : of each phase [s], [m/s], [m/s], [s]
     lever, held, floor : of each phase: code of the range, cannot move, pedal on its stop
     phase : where each car is, (n,); began : since when [s]; done : whether the last phase is over too
     towards : the targets it goes to, (5, n); at_rest : when the last foot has come to its place [s]
-    limits : road speeds above and below which each phase ends, its end, and the soonest; None = not known
+    known : what ends the phases, as far as it has been looked at
     was : the targets it came from, (5, n)
     """
 
@@ -52,42 +82,68 @@ class Foot:
     was: FloatArray
     done: BoolArray
     towards: FloatArray
+    places: IntArray
     at_rest: float = 0.0
-    limits: tuple[FloatArray, FloatArray, FloatArray, float] | None = None
+    known: Limits | None = None
+
+    @property
+    def limits(self) -> Limits:
+        """What ends the phase each car is in."""
+        if self.known is None:
+            phase, began = self.phase, self.began
+            self.known = Limits(
+                above=self.above[phase],
+                below=self.below[phase],
+                end=began + self.seconds[phase],
+                at_rest=began + self.moving[phase],
+                held=self.held[phase],
+            )
+        return self.known
 
     def some(self, rows: IntArray) -> Foot:
         """The feet of some of the drivers."""
         return replace(
             self,
-            targets=self.targets[:, :, rows],
+            places=self.places[rows],
             phase=self.phase[rows],
             began=self.began[rows],
             was=self.was[:, rows],
             done=self.done[rows],
             towards=self.towards[:, rows],
-            limits=None,
+            known=None,
         )
 
     def put(self, rows: IntArray, part: Foot) -> None:
         """Bring some of the drivers to where they now are in their manoeuvre."""
         self.phase[rows], self.began[rows], self.done[rows] = part.phase, part.began, part.done
         self.was[:, rows], self.towards[:, rows] = part.was, part.towards
-        self.at_rest, self.limits = max(self.at_rest, part.at_rest), None
+        self.at_rest, self.known = max(self.at_rest, part.at_rest), None
 
     def settled(self, time: float, ahead: float) -> BoolArray:
         """Which feet have come to rest in phases that go on for a while `ahead` [s] yet, (n,)."""
-        at_rest = self.began + self.moving[self.phase] <= time
-        at_rest &= self.began + self.seconds[self.phase] > time + ahead + 1e-9
+        limits = self.limits
+        at_rest = limits.at_rest <= time
+        if limits.soonest <= time + ahead:
+            at_rest &= limits.end > time + ahead + 1e-9
         return np.asarray(at_rest)
 
     def passes(self, speed: FloatArray) -> BoolArray:
         """Which cars are at a road speed [m/s] that ends their phase, (n,)."""
-        return np.asarray((speed >= self.above[self.phase]) | (speed <= self.below[self.phase]))
+        found = speed >= self.limits.above
+        found |= speed <= self.limits.below
+        return np.asarray(found)
 
     def on_stop(self, time: float) -> tuple[FloatArray, FloatArray]:
         """1 where the pedal is on its stop at a time [s], and since when [s], (n,)."""
+        if not self._floored:
+            return np.zeros(len(self.began)), self.began
         reached = self.began + ON_STOP * self.moving[self.phase]
         return self.floor[self.phase] * (time >= reached), reached
+
+    @cached_property
+    def _floored(self) -> bool:
+        """Whether the pedal is on its stop in any phase."""
+        return bool(self.floor.any())
 
     def set_to(self, time: float) -> FloatArray:
         """Area, least share, brake, grade and travel at a time [s], (5, n): from the last to the next."""
@@ -101,17 +157,14 @@ class Foot:
 
         `speed` and `before` are the road speeds now and a step ago [m/s]. Returns the cars that moved on.
         """
-        if self.limits is None:
-            end = self.began + self.seconds[self.phase]
-            self.limits = self.above[self.phase], self.below[self.phase], end, float(end.min()) - 1e-9
-        limits_up, limits_down, end, soonest = self.limits
-        over = speed >= limits_up
-        over |= speed <= limits_down
-        if time >= soonest:
+        limits = self.limits
+        limits_up, limits_down, end = limits.above, limits.below, limits.end
+        over = self.passes(speed)
+        if time >= limits.soonest:
             over |= time >= end - 1e-9
-        if not over.any():
+        if not np.count_nonzero(over):
             return over
-        self.limits = None
+        self.known = None
         more = self.phase < len(self.seconds) - 1
         self.done |= over & ~more
         over &= more
@@ -126,7 +179,7 @@ class Foot:
         self.was[:, rows] = now[:, rows]
         self.phase[rows] += 1
         self.began[rows] = moment[rows]
-        self.towards = self.targets[self.phase, :, np.arange(len(self.phase))].T.copy()
+        self.towards = self.targets[self.phase, :, self.places].T.copy()
         self.at_rest = float((self.began + self.moving[self.phase]).max())
         return over
 
@@ -164,6 +217,7 @@ def foot_of(
         was=start,
         done=np.zeros(count, dtype=bool),
         towards=start.copy(),
+        places=np.arange(count),
     )
 
 

@@ -22,12 +22,14 @@ class Bears:
     time : when they were looked at [s]
     torque : then; rate : how it changes [N m/s]
     busy : cars on which an element is neither fully on nor fully off, (n,)
+    level : share of the line at which each element holds, where all cars were looked at, (elements, n) [-]
     """
 
     time: float
     torque: FloatArray
     rate: FloatArray
     busy: NDArray[np.bool_]
+    level: FloatArray | None = None
 
     def some(self, rows: NDArray[np.intp]) -> Bears:
         """What is borne on some of the cars."""
@@ -41,7 +43,17 @@ class Bears:
 def bears_now(
     before: Bears | None, time: float, since: float, torque: FloatArray, level: FloatArray
 ) -> Bears:
-    """What is borne from now on: `torque` at a time [s], changing as it did `since` the last look [s] ago."""
-    rate = np.zeros_like(torque) if before is None else (torque - before.torque) / since
-    busy = np.asarray(((level > 0.0) & (level < 1.0)).any(axis=0))
-    return Bears(time, torque, rate, busy)
+    """What is borne from now on: `torque` at a time [s], changing as it did `since` the last look [s] ago.
+
+    `level` is as `Applying.level` gives it: another array whenever it has changed.
+    """
+    if before is None:
+        rate = np.zeros_like(torque)
+    else:
+        rate = torque - before.torque
+        rate /= since
+    if before is not None and before.level is level:
+        busy = before.busy
+    else:
+        busy = np.asarray(((level > 0.0) & (level < 1.0)).any(axis=0))
+    return Bears(time, torque, rate, busy, level)

@@ -70,9 +70,9 @@ class Converter:
         T_p = (w_e² - w_t⁴ / w_e²) / K² and T_t = T_p · ratio; the turbine driving, the same law with the
         speeds exchanged, weaker and without multiplication.
         """
-        if turbine.min() >= 0.0 and (turbine < engine).all():
-            return self._driving(engine, turbine)
         back = np.maximum(turbine, 0.0)
+        if np.count_nonzero(back < engine) == back.size:
+            return self._driving(engine, back)
         high, low = np.maximum(engine, back), np.minimum(engine, back)
         ratio = low / np.maximum(high, 1e-6)
         fourth = ratio * ratio
@@ -83,14 +83,15 @@ class Converter:
         ratio *= self._fall
         more = np.maximum(self.stall_ratio - ratio, self.least)
         overrun = back > engine
-        if not overrun.any():
+        if not np.count_nonzero(overrun):
             return size, size * more
         pump = np.where(overrun, -self.overrun * size, size)
         return pump, np.where(overrun, pump, size * more)
 
     def _driving(self, engine: FloatArray, turbine: FloatArray) -> tuple[FloatArray, FloatArray]:
         """As `torques` where every engine turns faster than its turbine and none turns back."""
-        ratio = turbine / engine
+        ratio = turbine
+        ratio /= engine
         fourth = ratio * ratio
         fourth *= fourth
         np.subtract(1.0, fourth, out=fourth)

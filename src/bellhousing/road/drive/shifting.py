@@ -63,41 +63,35 @@ Times = Callable[[int, BoolArray, bool], tuple[FloatArray, FloatArray]]
 
 
 class ShiftValves(Protocol):
-    """What moves shift valves: governor and load, (n,) or (valves, n) [Pa]."""
+    """What moves shift valves."""
 
     def thresholds(self, load: FloatArray, floor: FloatArray) -> tuple[FloatArray, FloatArray]:
         """Governor pressure above which each valve goes up and below which it comes down."""
-
-    def governor_at(self, output: FloatArray, direction: int, line: FloatArray) -> FloatArray:
-        """Governor pressure at an output speed, gathering (+1) or losing (-1) speed."""
 
 
 def look(
     commands: Commands,
     body: ShiftValves,
-    output: FloatArray,
+    governors: tuple[FloatArray, FloatArray],
     load: FloatArray,
     floor: tuple[FloatArray, FloatArray],
-    line: FloatArray,
     time: float,
 ) -> tuple[BoolArray, FloatArray]:
     """See whether shift valves have moved; returns the cars on which one did, and when [s].
 
     The moment of a move lies where governor less threshold passed nought between two looks, on a straight
-    line between them; where the pedal has come onto its stop between them, at that moment. `load` is the
-    vacuum felt [Pa] or the travel of the linkage [-]; `floor`: 1 where it is on its stop, and since when [s].
+    line between them; where the pedal has come onto its stop between them, at that moment. `governors`: their
+    pressure as the car gathers and as it loses speed, (n,) or (valves, n) [Pa]; `load` is the vacuum felt
+    [Pa] or the travel of the linkage [-]; `floor`: 1 where it is on its stop, and since when [s].
     """
     up, down = body.thresholds(load, floor[0])
-    rising, falling = body.governor_at(output, 1, line), body.governor_at(output, -1, line)
-    above, below = rising - up, down - falling
-    goes_up = ~commands.up & (above > 0.0)
-    comes_down = commands.up & (below > 0.0)
-    moves = goes_up | comes_down
-    moved = np.asarray(moves.any(axis=0))
+    above, below = governors[0] - up, down - governors[1]
+    now = np.where(commands.up, below, above)
+    moves = now > 0.0
+    moved = np.asarray(np.logical_or.reduce(moves))
     moment: FloatArray = np.full(moved.shape, time)
-    if moved.any():
+    if np.count_nonzero(moved):
         was = np.where(commands.up, commands.below_down, commands.above_up)
-        now = np.where(commands.up, below, above)
         with np.errstate(invalid="ignore", divide="ignore"):
             share = np.where(moves & (was < 0.0), now / (now - was), 0.0)
         share = np.nan_to_num(share)

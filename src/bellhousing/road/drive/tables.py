@@ -33,9 +33,9 @@ class Table:
 
     def at(self, line: FloatArray) -> FloatArray:
         """The torques at a line pressure [Pa], (columns, cars) [N m]."""
-        place = np.clip(line * ((STEPS - 1) / HIGHEST_LINE), 0.0, STEPS - 1.001)
+        place = np.minimum(np.maximum(line * ((STEPS - 1) / HIGHEST_LINE), 0.0), STEPS - 1.001)
         step = place.astype(np.intp)
-        cars = np.flatnonzero(step != self._step)
+        (cars,) = (step != self._step).nonzero()
         if cars.size:
             self._here[:, cars] = self._values[cars, step[cars]].T
             self._step = step

@@ -242,10 +242,11 @@ def _look(run: ThreeSpeedRun, time: float, since: float) -> None:
     floor = run.foot.on_stop(time)
     vacuum = mechanics.engines.vacuum(share, floor[0])
     felt = _felt(run, vacuum, since)
-    pressure = governor_pressure(body.governor, np.abs(state.output))
-    signal = signal_now(body, felt, pressure)
-    line = body.line(run.feeding(), signal, state.engine)
-    _shift(run, felt, floor, line, time)
+    pressure = governor_pressure(body.governor, state.output)
+    line = body.line(run.feeding(), signal_now(body, felt, pressure), state.engine)
+    moved, moment = look(run.commands, body, body.governors(pressure, line), felt, floor, time)
+    if np.count_nonzero(moved) and (moved := moved & np.isin(run.commands.lever, FORWARD_RANGES)).any():
+        _command(run, moved, moment, time, line)
     level = run.applying.level(time)
     moving.stuck_holds = None
     run.bears = moving.bears = bears_now(run.bears, time, since, _held(run, line, level), level)
@@ -256,12 +257,12 @@ def _felt(run: ThreeSpeedRun, vacuum: FloatArray, h: float) -> FloatArray:
     """Vacuum the diaphragm feels [Pa]: a restricted pipe still holds some of a moment ago."""
     body = run.body
     reach = body.felt_share
-    if body.ported.any():
+    if body.any_ported:
         closed = (run.moving.now[AREA] <= 1.001 * run.moving.mechanics.engines.shut) & (
             run.moving.now[LEAST] <= 0.0
         )
         reach = reach * np.where(closed, 1.0 - body.ported, 1.0)
-    if not body.lag.any():
+    if not body.any_lag:
         return vacuum * reach
     run.memory = np.maximum(vacuum, vacuum + (run.memory - vacuum) * np.exp(-h / MEMORY))
     return (vacuum + body.lag * (run.memory - vacuum)) * reach
@@ -274,15 +275,6 @@ def _circuit(commands: Commands) -> NDArray[np.intp]:
     for code, name in ((SECOND, "second"), (LOW, "low"), (REVERSE, "R")):
         found = np.where(lever == code, CIRCUIT_ORDER.index(name), found)
     return np.asarray(found)
-
-
-def _shift(
-    run: ThreeSpeedRun, felt: FloatArray, floor: tuple[FloatArray, FloatArray], line: FloatArray, time: float
-) -> None:
-    commands = run.commands
-    moved, moment = look(commands, run.body, np.abs(run.moving.state.output), felt, floor, line, time)
-    if moved.any() and (moved := moved & np.isin(commands.lever, FORWARD_RANGES)).any():
-        _command(run, moved, moment, time, line)
 
 
 def _command(

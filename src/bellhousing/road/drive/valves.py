@@ -4,18 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
 from bellhousing.hydraulics.engagement import fill_time, filling_flow
 from bellhousing.hydraulics.fluid import density
-from bellhousing.hydraulics.governor import GovernorCurve, governor_pressure
+from bellhousing.hydraulics.governor import GovernorCurve
 from bellhousing.hydraulics.leakage import orifice_flow
-from bellhousing.hydraulics.line import line_pressure
+from bellhousing.hydraulics.line import Taking, taking
 from bellhousing.hydraulics.modulator import ThrottleSignal, throttle_signal
 from bellhousing.hydraulics.regulator import Regulator, line_target
-from bellhousing.hydraulics.shift_valve import ShiftValve, downshift_governor, upshift_governor
+from bellhousing.hydraulics.shift_valve import ShiftValve, Thresholds, thresholds
 from bellhousing.road.cars import Cars
 from bellhousing.road.driving import shift_valve
 from bellhousing.road.filling import filling_of
@@ -23,11 +24,13 @@ from bellhousing.road.holding import FEED_COEFFICIENT
 from bellhousing.road.layout import CIRCUITS
 from bellhousing.road.pressures import (
     HOT,
+    Pump,
     charge_conductance,
     delivery,
     dynamic_viscosity,
     governor_of,
     leak_conductance,
+    pump_of,
     regulator_of,
     signal_of,
     thinning,
@@ -44,10 +47,10 @@ RANGE_ORDER = ("P", "N", "D", "second", "low", "R")
 @dataclass(frozen=True)
 class Feeding:
     """What is under pressure: cars with the lever in each range but D, as far as there are any, (n,) each;
-    `leaks` is the laminar leakage of the circuits in use, (n,) [m³/s/Pa]."""
+    `takes` is what takes the flow, at the regulator and at the pump, (2, n)."""
 
     ranges: Mapping[str, BoolArray]
-    leaks: FloatArray
+    takes: Taking
 
 
 @dataclass(frozen=True)
@@ -60,7 +63,7 @@ class ValveBody:
     governor, signal, regulator : the parts
     valves : both shift valves at once, fields (2, n)
     leaks : laminar leakage of each circuit of `CIRCUIT_ORDER`, (circuits, n) [m³/s/Pa]
-    pump_leak, charge : loss of the pump [m³/s/Pa], feed of the converter [m³/s/√Pa]
+    pump : delivery; pump_leak : its loss [m³/s/Pa]; charge : feed of the converter [m³/s/√Pa]
     detent_always, detent_floor : detent pressure off and on the pedal's stop [Pa]
     felt_share : share of the engine's vacuum that the diaphragm turns into force; at idle, [-]
     lag : share of the vacuum of a moment ago still felt [-]
@@ -73,6 +76,7 @@ class ValveBody:
     regulator: Regulator
     valves: ShiftValve
     leaks: FloatArray
+    pump: Pump
     pump_leak: FloatArray
     charge: FloatArray
     detent_always: FloatArray
@@ -86,7 +90,9 @@ class ValveBody:
         """What lever and circuits in use, places in `CIRCUIT_ORDER`, ask of the pump."""
         ranges = {name: lever == RANGE_ORDER.index(name) for name in ("second", "low", "R")}
         some = {name: there for name, there in ranges.items() if there.any()}
-        return Feeding(some, self.leaks[circuit, np.arange(len(circuit))])
+        leaks, droop = self.leaks[circuit, np.arange(len(circuit))], self.regulator.droop
+        laminar = np.stack([1.0 + np.multiply(droop, leaks), leaks + self.pump_leak])
+        return Feeding(some, taking(laminar, np.stack([np.multiply(droop, self.charge), self.charge])))
 
     def line(self, feeding: Feeding, signal: FloatArray, engine: FloatArray) -> FloatArray:
         """Line pressure [Pa] at a throttle signal [Pa] and engine speed [rad/s]; the same as
@@ -95,38 +101,49 @@ class ValveBody:
         target = line_target(self.regulator, signal, "D")
         for name, there in feeding.ranges.items():
             target = np.where(there, line_target(self.regulator, signal, name), target)
-        return line_pressure(
-            target,
-            self.regulator.droop,
-            delivery(self.cars, engine),
-            feeding.leaks,
-            self.charge,
-            self.pump_leak,
-        )
+        left, held = feeding.takes.pressure(np.stack([target, self.pump.delivery(engine)]))
+        return np.minimum(left, held)
 
-    def governor_at(self, output: FloatArray, direction: int, line: FloatArray) -> FloatArray:
-        """Governor pressure [Pa] at an output speed [rad/s], gathering (+1) or losing (-1) speed.
+    def governors(self, pressure: FloatArray, line: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """Governor pressure [Pa] as the car gathers and as it loses speed, of a governor that does not stick.
 
         The line that feeds it is its ceiling while it rises; as it falls the line is far above.
         """
-        found = governor_pressure(self.governor, output, direction=direction)
-        return np.minimum(found, line) if direction > 0 else found
+        friction = self.governor.friction
+        rising = np.maximum(pressure - friction, 0.0)
+        return np.minimum(rising, line), pressure + friction
 
     def thresholds(self, load: FloatArray, floor: FloatArray) -> tuple[FloatArray, FloatArray]:
         """Governor pressure above which each valve goes up and below which it comes down, (2, n) [Pa].
 
         `load` is the vacuum the diaphragm feels [Pa], `floor` 1 where the pedal is on its stop.
         """
-        detent = np.maximum(self.detent_always, self.detent_floor * floor)
-        up = upshift_governor(self.valves, self.signal, load, detent)
-        down = downshift_governor(self.valves, self.signal, load, detent, up)
-        stuck = np.asarray(self.valves.stuck)
-        if np.any(stuck):
+        up, down = self._moved.at(load, np.maximum(self.detent_always, self.detent_floor * floor))
+        if self._any_stuck:
+            stuck = np.asarray(self.valves.stuck)
             up = np.where(stuck > 0.5, -1.0, np.where(stuck < -0.5, np.inf, up))
             down = np.where(stuck > 0.5, -1.0, np.where(stuck < -0.5, np.inf, down))
         return up, down
 
-    @property
+    @cached_property
+    def _moved(self) -> Thresholds:
+        return thresholds(self.valves, self.signal)
+
+    @cached_property
+    def _any_stuck(self) -> bool:
+        return bool(np.any(self.valves.stuck))
+
+    @cached_property
+    def any_ported(self) -> bool:
+        """Whether any hose is fed from a port that is shut at idle."""
+        return bool(self.ported.any())
+
+    @cached_property
+    def any_lag(self) -> bool:
+        """Whether any hose is restricted."""
+        return bool(self.lag.any())
+
+    @cached_property
     def lets_go(self) -> bool:
         """Whether what makes second gear is let go in third, as a band must be that holds what then turns."""
         layout = self.cars.layout
@@ -187,6 +204,7 @@ def valve_body(cars: Cars, stroke_volume: tuple[float, float]) -> ValveBody:
         regulator=regulator_of(cars),
         valves=replace(first, **both),
         leaks=np.stack([leak_conductance(cars, cars.layout.filled[name], thin) for name in CIRCUIT_ORDER]),
+        pump=pump_of(cars),
         pump_leak=cars["pump.leakage"] * thin,
         charge=charge_conductance(cars),
         detent_always=pressure * cars["detent.always"],

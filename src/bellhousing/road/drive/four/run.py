@@ -152,7 +152,8 @@ class FourSpeedRun:
         travel = self.now[TRAVEL]
         signal = body.throttle_pressure(travel)
         self.line = body.line(self.commands.gear, signal, speeds[ENGINE], speeds[OUTPUT])
-        moved, moment = look(self.commands, body, np.abs(speeds[OUTPUT]), travel, floor, self.line, time)
+        governors = body.governors(np.abs(speeds[OUTPUT]), self.line)
+        moved, moment = look(self.commands, body, governors, travel, floor, time)
         if moved.any():
             self._command(moved, moment, time, signal)
         level = self.applying.level(time)

@@ -70,8 +70,11 @@ class LinkageBody:
         leaks = np.take_along_axis(self.leaks, (gear % len(CIRCUITS))[None], axis=0)[0]
         return self.pumps.line(target, leaks, engine, np.where(back, 0.0, np.maximum(output, 0.0)))
 
-    def governor_at(self, output: FloatArray, direction: int, line: FloatArray) -> FloatArray:
-        """What pushes each valve up, (3, n) [Pa], gathering (+1) or losing (-1) speed [rad/s]."""
+    def governors(self, output: FloatArray, line: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """What pushes each valve up as the car gathers and as it loses speed [rad/s], (3, n) [Pa] each."""
+        return self._pushed(output, 1, line), self._pushed(output, -1, line)
+
+    def _pushed(self, output: FloatArray, direction: int, line: FloatArray) -> FloatArray:
         one = governor_pressure(self.first, output, line, direction=direction)
         two = sum_pressure(self.both, output, line, direction=direction)
         return np.stack([one, two, two])
