@@ -18,17 +18,22 @@ def slip_torques(
 ) -> tuple[FloatArray, FloatArray]:
     """What the slipping paths take from the turbine and give to the output, (n,) [N m].
 
-    `driving` and `overrun` are what each path bears either way, (4, n), neither negative; `side` as in
+    `driving` and `overrun` are what each path bears either way, (..., 4, n), neither negative; `side` as in
     `State`.
     """
-    torque = np.where(side > 0.0, driving, overrun) * side
-    given = mechanics.paths.ratio * torque * mechanics.paths.passed(side < 0.0)
-    return torque.sum(axis=0), given.sum(axis=0)
+    torque = np.where(side > 0.0, driving, overrun)
+    torque *= side
+    given = torque * (mechanics.paths.ratio * mechanics.paths.passed(side < 0.0))
+    return np.add.reduce(torque, axis=-2), np.add.reduce(given, axis=-2)
 
 
 def carried(mechanics: Mechanics, push: Push, rates: Rates) -> FloatArray:
     """Torque of the path that sticks, t = T_t - taken - I_t r w_o', (n,) [N m]; nought where none does."""
-    return np.asarray(rates.turbine_torque - push.taken[0] - mechanics.masses.turbine * rates.turbine)
+    found = mechanics.masses.turbine * rates.turbine
+    np.subtract(rates.turbine_torque, found, out=found)
+    if push.slips:
+        found -= push.taken[0]
+    return found
 
 
 def let_slip(state: State, needed: FloatArray, driving: FloatArray, overrun: FloatArray) -> bool:
@@ -39,9 +44,9 @@ def let_slip(state: State, needed: FloatArray, driving: FloatArray, overrun: Flo
     over = needed > driving
     freed = needed < -overrun
     freed |= over
-    if not freed.any():
+    (rows,) = freed.nonzero()
+    if not rows.size:
         return False
-    rows = np.flatnonzero(freed)
     state.side[state.stuck[rows], rows] = np.where(over[rows], 1.0, -1.0)
     state.stuck[rows] = -1
     return True
@@ -58,7 +63,7 @@ def meet(mechanics: Mechanics, state: State, push: Push, bears: Callable[[], Flo
     np.subtract(state.turbine, slip, out=slip)
     slip *= state.side
     crossed = slip < 0.0
-    if not crossed.any():
+    if not np.count_nonzero(crossed):
         return False
     borne = bears()
     driving, overrun = borne[:4], borne[4:]

@@ -23,30 +23,29 @@ TOLERANCE = 1e-3 / 0.04**4
 small ones [rad/s⁵]; it falls with the step as the error does, so that the order of the whole is kept."""
 
 
-def quiet(moving: Moving, time: float, ahead: float, step: float) -> BoolArray:
-    """On which cars nothing is known to change in a time `ahead` that goes in long steps [s], (n,).
+def quiet(moving: Moving, time: float, ahead: float) -> tuple[BoolArray, BoolArray]:
+    """On which cars nothing is known to change in a time `ahead` [s], (n,) each.
 
-    A path sticks, no element is on its way on or off, and the foot rests in a phase that goes on.
+    A path sticks, no element is on its way on or off, and the foot rests in a phase that goes on. First those
+    that may take that time in one step, then those that may take it in one or in two.
     """
-    state, mechanics = moving.state, moving.mechanics
-    found = moving.foot.settled(time, ahead)
-    found &= state.stuck >= 0
-    found &= ~moving.bears.busy
+    state, mechanics, limits = moving.state, moving.mechanics, moving.foot.limits
+    calm = moving.foot.settled(time, ahead)
+    calm &= moving.path().sticks
+    calm &= ~moving.bears.busy
+    if limits.any_held:
+        calm &= ~limits.held | (state.output == 0.0)
     # The slope of w² (1 + r⁴) / K², r the speed ratio, at a turbine that does not change.
     ratio = state.turbine / np.maximum(state.engine, 1.0)
     ratio *= ratio
     ratio *= ratio
     ratio += 1.0
-    ratio *= mechanics.converter.capacity
-    ratio *= mechanics.light
+    ratio *= mechanics.quickness
     ratio *= state.engine
-    found &= ratio <= STABLE / (2.0 * step)
-    standing = moving.foot.held[moving.foot.phase]
-    found &= ~standing | (state.output == 0.0)
-    return found
+    return calm & (ratio <= STABLE / (2.0 * ahead)), calm & (ratio <= STABLE / ahead)
 
 
-@dataclass(frozen=True)
+@dataclass
 class LongStep:
     """A long step from `start` to `part`; `good` are the cars on which it stands, (n,)."""
 
@@ -92,22 +91,23 @@ def long_step(part: Moving, time: float, ahead: float) -> LongStep:
     """
     state, mechanics = part.state, part.mechanics
     start = State(state.engine, state.turbine, state.output, state.stuck, state.side, state.back)
-    push = part.still_push()
-    if part.through is None:
-        part.through = mechanics.through(state)
-    through = part.through
+    push, through = part.still_push(), part.path()
     first = part.moment or _moment(part, state, push, through)
     stage = mechanics.step(state, push, first.rates, through, ahead)
     last = part.moment = _moment(part, state, push, through)
-    error = np.maximum(np.abs(stage[0] - last.rates.engine), np.abs(stage[2] - last.rates.output))
+    error, other = stage[0] - last.rates.engine, stage[2] - last.rates.output
+    np.maximum(np.abs(error, out=error), np.abs(other, out=other), out=error)
     good = error <= TOLERANCE * 6.0 * ahead**3
     for moment, at in ((first, time), (last, time + ahead)):
         driving, overrun = part.held_by_stuck(at)
         good &= (moment.needed < 0.0) == state.back
-        good &= (moment.needed <= driving) & (moment.needed >= -overrun)
-    slip = state.turbine - mechanics.paths.ratio * state.output
-    slip *= state.side
-    good &= slip.min(axis=0) >= 0.0
+        good &= moment.needed <= driving
+        good &= moment.needed >= np.negative(overrun, out=overrun)
+    if np.count_nonzero(start.output * state.output > 0.0) < len(good):
+        # While the road goes on the same way no path's slip can change its own.
+        slip = state.turbine - mechanics.paths.ratio * state.output
+        slip *= state.side
+        good &= slip.min(axis=0) >= 0.0
     good &= ~part.foot.passes(state.output * mechanics.road.metres)
     return LongStep(part, good, start, push, through, first, last, ahead)
 

@@ -186,7 +186,8 @@ class Through:
     ratio : input over output speed, r [-]
     acts : output over input torque, a: the ratio less what the meshes lose [-]
     answer : 1 / (J + a r I_t) [1/(kg m²)]
-    sticks, loose : whether there is one, or none
+    sticks, loose : whether there is one, or none; any_loose : whether any has none
+    places : where it stands among the paths driving and on the overrun, row by row, (2, n)
     """
 
     ratio: FloatArray
@@ -194,6 +195,8 @@ class Through:
     answer: FloatArray
     sticks: BoolArray
     loose: BoolArray
+    any_loose: bool
+    places: NDArray[np.intp]
 
 
 @dataclass(frozen=True)
@@ -263,7 +266,7 @@ class Mechanics:
             out -= load
             out *= through.answer
         if push.any_held:
-            out[push.held] = 0.0
+            np.copyto(out, 0.0, where=push.held)
         np.multiply(through.ratio, out, out=spin)
         if push.slips:
             np.copyto(spin, left / self.masses.turbine, where=through.loose)
@@ -274,24 +277,34 @@ class Mechanics:
         """1 / the engine's inertia, (n,) [1/(kg m²)]."""
         return 1.0 / self.masses.engine
 
+    @cached_property
+    def quickness(self) -> FloatArray:
+        """How fast the engine answers its converter, 1 / (K² I_e), (n,) [s]."""
+        return self.converter.capacity * self.light
+
     def through(self, state: State) -> Through:
         """The path that sticks on every car."""
-        ratio = self.paths.ratio[state.stuck, 0]
-        acts = ratio * self.paths.passed(state.back)[state.stuck, np.arange(len(ratio))]
+        stuck = state.stuck
+        cars, count = np.arange(len(stuck)), len(stuck)
+        ratio = self.paths.ratio[stuck, 0]
+        acts = ratio * self.paths.passed(state.back)[stuck, cars]
         answer = 1.0 / (self.masses.car + acts * ratio * self.masses.turbine)
-        return Through(ratio, acts, answer, state.stuck >= 0, state.stuck < 0)
+        loose = stuck < 0
+        places = np.empty((2, count), dtype=np.intp)
+        # Without a path any place will do.
+        np.multiply(np.maximum(stuck, 0), count, out=places[0])
+        places[0] += cars
+        np.add(places[0], 4 * count, out=places[1])
+        return Through(ratio, acts, answer, ~loose, loose, bool(np.count_nonzero(loose)), places)
 
     def step(self, state: State, push: Push, first: Rates, through: Through, h: float) -> FloatArray:
         """Move the speeds on by one step of `h` [s], the paths holding as they do; `first` = rates now.
 
         Returns the rates at the last stage, (3, n) [rad/s²].
         """
-        start = np.empty((3, len(state.engine)))
+        start = np.array((state.engine, state.turbine, state.output))
         rates = np.empty((4, *start.shape))
-        for row, (speed, rate) in enumerate(
-            ((state.engine, first.engine), (state.turbine, first.turbine), (state.output, first.output))
-        ):
-            start[row], rates[0, row] = speed, rate
+        rates[0, 0], rates[0, 1], rates[0, 2] = first.engine, first.turbine, first.output
         moved = np.empty_like(start)
         for stage, (part, at) in enumerate(((0.5 * h, 1), (0.5 * h, 1), (h, 2))):
             np.multiply(rates[stage], part, out=moved)

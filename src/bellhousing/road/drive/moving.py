@@ -8,7 +8,7 @@ from functools import partial
 import numpy as np
 from numpy.typing import NDArray
 
-from bellhousing.road.drive.foot import AREA, BRAKE, GRADE, LEAST, TRAVEL, Foot
+from bellhousing.road.drive.foot import AREA, BRAKE, GRADE, LEAST, TRAVEL, Foot, Limits
 from bellhousing.road.drive.holding_paths import carried, let_slip, meet, slip_torques
 from bellhousing.road.drive.looked import Bears
 from bellhousing.road.drive.mechanics import Mechanics, Push, Rates, State, Through
@@ -18,6 +18,7 @@ BoolArray = NDArray[np.bool_]
 IntArray = NDArray[np.intp]
 
 NOTHING: FloatArray = np.zeros((3, 1))
+PARTS: FloatArray = np.array([0.0, 0.5, 1.0])[:, None, None]
 
 
 @dataclass(frozen=True)
@@ -36,6 +37,7 @@ class Moving:
     ----------
     now : where the feet are, as `Foot.set_to` gives it
     moment : that at which these cars now are, where the last step has found it
+    still : what acts with the feet at rest where `now` is, where it has been asked for
     """
 
     mechanics: Mechanics
@@ -48,6 +50,13 @@ class Moving:
     through: Through | None = None
     stuck_holds: tuple[FloatArray, FloatArray] | None = None
     moment: Moment | None = None
+    still: tuple[FloatArray, Push] | None = None
+
+    def path(self) -> Through:
+        """The path that sticks on every car."""
+        if self.through is None:
+            self.through = self.mechanics.through(self.state)
+        return self.through
 
     def some(self, rows: IntArray, mechanics: Mechanics) -> Moving:
         """Some of the cars, with the mechanics of these."""
@@ -69,28 +78,28 @@ class Moving:
 
     def forget(self) -> None:
         """Work out anew what the sticking paths carry and hold."""
-        self.through = self.stuck_holds = self.foot_now = self.moment = None
+        self.through = self.stuck_holds = self.foot_now = self.moment = self.still = None
 
     def settle(self, time: float, h: float) -> tuple[Moment, Push]:
         """Let slip what cannot hold at a time [s]; what acts for one step of `h` [s], and the rates now."""
-        held = self.foot.held[self.foot.phase]
+        limits = self.foot.limits
         self.moment = None
-        _stop_held(self.state, held)
+        if limits.any_held:
+            _stop_held(self.state, limits.held)
         later = self.foot.set_to(time + h)
-        push = self._push(later, time, h, held)
+        push = self._push(later, time, h, limits)
         rates, needed = self._settled(push)
         if let_slip(self.state, needed, *self.held_by_stuck(time)):
             self.through = self.stuck_holds = None
-            push = self._push(later, time, h, held)
+            push = self._push(later, time, h, limits)
             rates, needed = self._settled(push)
         return Moment(rates, needed), push
 
     def small_step(self, time: float, h: float, moment: Moment, push: Push) -> BoolArray:
         """One step from a settled moment; returns the cars whose phase of the manoeuvre ended."""
         state, metres = self.state, self.mechanics.road.metres
-        assert self.through is not None
         before = state.output * metres
-        self.mechanics.step(state, push, moment.rates, self.through, h)
+        self.mechanics.step(state, push, moment.rates, self.path(), h)
         if meet(self.mechanics, state, push, partial(self.bears.at, time)):
             self.through = self.stuck_holds = None
         over = self.foot.move_on(time + h, h, state.output * metres, before)
@@ -99,37 +108,38 @@ class Moving:
 
     def held_by_stuck(self, time: float) -> FloatArray:
         """What sticking paths hold driving and on the overrun, infinite where none sticks, (2, n) [N m]."""
-        bears, stuck = self.bears, self.state.stuck
+        bears = self.bears
         if self.stuck_holds is None:
-            count = len(stuck)
-            places = stuck * count + np.arange(count)
-            torque, rate = np.empty((2, count)), np.empty((2, count))
-            for way, at in enumerate((places, places + 4 * count)):
-                torque[way], rate[way] = bears.torque.ravel()[at], bears.rate.ravel()[at]
-            none = stuck < 0
-            if none.any():
-                torque[:, none], rate[:, none] = np.inf, 0.0
+            through = self.path()
+            torque, rate = bears.torque.take(through.places), bears.rate.take(through.places)
+            if through.any_loose:
+                np.copyto(torque, np.inf, where=through.loose)
+                np.copyto(rate, 0.0, where=through.loose)
             self.stuck_holds = torque, rate
         torque, rate = self.stuck_holds
-        held = (time - bears.time) * rate
+        held = rate * (time - bears.time)
         held += torque
         return np.maximum(held, 0.0, out=held)
 
     def still_push(self) -> Push:
         """What acts on cars on which nothing slips, their feet at rest."""
-        now, held = self.now, self.foot.held[self.foot.phase]
+        now, limits = self.now, self.foot.limits
+        if self.still is not None and self.still[0] is now:
+            return self.still[1]
         constant, slope = self.mechanics.road.against(now[BRAKE], now[GRADE])
-        return Push(
+        push = Push(
             area=(now[AREA],) * 3,
             least=(now[LEAST],) * 3,
             taken=NOTHING,
             given=NOTHING,
             constant=constant,
             slope=slope,
-            held=held,
-            any_held=bool(held.any()),
+            held=limits.held,
+            any_held=limits.any_held,
             slips=False,
         )
+        self.still = now, push
+        return push
 
     def row(self, moment: Moment, bears: FloatArray, gear: IntArray) -> dict[str, FloatArray]:
         """A row of a drive by the fields of `Drive`, as far as it follows from what moves."""
@@ -161,31 +171,37 @@ class Moving:
     def _settled(self, push: Push) -> tuple[Rates, FloatArray]:
         """Rates now and what the sticking path carries, the meshes losing the way power goes."""
         state, mechanics = self.state, self.mechanics
-        if self.through is None:
-            self.through = mechanics.through(state)
+        through = self.path()
         speeds = (state.engine, state.turbine, state.output)
-        rates = mechanics.rates(speeds, push, 0, self.through)
+        rates = mechanics.rates(speeds, push, 0, through)
         needed = carried(mechanics, push, rates)
-        turned = self.through.sticks & ((needed < 0.0) != state.back)
-        if turned.any():
+        turned = needed < 0.0
+        turned ^= state.back
+        turned &= through.sticks
+        if np.count_nonzero(turned):
             state.back = state.back ^ turned
             self.through = mechanics.through(state)
             rates = mechanics.rates(speeds, push, 0, self.through)
             needed = carried(mechanics, push, rates)
         return rates, needed
 
-    def _push(self, later: FloatArray, time: float, h: float, cannot_move: BoolArray) -> Push:
+    def _push(self, later: FloatArray, time: float, h: float, limits: Limits) -> Push:
         """What acts from now for one step; only cars with something slipping are looked at for it."""
         state, bears, now = self.state, self.bears, self.now
-        count = len(cannot_move)
-        rows = np.flatnonzero((state.stuck < 0) | bears.busy)
+        (rows,) = (self.path().loose | bears.busy).nonzero()
         taken = given = NOTHING
         if rows.size:
-            taken, given = np.zeros((3, count)), np.zeros((3, count))
-            side, torque, rate = state.side[:, rows], bears.torque[:, rows], bears.rate[:, rows]
-            for at, part in enumerate((0.0, 0.5, 1.0)):
-                ahead = np.maximum(torque + (time - bears.time + part * h) * rate, 0.0)
-                taken[at, rows], given[at, rows] = slip_torques(self.mechanics, side, ahead[:4], ahead[4:])
+            count = len(bears.busy)
+            some = rows if rows.size < count else slice(None)
+            side, torque, rate = state.side[:, some], bears.torque[:, some], bears.rate[:, some]
+            ahead = rate * (time - bears.time + PARTS * h)
+            ahead += torque
+            np.maximum(ahead, 0.0, out=ahead)
+            taken, given = slip_torques(self.mechanics, side, ahead[:, :4], ahead[:, 4:])
+            if rows.size < count:
+                acts = taken, given
+                taken, given = np.zeros((3, count)), np.zeros((3, count))
+                taken[:, rows], given[:, rows] = acts
         middle = now if later is now else 0.5 * (now + later)
         if self.foot_now is not middle:
             self.foot_now = middle
@@ -198,14 +214,14 @@ class Moving:
             given=given,
             constant=constant,
             slope=slope,
-            held=cannot_move,
-            any_held=bool(cannot_move.any()),
+            held=limits.held,
+            any_held=limits.any_held,
             slips=bool(rows.size),
         )
 
 
 def _stop_held(state: State, held: BoolArray) -> None:
     moving = held & (state.output != 0.0)
-    if moving.any():
+    if np.count_nonzero(moving):
         state.output = np.where(moving, 0.0, state.output)
         state.turbine = np.where(moving & (state.stuck >= 0), 0.0, state.turbine)

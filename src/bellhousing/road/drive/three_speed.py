@@ -37,6 +37,7 @@ from bellhousing.road.vehicle import Vehicle
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.intp]
+BoolArray = NDArray[np.bool_]
 
 MEMORY = 3.0
 """Time in which a restricted vacuum pipe forgets a moment ago [s]; common practice, no source."""
@@ -81,14 +82,10 @@ class ThreeSpeedRun:
         moving, time = self.moving, number * self.h
         steps = min(LOOK_EVERY, last + 1 - number)
         _look(self, time, LOOK_EVERY * self.h)
-        rest = None
-        if steps == LOOK_EVERY:
-            calm = quiet(moving, time, steps * self.h, steps * self.h)
-            if calm.any():
-                rest = _go_far(self, calm, number, every)
+        rest = _go_far(self, number, every) if steps == LOOK_EVERY else None
         if rest is None:
             _go_on(self, moving, None, number, steps, every)
-        elif rest.size and (rest := _go_by_halves(self, rest, number, every)).size:
+        elif rest.size:
             self.small = _some(moving, rest, self.small)
             part = moving.some(rest, self.small.mechanics)
             _go_on(self, part, rest, number, steps, every)
@@ -111,11 +108,24 @@ def _some(moving: Moving, cars: IntArray, before: Some | None) -> Some:
     return Some(cars, moving.mechanics.some(cars))
 
 
-def _go_far(run: ThreeSpeedRun, calm: NDArray[np.bool_], number: int, every: int) -> IntArray:
-    """One long step of the cars that are calm; returns those that small steps must bring as far."""
+def _go_far(run: ThreeSpeedRun, number: int, every: int) -> IntArray | None:
+    """One or two long steps of cars that are quiet; returns those that small steps must bring as far.
+
+    None where no car got there.
+    """
+    far, halved = quiet(run.moving, number * run.h, LOOK_EVERY * run.h)
+    there = _at_once(run, far, number, every) if np.count_nonzero(far) else far
+    (cars,) = (halved & ~there).nonzero()
+    if cars.size:
+        there[_by_halves(run, cars, number, every)] = True
+    (rest,) = (~there).nonzero()
+    return rest if rest.size < there.size else None
+
+
+def _at_once(run: ThreeSpeedRun, calm: BoolArray, number: int, every: int) -> BoolArray:
+    """One long step of the cars that are calm; returns on which it stands."""
     moving, time = run.moving, number * run.h
-    together = 2 * np.count_nonzero(calm) > calm.size
-    if together:
+    if together := 2 * np.count_nonzero(calm) > calm.size:
         # Cheaper than to part them: the others are sent back to where they were.
         tried, part = None, moving
     else:
@@ -123,33 +133,31 @@ def _go_far(run: ThreeSpeedRun, calm: NDArray[np.bool_], number: int, every: int
         run.long = _some(moving, tried, run.long)
         part = moving.some(tried, run.long.mechanics)
     step = long_step(part, time, LOOK_EVERY * run.h)
-    good = step.good & calm if tried is None else step.good
-    places = np.flatnonzero(good)
+    if together:
+        step.good &= calm
+    (places,) = step.good.nonzero()
     cars = places if tried is None else tried[places]
     for later in range(LOOK_EVERY):
         if (number + later) % every == 0:
-            part, moment = step.between(later / LOOK_EVERY)
+            shown, moment = step.between(later / LOOK_EVERY)
             gear = run.commands.gear if tried is None else run.commands.gear[tried]
-            row = part.row(moment, part.bears.at(time + later * run.h), gear)
-            _keep(run, number + later, cars, {name: one[places] for name, one in row.items()})
+            row = shown.row(moment, shown.bears.at(time + later * run.h), gear)
+            if places.size < len(gear):
+                row = {name: one[places] for name, one in row.items()}
+            _keep(run, number + later, None if places.size == calm.size else cars, row)
     if tried is None:
-        back = np.flatnonzero(~good)
+        back = np.flatnonzero(~step.good)
         if back.size:
             moving.arrive(back, step.start, back)
-        return back
+        return step.good
     moving.arrive(cars, step.part.state, places)
-    calm[tried] = good
-    return np.flatnonzero(~calm)
+    calm[tried] = step.good
+    return calm
 
 
-def _go_by_halves(run: ThreeSpeedRun, rest: IntArray, number: int, every: int) -> IntArray:
-    """Two steps of half the length for cars too quick for a long one; returns those these do not suit."""
+def _by_halves(run: ThreeSpeedRun, cars: IntArray, number: int, every: int) -> IntArray:
+    """Two steps of half the length for cars too quick for a long one; returns those these suit."""
     moving, time, steps = run.moving, number * run.h, LOOK_EVERY // 2
-    part = moving.some(rest, moving.mechanics.some(rest))
-    calm = np.flatnonzero(quiet(part, time, LOOK_EVERY * run.h, steps * run.h))
-    if not calm.size:
-        return rest
-    cars = rest[calm]
     run.short = _some(moving, cars, run.short)
     part = moving.some(cars, run.short.mechanics)
     good = np.ones(len(cars), dtype=bool)
@@ -163,11 +171,12 @@ def _go_by_halves(run: ThreeSpeedRun, rest: IntArray, number: int, every: int) -
                 shown, moment = step.between(later / steps)
                 bears = shown.bears.at(at * run.h)
                 rows.append((at, shown.row(moment, bears, run.commands.gear[cars])))
-    places = np.flatnonzero(good)
+    (places,) = good.nonzero()
+    there = cars[places]
     for at, row in rows:
-        _keep(run, at, cars[places], {name: one[places] for name, one in row.items()})
-    moving.arrive(cars[places], part.state, places)
-    return np.setdiff1d(rest, cars[places], assume_unique=True)
+        _keep(run, at, there, {name: one[places] for name, one in row.items()})
+    moving.arrive(there, part.state, places)
+    return there
 
 
 def _go_on(
@@ -236,7 +245,9 @@ def _look(run: ThreeSpeedRun, time: float, since: float) -> None:
     """Look at the valve body: pressures, shift valves, and what the paths bear from now on."""
     moving, body = run.moving, run.body
     state, mechanics = moving.state, moving.mechanics
-    free = np.where(state.stuck < 0, run.answer, mechanics.converter.capacity * mechanics.light)
+    free = mechanics.quickness
+    if (path := moving.path()).any_loose:
+        free = np.where(path.loose, run.answer, free)
     watch(np.maximum(state.engine, state.turbine), free, run.h)
     share = mechanics.engines.share(state.engine, run.moving.now[AREA], run.moving.now[LEAST])
     floor = run.foot.on_stop(time)
@@ -278,9 +289,9 @@ def _circuit(commands: Commands) -> NDArray[np.intp]:
 
 
 def _command(
-    run: ThreeSpeedRun, changed: NDArray[np.bool_], moment: FloatArray, time: float, line: FloatArray
+    run: ThreeSpeedRun, changed: BoolArray, moment: FloatArray, time: float, line: FloatArray
 ) -> None:
-    def times(element: int, rows: NDArray[np.bool_], reverse: bool) -> tuple[FloatArray, FloatArray]:
+    def times(element: int, rows: BoolArray, reverse: bool) -> tuple[FloatArray, FloatArray]:
         return run.body.fill_and_stroke(element, rows, line, run.moving.state.engine, reverse=reverse)
 
     command(run.commands, run.applying, changed, moment, time, times, lets_go=run.body.lets_go)
