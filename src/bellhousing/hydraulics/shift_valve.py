@@ -156,9 +156,13 @@ class Thresholds:
     kick: Array
     balanced: Balance
 
-    def at(self, vacuum: Values, detent: Values) -> tuple[Array, Array]:
+    def least(self, detent: Values) -> Array:
+        """Least governor pressure either way at a detent pressure, the same rows [Pa]."""
+        return np.asarray(self.spring + np.multiply(self.kick, detent))
+
+    def at(self, vacuum: Values, least: Array) -> tuple[Array, Array]:
         """As `upshift_governor` and `downshift_governor` give together [Pa]."""
-        found = np.maximum(self.balanced.at(vacuum), self.spring + np.multiply(self.kick, detent))
+        found = np.maximum(self.balanced.at(vacuum), least)
         half = len(found) // 2
         up, down = found[:half], found[half:]
         return up, np.minimum(down, (1.0 - LEAST_HYSTERESIS) * up)

@@ -56,17 +56,18 @@ class LongStep:
     through: Through
     first: Moment
     last: Moment
-    ahead: float
+    ahead: FloatArray | float
 
-    def between(self, share: float) -> tuple[Moving, Moment]:
-        """The cars at a share of the step [-] and what acts then, for the rows of a drive.
+    def between(self, later: float) -> tuple[Moving, Moment]:
+        """The cars so much `later` than the step's start [s] and what acts then, for the rows of a drive.
 
         The speeds run on the cubic through both ends and their rates (Hermite), whose error is of fourth
-        order in the step like the method's.
+        order in the step like the method's. Nothing is said of cars that are there sooner.
         """
-        if share == 0.0:
+        if later == 0.0:
             found, moment = self.start, self.first
         else:
+            share = np.minimum(later / self.ahead, 1.0)
             begin, end = self.first.rates, self.last.rates
             engine, turbine, output = (
                 _hermite(share, self.ahead, *four)
@@ -81,8 +82,8 @@ class LongStep:
         return Moving(self.part.mechanics, self.part.foot, found, self.part.bears, self.part.now), moment
 
 
-def long_step(part: Moving, time: float, ahead: float) -> LongStep:
-    """Take one long step on cars that are `quiet`, and see on which of them it may stand.
+def long_step(part: Moving, time: float, ahead: FloatArray | float) -> LongStep:
+    """Take one long step on cars that are `quiet`, so long on each [s], and see where it may stand.
 
     It may not where the path that sticks could not hold, where power turns its way through the meshes, where
     another path would stick, where a phase ends, and where the error is beyond the tolerance. That is the
@@ -118,7 +119,12 @@ def _moment(part: Moving, state: State, push: Push, through: Through) -> Moment:
 
 
 def _hermite(
-    share: float, h: float, start: FloatArray, end: FloatArray, rate: FloatArray, rate_end: FloatArray
+    share: FloatArray | float,
+    h: FloatArray | float,
+    start: FloatArray,
+    end: FloatArray,
+    rate: FloatArray,
+    rate_end: FloatArray,
 ) -> FloatArray:
     """The cubic with these ends and rates at a share of the step of `h` [s]; C. Hermite, from memory."""
     back = 1.0 - share

@@ -282,12 +282,17 @@ class Mechanics:
         """How fast the engine answers its converter, 1 / (K² I_e), (n,) [s]."""
         return self.converter.capacity * self.light
 
+    @cached_property
+    def _acts(self) -> FloatArray:
+        """Output over input torque of every path, the engine driving, then the road, (2, 4) [-]."""
+        ways = self.paths.passed(np.array([[False, True]]))
+        return np.ascontiguousarray((self.paths.ratio * ways).T)
+
     def through(self, state: State) -> Through:
         """The path that sticks on every car."""
         stuck = state.stuck
         cars, count = np.arange(len(stuck)), len(stuck)
-        ratio = self.paths.ratio[stuck, 0]
-        acts = ratio * self.paths.passed(state.back)[stuck, cars]
+        ratio, acts = self.paths.ratio[stuck, 0], self._acts[state.back.astype(np.intp), stuck]
         answer = 1.0 / (self.masses.car + acts * ratio * self.masses.turbine)
         loose = stuck < 0
         places = np.empty((2, count), dtype=np.intp)
@@ -297,10 +302,12 @@ class Mechanics:
         np.add(places[0], 4 * count, out=places[1])
         return Through(ratio, acts, answer, ~loose, loose, bool(np.count_nonzero(loose)), places)
 
-    def step(self, state: State, push: Push, first: Rates, through: Through, h: float) -> FloatArray:
-        """Move the speeds on by one step of `h` [s], the paths holding as they do; `first` = rates now.
+    def step(
+        self, state: State, push: Push, first: Rates, through: Through, h: FloatArray | float
+    ) -> FloatArray:
+        """Move the speeds on by one step of `h` [s], of all cars or of each, the paths holding as they do.
 
-        Returns the rates at the last stage, (3, n) [rad/s²].
+        `first` = rates now. Returns the rates at the last stage, (3, n) [rad/s²].
         """
         start = np.array((state.engine, state.turbine, state.output))
         rates = np.empty((4, *start.shape))

@@ -106,7 +106,7 @@ class Moving:
         self.now = self.foot.set_to(time + h)
         return over
 
-    def held_by_stuck(self, time: float) -> FloatArray:
+    def held_by_stuck(self, time: FloatArray | float) -> FloatArray:
         """What sticking paths hold driving and on the overrun, infinite where none sticks, (2, n) [N m]."""
         bears = self.bears
         if self.stuck_holds is None:

@@ -20,7 +20,8 @@ HAND = 0.1
 """Time of the lever and the manual valve before fluid moves [s]; common practice, no source."""
 
 DRIVE, SECOND, LOW, REVERSE = (RANGE_ORDER.index(name) for name in ("D", "second", "low", "R"))
-FORWARD_RANGES = (DRIVE, SECOND, LOW)
+FORWARD_RANGES = np.isin(np.arange(len(RANGE_ORDER)), (DRIVE, SECOND, LOW))
+"""Whether each range is one to drive forwards in."""
 
 
 @dataclass
@@ -119,7 +120,7 @@ def command(
     it is pushed off at that moment is common practice, no source.
     """
     lever, up = commands.lever, commands.up
-    forward = np.isin(lever, FORWARD_RANGES)
+    forward = FORWARD_RANGES[lever]
     second = up[0] & (lever != LOW) & forward
     third = second & up[1] & (lever == DRIVE)
     gear = np.where(lever == REVERSE, -1, np.where(forward, 1 + second.astype(np.intp) + third, 0))

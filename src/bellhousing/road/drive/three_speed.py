@@ -114,32 +114,46 @@ def _go_far(run: ThreeSpeedRun, number: int, every: int) -> IntArray | None:
     None where no car got there.
     """
     far, halved = quiet(run.moving, number * run.h, LOOK_EVERY * run.h)
-    there = _at_once(run, far, number, every) if np.count_nonzero(far) else far
-    (cars,) = (halved & ~there).nonzero()
-    if cars.size:
-        there[_by_halves(run, cars, number, every)] = True
+    calm = np.count_nonzero(halved)
+    if not calm:
+        return None
+    slow = np.flatnonzero(halved & ~far)
+    before = run.moving.state.some(slow)
+    if 2 * calm > halved.size:
+        # Cheaper than to part them: the others are sent back to where they were.
+        there = _at_once(run, None, halved, far, number, every)
+    else:
+        there = _at_once(run, np.flatnonzero(halved), halved, far, number, every)
+    if slow.size and (half_way := np.flatnonzero(there[slow])).size:
+        cars = slow[half_way]
+        there[cars] = good = _by_halves(run, cars, number, every, half=1)
+        run.moving.arrive(cars[~good], before, half_way[~good])
+    if (failed := np.flatnonzero(far & ~there)).size:
+        there[failed] = _by_halves(run, failed, number, every, half=0)
     (rest,) = (~there).nonzero()
     return rest if rest.size < there.size else None
 
 
-def _at_once(run: ThreeSpeedRun, calm: BoolArray, number: int, every: int) -> BoolArray:
-    """One long step of the cars that are calm; returns on which it stands."""
-    moving, time = run.moving, number * run.h
-    if together := 2 * np.count_nonzero(calm) > calm.size:
-        # Cheaper than to part them: the others are sent back to where they were.
-        tried, part = None, moving
-    else:
-        tried = np.flatnonzero(calm)
+def _at_once(
+    run: ThreeSpeedRun, tried: IntArray | None, calm: BoolArray, far: BoolArray, number: int, every: int
+) -> BoolArray:
+    """One long step of the cars that are calm, half as long where it would be too far.
+
+    `tried` are the calm cars, or None where all take it. Returns on which cars it stands.
+    """
+    moving, time, ahead = run.moving, number * run.h, LOOK_EVERY * run.h
+    part = moving
+    if tried is not None:
         run.long = _some(moving, tried, run.long)
         part = moving.some(tried, run.long.mechanics)
-    step = long_step(part, time, LOOK_EVERY * run.h)
-    if together:
+    step = long_step(part, time, _lengths(far if tried is None else far[tried], ahead))
+    if tried is None:
         step.good &= calm
     (places,) = step.good.nonzero()
     cars = places if tried is None else tried[places]
     for later in range(LOOK_EVERY):
         if (number + later) % every == 0:
-            shown, moment = step.between(later / LOOK_EVERY)
+            shown, moment = step.between(later * run.h)
             gear = run.commands.gear if tried is None else run.commands.gear[tried]
             row = shown.row(moment, shown.bears.at(time + later * run.h), gear)
             if places.size < len(gear):
@@ -151,24 +165,29 @@ def _at_once(run: ThreeSpeedRun, calm: BoolArray, number: int, every: int) -> Bo
             moving.arrive(back, step.start, back)
         return step.good
     moving.arrive(cars, step.part.state, places)
-    calm[tried] = step.good
-    return calm
+    there = np.zeros(calm.shape, dtype=bool)
+    there[cars] = True
+    return there
 
 
-def _by_halves(run: ThreeSpeedRun, cars: IntArray, number: int, every: int) -> IntArray:
-    """Two steps of half the length for cars too quick for a long one; returns those these suit."""
-    moving, time, steps = run.moving, number * run.h, LOOK_EVERY // 2
+def _lengths(far: BoolArray, ahead: float) -> FloatArray | float:
+    """How long a step each car takes [s]: half as long where it cannot take the whole."""
+    return ahead if np.count_nonzero(far) == far.size else np.where(far, ahead, 0.5 * ahead)
+
+
+def _by_halves(run: ThreeSpeedRun, cars: IntArray, number: int, every: int, *, half: int) -> BoolArray:
+    """Steps of half the length, both or the second one alone; returns which of the cars are there."""
+    moving, steps = run.moving, LOOK_EVERY // 2
     run.short = _some(moving, cars, run.short)
     part = moving.some(cars, run.short.mechanics)
     good = np.ones(len(cars), dtype=bool)
     rows: list[tuple[int, dict[str, FloatArray]]] = []
-    for half in range(2):
-        step = long_step(part, time + half * steps * run.h, steps * run.h)
+    for first in range(half * steps, LOOK_EVERY, steps):
+        step = long_step(part, (number + first) * run.h, steps * run.h)
         good &= step.good
-        for later in range(steps):
-            at = number + half * steps + later
+        for at in range(number + first, number + first + steps):
             if at % every == 0:
-                shown, moment = step.between(later / steps)
+                shown, moment = step.between((at - number - first) * run.h)
                 bears = shown.bears.at(at * run.h)
                 rows.append((at, shown.row(moment, bears, run.commands.gear[cars])))
     (places,) = good.nonzero()
@@ -176,7 +195,7 @@ def _by_halves(run: ThreeSpeedRun, cars: IntArray, number: int, every: int) -> I
     for at, row in rows:
         _keep(run, at, there, {name: one[places] for name, one in row.items()})
     moving.arrive(there, part.state, places)
-    return there
+    return good
 
 
 def _go_on(
@@ -256,7 +275,7 @@ def _look(run: ThreeSpeedRun, time: float, since: float) -> None:
     pressure = governor_pressure(body.governor, state.output)
     line = body.line(run.feeding(), signal_now(body, felt, pressure), state.engine)
     moved, moment = look(run.commands, body, body.governors(pressure, line), felt, floor, time)
-    if np.count_nonzero(moved) and (moved := moved & np.isin(run.commands.lever, FORWARD_RANGES)).any():
+    if np.count_nonzero(moved) and (moved := moved & FORWARD_RANGES[run.commands.lever]).any():
         _command(run, moved, moment, time, line)
     level = run.applying.level(time)
     moving.stuck_holds = None

@@ -101,7 +101,7 @@ class ValveBody:
         target = line_target(self.regulator, signal, "D")
         for name, there in feeding.ranges.items():
             target = np.where(there, line_target(self.regulator, signal, name), target)
-        left, held = feeding.takes.pressure(np.stack([target, self.pump.delivery(engine)]))
+        left, held = feeding.takes.pressure(np.array((target, self.pump.delivery(engine))))
         return np.minimum(left, held)
 
     def governors(self, pressure: FloatArray, line: FloatArray) -> tuple[FloatArray, FloatArray]:
@@ -118,7 +118,10 @@ class ValveBody:
 
         `load` is the vacuum the diaphragm feels [Pa], `floor` 1 where the pedal is on its stop.
         """
-        up, down = self._moved.at(load, np.maximum(self.detent_always, self.detent_floor * floor))
+        least = self._least
+        if np.count_nonzero(floor):
+            least = self._moved.least(np.maximum(self.detent_always, self.detent_floor * floor))
+        up, down = self._moved.at(load, least)
         if self._any_stuck:
             stuck = np.asarray(self.valves.stuck)
             up = np.where(stuck > 0.5, -1.0, np.where(stuck < -0.5, np.inf, up))
@@ -128,6 +131,10 @@ class ValveBody:
     @cached_property
     def _moved(self) -> Thresholds:
         return thresholds(self.valves, self.signal)
+
+    @cached_property
+    def _least(self) -> FloatArray:
+        return self._moved.least(self.detent_always)
 
     @cached_property
     def _any_stuck(self) -> bool:
