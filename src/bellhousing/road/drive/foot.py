@@ -91,11 +91,13 @@ class Foot:
         """What ends the phase each car is in."""
         if self.known is None:
             phase, began = self.phase, self.began
+            # A foot that is already where it goes to need not wait.
+            goes = (self.was != self.towards).any(axis=0)
             self.known = Limits(
                 above=self.above[phase],
                 below=self.below[phase],
                 end=began + self.seconds[phase],
-                at_rest=began + self.moving[phase],
+                at_rest=began + self.moving[phase] * goes,
                 held=self.held[phase],
             )
         return self.known
@@ -180,7 +182,7 @@ class Foot:
         self.phase[rows] += 1
         self.began[rows] = moment[rows]
         self.towards = self.targets[self.phase, :, self.places].T.copy()
-        self.at_rest = float((self.began + self.moving[self.phase]).max())
+        self.at_rest = float(self.limits.at_rest.max())
         return over
 
 

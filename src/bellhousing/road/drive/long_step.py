@@ -26,12 +26,14 @@ small ones [rad/s⁵]; it falls with the step as the error does, so that the ord
 def quiet(moving: Moving, time: float, ahead: float) -> tuple[BoolArray, BoolArray]:
     """On which cars nothing is known to change in a time `ahead` [s], (n,) each.
 
-    A path sticks, no element is on its way on or off, and the foot rests in a phase that goes on. First those
-    that may take that time in one step, then those that may take it in one or in two.
+    A path sticks or none bears anything, no element is on its way on or off, and the foot rests in a phase
+    that goes on. First those that may take that time in one step, then those that may take it in one or in
+    two.
     """
     state, mechanics, limits = moving.state, moving.mechanics, moving.foot.limits
     calm = moving.foot.settled(time, ahead)
-    calm &= moving.path().sticks
+    path = moving.path()
+    calm &= (path.sticks | moving.bears.nothing) if path.any_loose else path.sticks
     calm &= ~moving.bears.busy
     if limits.any_held:
         calm &= ~limits.held | (state.output == 0.0)
@@ -42,6 +44,10 @@ def quiet(moving: Moving, time: float, ahead: float) -> tuple[BoolArray, BoolArr
     ratio += 1.0
     ratio *= mechanics.quickness
     ratio *= state.engine
+    if path.any_loose:
+        # And of both on a free turbine that turns as fast as the engine.
+        free = 2.0 * np.maximum(state.engine, state.turbine) * mechanics.free_quickness
+        np.copyto(ratio, free, where=path.loose)
     return calm & (ratio <= STABLE / (2.0 * ahead)), calm & (ratio <= STABLE / ahead)
 
 
@@ -98,14 +104,17 @@ def long_step(part: Moving, time: float, ahead: FloatArray | float) -> LongStep:
     last = part.moment = _moment(part, state, push, through)
     error, other = stage[0] - last.rates.engine, stage[2] - last.rates.output
     np.maximum(np.abs(error, out=error), np.abs(other, out=other), out=error)
+    if through.any_loose:
+        error = np.where(through.loose, np.maximum(error, np.abs(stage[1] - last.rates.turbine)), error)
     good = error <= TOLERANCE * 6.0 * ahead**3
     for moment, at in ((first, time), (last, time + ahead)):
         driving, overrun = part.held_by_stuck(at)
-        good &= (moment.needed < 0.0) == state.back
+        alike = (moment.needed < 0.0) == state.back
+        good &= (alike | through.loose) if through.any_loose else alike
         good &= moment.needed <= driving
         good &= moment.needed >= np.negative(overrun, out=overrun)
-    if np.count_nonzero(start.output * state.output > 0.0) < len(good):
-        # While the road goes on the same way no path's slip can change its own.
+    if through.any_loose or np.count_nonzero(start.output * state.output > 0.0) < len(good):
+        # Else a path sticks and the road goes on the same way, so that no slip can change its own.
         slip = state.turbine - mechanics.paths.ratio * state.output
         slip *= state.side
         good &= slip.min(axis=0) >= 0.0

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -30,6 +31,11 @@ class Bears:
     rate: FloatArray
     busy: NDArray[np.bool_]
     level: FloatArray | None = None
+
+    @cached_property
+    def nothing(self) -> NDArray[np.bool_]:
+        """Cars on which nothing bears anything until the next look, (n,)."""
+        return ~(self.torque.any(axis=0) | self.rate.any(axis=0))
 
     def some(self, rows: NDArray[np.intp]) -> Bears:
         """What is borne on some of the cars."""

@@ -283,6 +283,11 @@ class Mechanics:
         return self.converter.capacity * self.light
 
     @cached_property
+    def free_quickness(self) -> FloatArray:
+        """How fast engine and free turbine answer their slip, (1 / I_e + 1 / I_t) / K², (n,) [s]."""
+        return self.quickness + self.converter.capacity / self.masses.turbine
+
+    @cached_property
     def _acts(self) -> FloatArray:
         """Output over input torque of every path, the engine driving, then the road, (2, 4) [-]."""
         ways = self.paths.passed(np.array([[False, True]]))

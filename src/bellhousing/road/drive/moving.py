@@ -122,9 +122,9 @@ class Moving:
         return np.maximum(held, 0.0, out=held)
 
     def still_push(self) -> Push:
-        """What acts on cars on which nothing slips, their feet at rest."""
-        now, limits = self.now, self.foot.limits
-        if self.still is not None and self.still[0] is now:
+        """What acts on cars on which nothing that slips bears anything, their feet at rest."""
+        now, limits, loose = self.now, self.foot.limits, self.path().any_loose
+        if self.still is not None and self.still[0] is now and self.still[1].slips == loose:
             return self.still[1]
         constant, slope = self.mechanics.road.against(now[BRAKE], now[GRADE])
         push = Push(
@@ -136,7 +136,7 @@ class Moving:
             slope=slope,
             held=limits.held,
             any_held=limits.any_held,
-            slips=False,
+            slips=loose,
         )
         self.still = now, push
         return push

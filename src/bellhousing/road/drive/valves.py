@@ -19,14 +19,13 @@ from bellhousing.hydraulics.regulator import Regulator, line_target
 from bellhousing.hydraulics.shift_valve import ShiftValve, Thresholds, thresholds
 from bellhousing.road.cars import Cars
 from bellhousing.road.driving import shift_valve
-from bellhousing.road.filling import filling_of
+from bellhousing.road.filling import Filling, filling_of
 from bellhousing.road.holding import FEED_COEFFICIENT
 from bellhousing.road.layout import CIRCUITS
 from bellhousing.road.pressures import (
     HOT,
     Pump,
     charge_conductance,
-    delivery,
     dynamic_viscosity,
     governor_of,
     leak_conductance,
@@ -129,6 +128,21 @@ class ValveBody:
         return up, down
 
     @cached_property
+    def _filled(self) -> dict[str, Filling]:
+        """What comes on with a circuit, as far as it has been asked for."""
+        return {}
+
+    @cached_property
+    def _fluid(self) -> tuple[FloatArray, FloatArray]:
+        """Density [kg/m³] and dynamic viscosity [Pa s] of the hot fluid."""
+        return density(self.cars["fluid.density_15"], HOT), dynamic_viscosity(self.cars, HOT)
+
+    @cached_property
+    def _filling(self) -> Pump:
+        """The pumps while a clutch fills."""
+        return pump_of(self.cars, starved=0.8)
+
+    @cached_property
     def _moved(self) -> Thresholds:
         return thresholds(self.valves, self.signal)
 
@@ -166,32 +180,32 @@ class ValveBody:
         reverse: bool = False,
     ) -> tuple[FloatArray, FloatArray]:
         """Times [s] in which an element fills and its accumulator runs its stroke, on chosen cars (n,)."""
-        cars = self.cars.take(np.flatnonzero(rows))
         circuit = "R" if reverse else ("D1", "D2", "D3")[element]
-        filled = filling_of(cars, cars.layout.coming(circuit))
-        diameter, back = filled.diameter, filled.back
-        rho = density(cars["fluid.density_15"], HOT)
+        if circuit not in self._filled:
+            self._filled[circuit] = filling_of(self.cars, self.cars.layout.coming(circuit))
+        filled, (some,) = self._filled[circuit], rows.nonzero()
+        diameter, back, rho = filled.diameter[some], filled.back[some], self._fluid[0][some]
         flow = filling_flow(
-            line[rows],
-            delivery(cars, engine[rows], starved=0.8),
-            np.zeros(len(cars)),
-            self.charge[rows],
+            line[some],
+            self._filling.delivery(engine)[some],
+            np.zeros(len(some)),
+            self.charge[some],
             diameter,
             density=rho,
-            viscosity=dynamic_viscosity(cars, HOT),
-            pump_leakage=self.pump_leak[rows],
+            viscosity=self._fluid[1][some],
+            pump_leakage=self.pump_leak[some],
             return_pressure=back,
         )
         fill, stroke = np.zeros(len(rows)), np.zeros(len(rows))
-        fill[rows] = fill_time(filled.volume, flow, leak=filled.leakage * back)
+        fill[some] = fill_time(filled.volume[some], flow, leak=filled.leakage[some] * back)
         if element == 0 and not reverse:
-            fill[rows] += 0.12 * cars.get(f"{filled.lead}.cold_delay")
+            fill[some] += 0.12 * self.cars.get(f"{filled.lead}.cold_delay")[some]
         elif not reverse:
             name = ("accumulator_first_second", "accumulator_second_third")[element - 1]
-            plateau = np.minimum(cars[f"{name}.plateau"], 1.0)
-            drop = np.maximum(line[rows] * (1.0 - plateau), 1.0)
+            plateau = np.minimum(self.cars[f"{name}.plateau"][some], 1.0)
+            drop = np.maximum(line[some] * (1.0 - plateau), 1.0)
             area = 0.25 * np.pi * diameter**2
-            stroke[rows] = self.stroke_volume[element - 1] / orifice_flow(FEED_COEFFICIENT, area, drop, rho)
+            stroke[some] = self.stroke_volume[element - 1] / orifice_flow(FEED_COEFFICIENT, area, drop, rho)
         return fill, stroke
 
 
