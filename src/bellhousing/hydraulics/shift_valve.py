@@ -65,7 +65,7 @@ class Balance:
         free = np.asarray(self.still - np.multiply(self.fall, vacuum), dtype=np.float64)
         if self.most is not None:
             free = np.minimum(free, self.most)
-        if self.held is None:
+        if self.held is None or self.stuck is None:
             return free
         return np.where(self.stuck, self.held, free)
 

@@ -35,7 +35,7 @@ class Bears:
     @cached_property
     def nothing(self) -> NDArray[np.bool_]:
         """Cars on which nothing bears anything until the next look, (n,)."""
-        return ~(self.torque.any(axis=0) | self.rate.any(axis=0))
+        return np.asarray(~(self.torque.any(axis=0) | self.rate.any(axis=0)))
 
     def some(self, rows: NDArray[np.intp]) -> Bears:
         """What is borne on some of the cars."""

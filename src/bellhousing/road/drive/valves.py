@@ -101,7 +101,7 @@ class ValveBody:
         for name, there in feeding.ranges.items():
             target = np.where(there, line_target(self.regulator, signal, name), target)
         left, held = feeding.takes.pressure(np.array((target, self.pump.delivery(engine))))
-        return np.minimum(left, held)
+        return np.asarray(np.minimum(left, held))
 
     def governors(self, pressure: FloatArray, line: FloatArray) -> tuple[FloatArray, FloatArray]:
         """Governor pressure [Pa] as the car gathers and as it loses speed, of a governor that does not stick.
