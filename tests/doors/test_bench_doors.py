@@ -74,7 +74,7 @@ def test_a_fits_file_in_words(file: Path, capsys: pytest.CaptureFixture[str]) ->
     """The sum stands under the part, the order where nothing fits."""
     assert cli.run(["fits", str(file)]) == 0
     out = capsys.readouterr().out
-    assert "Fit front thrust washer 0.08 in (green)." in out
+    assert "Fit front thrust washer 0.080 in (green)." in out
     assert "a thicker one takes from the gap" in out
     assert "Nothing fits" in out
     assert "Nothing better exists." in out

@@ -143,6 +143,7 @@ def test_lists_say_what_to_do_while_they_are_empty(capsys: pytest.CaptureFixture
     assert run_json(capsys, "car", "list") == []
     opened(capsys)
     assert run_json(capsys, "car", "list")[0]["slug"] == "grey-saloon"
+    assert "Box A (invented)" in run(capsys, "car", "list")
     assert run_json(capsys, "job", "list")[0]["number"] == 1
     assert run_json(capsys, "job", "close", "1")["status"] == "closed"
     assert run_json(capsys, "job", "reopen", "1")["status"] == "open"

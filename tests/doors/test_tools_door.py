@@ -139,7 +139,7 @@ def test_stock_is_added_taken_ordered_and_put_right(empty: TestClient) -> None:
     assert f'value="{kind}"' in text
     added = empty.post("/stock/add", data={"seen": "0-0", "kind": kind, "size": size, "count": "2"})
     assert added.url.path == "/bench"
-    assert "Front thrust washer 0.08 in (green): 2 on the shelf" in added.text
+    assert "Front thrust washer 0.080 in (green): 2 on the shelf" in added.text
     again = empty.post("/stock/add", data={"seen": "0-0", "kind": kind, "size": size, "count": "2"})
     assert again.status_code == 422
     assert "has changed since this page was shown" in again.text

@@ -11,6 +11,7 @@ from dataclasses import replace
 import pytest
 
 from bellhousing.errors import QuantityError
+from bellhousing.fits.arithmetic import size_of
 from bellhousing.fits.parts import Limits, Part, Piece, Place, Stack, base_of_measured
 from bellhousing.fits.program import lower_edges
 from bellhousing.fits.selective import Solution, solve_fits
@@ -277,3 +278,10 @@ def test_lower_edges_lie_under_the_table() -> None:
         assert all(table[x] == y for x, y in corners)
         for (x0, y0), (x1, y1) in itertools.pairwise(corners):
             assert all(table[x] * (x1 - x0) >= y0 * (x1 - x) + y1 * (x - x0) for x in range(x0, x1 + 1))
+
+
+def test_a_size_is_written_to_the_places_of_its_stock() -> None:
+    """The chosen one as all the others: 0.070 in beside 0.074 in, 0.07 in beside 0.08 in."""
+    fine, coarse = washers(66, 70, 74), washers(60, 70, 80)
+    assert [size_of(fine, size * THOU) for size in (70, 71.5)] == ["0.070 in", "0.0715 in"]
+    assert size_of(coarse, 70 * THOU) == "0.07 in"

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from bellhousing.errors import BellhousingError, InputFileError
-from bellhousing.tasks import measuring, noting
+from bellhousing.tasks import measuring, noting, opening
 from bellhousing.tasks.bench import bench_of_file, bench_of_job
 from bellhousing.tasks.bench_evidence import heard_on_job
 from bellhousing.tasks.bench_shapes import BenchAnswer
@@ -74,6 +74,16 @@ def test_numbers_say_what_they_change(answer: BenchAnswer) -> None:
     assert "pump" in changes["pump-face-clearance"]
     assert changes["front-end-play"] == ""
     assert "drips" in changes["pump-ring-reach"]
+
+
+def test_the_width_is_students_as_where_it_is_measured(shop: Shop) -> None:
+    """Three readings leave few degrees of freedom: what holds 95 in 100 is wider than two deviations."""
+    opening.open_car(shop, "Grey saloon", box="A")
+    job = opening.open_job(shop, "grey-saloon", "late shifts").number
+    measured = measuring.measure_on_job(shop, job, "direct pack clearance 0.068 0.066 0.069 in")
+    (number,) = bench_of_job(shop, job).numbers
+    assert number.expanded == pytest.approx(measured.expanded, rel=0.005)
+    assert number.expanded > 3.0 * number.uncertainty
 
 
 def test_drops_counted_are_held_against_the_ring(answer: BenchAnswer) -> None:

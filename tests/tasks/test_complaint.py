@@ -33,6 +33,16 @@ def test_the_complaint_is_read_when_the_job_is_opened(shop: Shop, told: JobAnswe
     assert len(shop.store.current_findings(told.number)) == len(told.heard)
 
 
+def test_when_it_happens_is_kept_beside_what_happens(shop: Shop) -> None:
+    """ "When hot" is the condition of the finding it stands with, shown and kept with it."""
+    opening.open_car(shop, "Grey saloon", box="A")
+    job = opening.open_job(shop, "grey-saloon", "Slips in second when hot")
+    (kept,) = noting.heard_on_job(shop, job.number)
+    shown = [(entry.name, entry.text, entry.source) for entry in kept.answer.conditions]
+    assert shown == [("temperature", "hot", "said")]
+    assert job.problems == ()
+
+
 def test_what_only_owners_tell_counts_as_such_and_all_else_for_less(shop: Shop, told: JobAnswer) -> None:
     """The talk findings have the owner's errors in their own tables already."""
     heard = {entry.evidence.finding: entry.evidence for entry in noting.heard_on_job(shop, told.number)

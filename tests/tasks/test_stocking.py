@@ -49,7 +49,7 @@ def test_what_is_ordered_arrives(shop: Shop) -> None:
     with pytest.raises(RecordError):
         stocking.arrived(shop, "A", "front-washer", "0.080 in", 2)
     (listed,) = stocking.stock_of_shop(shop)
-    assert listed.text == "front thrust washer 0.08 in (green): 1 on the shelf, 1 on order"
+    assert listed.text == "front thrust washer 0.080 in (green): 1 on the shelf, 1 on order"
 
 
 def test_bad_input_is_refused_with_what_would_be_right(shop: Shop) -> None:

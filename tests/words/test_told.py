@@ -93,3 +93,24 @@ def test_readings_carry_what_is_told_of_them(
         assert item.said in text
         if "try" not in conditions:
             assert "try" not in item.conditions
+
+
+@pytest.mark.parametrize(
+    ("text", "wanted"),
+    [
+        ("slips in second when hot", {"slip-second": "hot"}),
+        ("no reverse when hot, fluid brown", {"dead-ranges": "hot", "fluid-condition": None}),
+        ("no drive until it warms up", {"dead-ranges": "cold"}),
+        ("whines when cold", {"whine-with-revs": "cold"}),
+        ("late shift when hot", {"upshift-12-light": "hot", "upshift-23-light": "hot"}),
+        ("slips in third, worse when hot", {"slip-third": None, "complaint-temperature": None}),
+        ("no whine when cold", {}),
+    ],
+)
+def test_hot_or_cold_is_the_condition_of_what_it_stands_with(
+    text: str, wanted: dict[str, str | None], vocabulary: Vocabulary, findings: Mapping[str, FindingShape]
+) -> None:
+    """Nothing of it is left as a note, and what is fine at one temperature says nothing of the other."""
+    read = understand(text, findings, vocabulary)
+    assert {item.finding: item.conditions.get("temperature") for item in read.found} == wanted
+    assert bool(read.notes) == (not wanted)

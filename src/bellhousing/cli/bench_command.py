@@ -54,7 +54,7 @@ def _shown(answer: BenchAnswer) -> str:
     lines = [answer.box_name, "", answer.text, "", "Measured"]
     for entry in answer.numbers:
         changes = entry.changes or f"explains no reading: {entry.explains_nothing}"
-        value = f"{entry.value:.4g} ± {2 * entry.uncertainty:.2g} {entry.unit}"
+        value = f"{entry.value:.4g} ± {entry.expanded:.2g} {entry.unit}"
         lines.append(f"  {entry.name} {value}: {changes}")
     lines += [f"  {plates}" for plates in answer.plates]
     if answer.readings:

@@ -58,12 +58,12 @@ def list_cars(shop_folder: Path | None, as_json: bool) -> None:
     from bellhousing.cli import show
     from bellhousing.tasks import opening
 
-    cars = opening.cars(shop_at(shop_folder))
-    tell_all(
-        list(cars),
-        as_json,
-        lambda: (
-            show.table((car.slug, car.name, f"box {car.box}", car.note) for car in cars)
-            or "No cars yet: add one with 'bellhousing car add NAME'."
-        ),
-    )
+    shop = shop_at(shop_folder)
+    cars = opening.cars(shop)
+
+    def shown() -> str:
+        boxes = opening.box_names(shop, cars)
+        rows = show.table((car.slug, car.name, boxes[car.box], car.note) for car in cars)
+        return rows or "No cars yet: add one with 'bellhousing car add NAME'."
+
+    tell_all(list(cars), as_json, shown)

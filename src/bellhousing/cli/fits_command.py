@@ -102,7 +102,7 @@ def _budget(entry: StackAnswer) -> list[str]:
 def _piece(piece: PieceAnswer) -> str:
     mark = f" ({piece.mark})" if piece.mark else ""
     count = f"{piece.count} × " if piece.count > 1 else ""
-    return f"{count}{piece.name} {piece.size:g} {piece.unit}{mark}"
+    return f"{count}{piece.name} {piece.shown}{mark}"
 
 
 def _from(piece: PieceAnswer) -> str:

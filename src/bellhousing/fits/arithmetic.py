@@ -7,6 +7,9 @@ from collections.abc import Mapping, Sequence
 
 from bellhousing.fits.parts import Part, Stack
 from bellhousing.quantities.show import show
+from bellhousing.quantities.units import from_si
+
+_FINEST = 4
 
 
 def length(value: float, unit: str) -> str:
@@ -16,6 +19,16 @@ def length(value: float, unit: str) -> str:
     if unit == "in":
         return show(value, unit, digits=3 + half)
     return show(value, unit, digits=half) if unit == "thou" else show(value, unit)
+
+
+def size_of(part: Part, size: float) -> str:
+    """A size of a part, to as many places as the sizes it is stocked in: "0.070 in" beside "0.074 in"."""
+    stocked = [piece.size for piece in part.pieces if not piece.fitted]
+    return show(size, part.unit, digits=max(_places(one, part.unit) for one in (size, *stocked)))
+
+
+def _places(size: float, unit: str) -> int:
+    return len(f"{from_si(size, unit):.{_FINEST}f}".rstrip("0").partition(".")[2])
 
 
 def span(low: float, high: float, unit: str) -> str:
@@ -39,7 +52,7 @@ def arithmetic(
         part = parts[place.part]
         way = "takes from the gap" if place.sign < 0 else "adds to the gap"
         new, more = math.fsum(row), part.more_and_less[0]
-        shown = " + ".join(length(size, part.unit) for size in row)
+        shown = " + ".join(size_of(part, size) for size in row)
         if not place.fitted:
             told.append(f"{_capital(part.name)}: a {more} one {way}; fit {shown}.")
             continue
@@ -70,12 +83,12 @@ def _opening(stack: Stack, gap: float) -> str:
 def _change(old: float, new: float, sign: int, part: Part, stack: Stack) -> str:
     change = new - old
     if abs(change) < 5e-8:
-        return f"{length(old, part.unit)} stays."
+        return f"{size_of(part, old)} stays."
     kind = part.more_and_less[change < 0]
     size = length(abs(change), part.unit)
     moved = sign * change
     effect = f"the gap {'grows' if moved > 0 else 'shrinks'} by {size}"
-    text = f"old {length(old, part.unit)}, new {length(new, part.unit)}, {size} {kind}: {effect}"
+    text = f"old {size_of(part, old)}, new {size_of(part, new)}, {size} {kind}: {effect}"
     if stack.measured is None or len(stack.places) > 1:
         return f"{text}."
     after = stack.measured + moved

@@ -148,12 +148,17 @@ def sound_middles(box: Box) -> dict[str, float]:
 
 def _number(entry: OnBench) -> BenchNumberAnswer:
     zero = from_si(0.0, entry.unit)
+    u, expanded = (
+        float(f"{from_si(width, entry.unit) - zero:.3g}")
+        for width in (entry.measured.standard_uncertainty, entry.expanded)
+    )
     return BenchNumberAnswer(
         said=entry.said,
         measure=entry.measured.id,
         name=entry.name,
         value=float(f"{from_si(entry.measured.value, entry.unit):.6g}"),
-        uncertainty=float(f"{from_si(entry.measured.standard_uncertainty, entry.unit) - zero:.3g}"),
+        uncertainty=u,
+        expanded=expanded,
         unit=entry.unit,
         changes=(changes := _changes(entry.measured.id)),
         explains_nothing="" if changes else _shows(entry.measured.id),

@@ -25,12 +25,16 @@ HEAT_KNOWN_TO = 2.0
 
 @dataclass(frozen=True)
 class OnBench:
-    """One number of the bench with its sentence, its name and the unit it was entered in."""
+    """One number of the bench with its sentence, its name and the unit it was entered in.
+
+    `expanded` is the half-width that holds 95 in 100 [SI].
+    """
 
     measured: BenchNumber
     said: str
     name: str
     unit: str
+    expanded: float
     number: int | None = None
 
 
@@ -45,7 +49,7 @@ def said_on_bench(text: str, box: Box) -> OnBench:
     heat = None if read.temperature is None else Heat(read.temperature, HEAT_KNOWN_TO)
     done = measure(read.readings, read.instrument, unit=read.unit, heat=heat)
     number = BenchNumber(read.measure.id, done.value, done.standard_uncertainty)
-    return OnBench(number, text, read.measure.name, read.unit)
+    return OnBench(number, text, read.measure.name, read.unit, done.budget.expanded())
 
 
 def on_bench_of_job(shop: Shop, job: int) -> tuple[OnBench, ...]:
@@ -58,6 +62,7 @@ def on_bench_of_job(shop: Shop, job: int) -> tuple[OnBench, ...]:
             entry.said,
             entry.name,
             entry.unit,
+            measuring.width_si(entry.expanded, entry.unit),
             entry.number,
         )
         for entry in measuring.measured_on_job(shop, job)

@@ -8,6 +8,7 @@ from bellhousing.tasks.answers import Shape
 class BenchNumberAnswer(Shape):
     """One number of the bench in the unit as entered.
 
+    `uncertainty` is one standard deviation, `expanded` holds 95 in 100.
     `changes` says what it changes of what is foretold; where that is nothing it is empty, and
     `explains_nothing` says why and what it shows instead.
     """
@@ -17,6 +18,7 @@ class BenchNumberAnswer(Shape):
     name: str
     value: float
     uncertainty: float
+    expanded: float
     unit: str
     changes: str
     explains_nothing: str = ""

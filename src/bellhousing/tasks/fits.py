@@ -11,7 +11,7 @@ from bellhousing.boxes.assemblies import Assembly, stack_from
 from bellhousing.boxes.box import Box
 from bellhousing.boxes.fits_file import read_fits_file
 from bellhousing.errors import FindingError, QuantityError
-from bellhousing.fits.arithmetic import length
+from bellhousing.fits.arithmetic import length, size_of
 from bellhousing.fits.parts import Limits, Part, Stack
 from bellhousing.fits.selective import Chosen, Fit, Open, Order, Solution, solve_fits
 from bellhousing.fits.stack import Member, draw_stack, stack_up
@@ -240,6 +240,7 @@ def _piece(chosen: Chosen, parts: Mapping[str, Part]) -> PieceAnswer:
         part=part.id,
         name=part.name,
         size=_in(chosen.piece.size, part.unit),
+        shown=size_of(part, chosen.piece.size),
         unit=part.unit,
         mark=chosen.piece.mark,
         count=chosen.count,
@@ -257,6 +258,7 @@ def _order(order: Order, parts: Mapping[str, Part]) -> OrderAnswer:
         name=part.name,
         count=order.count,
         size=_in(order.size, part.unit),
+        shown=length(order.size, part.unit),
         low=_in(order.low, part.unit),
         high=_in(order.high, part.unit),
         unit=part.unit,

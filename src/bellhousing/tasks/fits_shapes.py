@@ -56,11 +56,15 @@ class MeasuredAnswer(Shape):
 
 
 class PieceAnswer(Shape):
-    """Pieces of one size: how many, from the shelf, on order, and to buy at a price each."""
+    """Pieces of one size: how many, from the shelf, on order, and to buy at a price each.
+
+    `shown` is the size with its unit, to as many places as the part's other sizes.
+    """
 
     part: str
     name: str
     size: float
+    shown: str
     unit: str
     mark: str
     count: int
@@ -71,12 +75,13 @@ class PieceAnswer(Shape):
 
 
 class OrderAnswer(Shape):
-    """What an open stack needs: `size` is the best, anything from `low` to `high` would fit."""
+    """What an open stack needs: `size` is the best (`shown` with its unit), `low` to `high` would fit."""
 
     part: str
     name: str
     count: int
     size: float
+    shown: str
     low: float
     high: float
     unit: str

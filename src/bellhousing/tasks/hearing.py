@@ -20,7 +20,7 @@ from bellhousing.quantities.units import from_si
 from bellhousing.records.conditions import NOT_KNOWN, Conditions
 from bellhousing.tasks.answers import Alternative, FindingAnswer
 from bellhousing.tasks.shipped import parsed_once, shipped_vocabulary
-from bellhousing.tasks.taken import Before, conditions_shown, taken
+from bellhousing.tasks.taken import Before, conditions_shown, said_of, taken
 from bellhousing.tasks.why_not import in_another_unit, of_another_kind
 from bellhousing.words.loss import read_loss, read_use
 from bellhousing.words.model import Alternative as OtherMeaning
@@ -275,7 +275,7 @@ def _use(found: Understood, catalogue: Catalogue, box: Box, before: Sequence[Hea
         alternatives=tuple(_alternative(other, catalogue) for other in found.alternatives),
         conditions=found.conditions,
         unit_assumed=measured is not None and measured.unit_assumed,
-        held=NOT_KNOWN
+        held=said_of(found.conditions)
         if measured is None
         else taken(finding, found.conditions, load_usual(parsed_once), readings_of(before, catalogue)),
     )

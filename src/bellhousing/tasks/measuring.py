@@ -212,8 +212,12 @@ def _shown(done: Measurement) -> str:
 
 def value_si(entry: MeasuredAnswer) -> tuple[float, float]:
     """Value and standard uncertainty of a measurement [SI]."""
-    zero = to_si(0.0, entry.unit)
-    return to_si(entry.value, entry.unit), to_si(entry.uncertainty, entry.unit) - zero
+    return to_si(entry.value, entry.unit), width_si(entry.uncertainty, entry.unit)
+
+
+def width_si(width: float, unit_name: str) -> float:
+    """A difference in a unit, such as an uncertainty [SI]."""
+    return width * unit(unit_name).factor
 
 
 def sizes_si(entry: MeasuredAnswer, count: int) -> tuple[float, ...] | None:

@@ -290,13 +290,13 @@ def _from_fits(book: Book) -> tuple[tuple[Need, ...], tuple[str, ...]]:
             if piece.bought:
                 marked = f" ({piece.mark})" if piece.mark else ""
                 line = _fit_line(piece.part, piece.size, piece.mark)
-                name = f"{piece.name} {piece.size:g} {piece.unit}{marked}"
+                name = f"{piece.name} {piece.shown}{marked}"
                 count = piece.bought + (wanted[line].count if line in wanted else 0)
                 wanted[line] = Need(line, name, count, HARD, "chosen by what was measured", piece.part)
         for one in stack.orders:
             line = _fit_line(one.part, one.size, "")
             why = f"{stack.name}: nothing on the shelf fits, {one.low:g} to {one.high:g} {one.unit} would"
-            wanted[line] = Need(line, f"{one.name} {one.size:g} {one.unit}", one.count, HARD, why, one.part)
+            wanted[line] = Need(line, f"{one.name} {one.shown}", one.count, HARD, why, one.part)
     return tuple(wanted.values()), ()
 
 

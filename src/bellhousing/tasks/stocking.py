@@ -8,6 +8,7 @@ from difflib import get_close_matches
 
 from bellhousing.boxes.box import Box
 from bellhousing.errors import BellhousingError, FindingError, QuantityError, RecordError
+from bellhousing.fits.arithmetic import size_of
 from bellhousing.fits.parts import OUT_OF_FAMILY, Part, Piece
 from bellhousing.quantities.parse import parse_measured
 from bellhousing.quantities.show import show
@@ -23,12 +24,16 @@ COUNTED = "counted again"
 
 
 class StockAnswer(Shape):
-    """How many of one size lie on the shelf and are on order; `text` says it in a line."""
+    """How many of one size lie on the shelf and are on order; `text` says it in a line.
+
+    `shown` is the size with its unit, to as many places as the part's other sizes.
+    """
 
     box: str
     part: str
     name: str
     size: float
+    shown: str
     unit: str
     mark: str
     shelf: int
@@ -191,18 +196,21 @@ def _answer(shop: Shop, entry: InStock) -> StockAnswer:
     name = part.name if part is not None else entry.part.replace("-", " ")
     marked = f" ({entry.mark})" if entry.mark else ""
     ordered = f", {entry.on_order} on order" if entry.on_order else ""
-    shown = float(f"{float(from_si(entry.size_m, entry.unit)):.6g}")
+    size = float(f"{float(from_si(entry.size_m, entry.unit)):.6g}")
     symbol = unit(entry.unit).symbol
+    alike = part is not None and unit(part.unit) == unit(entry.unit)
+    shown = size_of(part, entry.size_m) if part is not None and alike else f"{size:g} {symbol}"
     return StockAnswer(
         box=entry.box,
         part=entry.part,
         name=name,
-        size=shown,
+        size=size,
+        shown=shown,
         unit=symbol,
         mark=entry.mark,
         shelf=entry.shelf,
         on_order=entry.on_order,
-        text=f"{name} {shown:g} {symbol}{marked}: {entry.shelf} on the shelf{ordered}",
+        text=f"{name} {shown}{marked}: {entry.shelf} on the shelf{ordered}",
     )
 
 

@@ -8,6 +8,7 @@ from bellhousing.errors import QuantityError
 from bellhousing.quantities.measured import Measured
 from bellhousing.quantities.parse import parse_measured
 from bellhousing.quantities.units import to_si
+from bellhousing.words.conditions import WARMTH
 from bellhousing.words.figures import check_held, measured
 from bellhousing.words.item import Item, in_unit, number_of
 from bellhousing.words.match import Candidate, Context
@@ -20,7 +21,7 @@ _RANGES = {
     "drive": "D", "reverse": "R", "neutral": "N", "park": "P", "secondrange": "second", "lowrange": "low",
 }  # fmt: skip
 # Names of a condition and of the words that stand for it where no figure does.
-_IN_WORDS = (("temperature", ("hot", "cold")), ("rpm", ("idle",)), ("vacuum", ("hoseon", "hoseoff")))
+_IN_WORDS = (("temperature", WARMTH), ("rpm", ("idle",)), ("vacuum", ("hoseon", "hoseoff")))
 _HOSE = {"hoseon": "hose on", "hoseoff": "hose off"}
 _Answer = tuple[str, tuple[str, ...], str | None]
 

@@ -5,8 +5,10 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
-from bellhousing.words.figures import MEASURES, USUAL, fits, hot_and_cold, is_value, measure_of, sharing
-from bellhousing.words.item import LEAST_RPM, WEIGHT_FIGURE, Item, in_unit, number_of
+from bellhousing.words.conditions import LOOSE, conditions_of, warmth_of
+from bellhousing.words.denial import can_turn, denied, denied_here, denies, follows_not, only_judged
+from bellhousing.words.figures import MEASURES, fits, hot_and_cold, is_value, measure_of, sharing
+from bellhousing.words.item import WEIGHT_FIGURE, Item
 from bellhousing.words.model import FindingShape
 from bellhousing.words.pattern import KEPT, Give, Pattern
 from bellhousing.words.vocabulary import ReadingRule, Vocabulary
@@ -18,17 +20,10 @@ EXACT = 1.5
 # What it is worth that a "not" stands before the word the pattern denies.
 NEGATED = 3.0
 _BUT_FOR = frozenset({"except", "apart", "excepting"})
-# What is felt in each range by itself, and may be right in one and missing in another.
-_BY_RANGE = frozenset({"enginebrake"})
 # What it costs that one word has to stand for two of a pattern.
 DOUBLED = 2.0
-_CONDITION_NAMES = {
-    "rotation": "rpm", "speed": "speed", "temperature": "temperature", "vacuum": "vacuum",
-    "duration": "after", "distance": "after", "time": "time", "since": "since",
-    "volume": "amount",
-}  # fmt: skip
-# The share of a condition's weight that counts towards a finding that does not depend on it.
-_LOOSE = 0.7
+# Answers in words that find nothing wrong; of the states of a finding it is the first.
+_CLEAN = frozenset({"normal", "prompt"})
 
 
 @dataclass(frozen=True)
@@ -109,10 +104,10 @@ class Context:
             return []
         if give.of_two:
             return self._of_two(pattern, items, own)
-        turned = negative and not pattern.negative and not (give.reads and _only_judged(pattern, items))
-        if turned and not _denied(pattern, items):
+        turned = negative and not pattern.negative and not (give.reads and only_judged(pattern, items))
+        if turned and not denied(pattern, items):
             return []
-        if pattern.negative and not (_denies if pattern.negated else _denied_here)(pattern, items):
+        if pattern.negative and not (denies if pattern.negated else denied_here)(pattern, items):
             return []
         if turned and (
             give.reads or give.value is not None or len(pattern.gives) > 1 or not can_turn(shape, give)
@@ -155,13 +150,14 @@ class Context:
         values: tuple[Item, ...],
     ) -> Candidate | None:
         alone = len(pattern.gives) == 1 and not pattern.whole
-        conditions = self._conditions(items, rule, values, alone, pattern.required if pattern.whole else ())
+        conditions = conditions_of(items, rule, values, alone, pattern.required if pattern.whole else ())
         if conditions is None:
             return None
         if values and not self._alone(pattern, items, rule, values):
             return None
         concepts = pattern.concepts
         held = {item: name for item, (name, _) in conditions.items()}
+        when = "" if values or self._clean(pattern.gives[0], turned) else warmth_of(pattern, items)
         explained = left = 0.0
         unexplained: list[Item] = []
         for place, item in enumerate(items):
@@ -174,9 +170,11 @@ class Context:
                 item.kind != "figure" or not values or item.concepts & concepts - {self._measure(pattern)}
             ):
                 own_figure = item.kind == "figure" and self._is_reading(pattern.gives[0], item)
-                explained += item.weight * share * (_LOOSE if own_figure else 1.0)
+                explained += item.weight * share * (LOOSE if own_figure else 1.0)
                 if own_figure:
                     held[item] = "reading"
+            elif when in item.concepts:
+                explained += item.weight * share * LOOSE
             elif item.weight:
                 left += item.weight * share * (2.0 if item.kind == "figure" and item.weight > 1 else 1.0)
                 unexplained.append(item)
@@ -188,6 +186,8 @@ class Context:
         if bearing == 1 < len(pattern.required) and carrying[0].words == 1:
             return None
         said = {name: item.said for item, (name, _) in conditions.items()}
+        if when:
+            said.setdefault("temperature", when)
         corrected = any(item.corrected and not item.concepts.isdisjoint(concepts) for item in items)
         return Candidate(
             pattern,
@@ -223,6 +223,13 @@ class Context:
                 return False
         return True
 
+    def _clean(self, give: Give, turned: bool) -> bool:
+        """Whether it is said that nothing is wrong, which at one temperature says nothing of another."""
+        shape = self.findings.get(give.finding)
+        if shape is None or give.word is not None:
+            return give.word in _CLEAN
+        return bool(shape.states) and (shape.states[0] in give.states) != turned
+
     def _measure(self, pattern: Pattern) -> str:
         """The concept that a figure which could be the reading carries by its unit."""
         shape = self.findings.get(pattern.gives[0].finding)
@@ -239,162 +246,5 @@ class Context:
         needed = sum(self.vocabulary.weight(choice & there) for choice in pattern.required)
         needed += self.vocabulary.asks(pattern.gives[0].finding)  # what was asked for is given
         needed -= DOUBLED * max(0, len(pattern.required) - bearing)
-        needed += NEGATED * sum(_follows_not(choice, items) for choice in pattern.negated)
+        needed += NEGATED * sum(follows_not(choice, items) for choice in pattern.negated)
         return needed + EXACT * sum(not choice.isdisjoint(exact) for choice in pattern.required)
-
-    @staticmethod
-    def _conditions(
-        items: Sequence[Item],
-        rule: ReadingRule,
-        values: tuple[Item, ...],
-        alone: bool,
-        whole: Sequence[frozenset[str]] = (),
-    ) -> dict[Item, tuple[str, float]] | None:
-        """Figures that are conditions of the finding, or None where one says that it is another finding."""
-        found: dict[Item, tuple[str, float]] = {}
-        met: set[str] = set()
-        for item in items:
-            if item.kind != "figure" or item in values:
-                continue
-            measure = item.measure
-            if whole and any(not choice.isdisjoint(item.concepts) for choice in whole):
-                continue
-            if measure == "inches" and "vacuum" in rule.conditions:
-                measure = "vacuum"
-            if measure is None and (values or item.after_at):
-                measure = _bare_measure(item, rule)
-            if measure is not None and measure in rule.conditions:
-                (low, high), _ = rule.conditions[measure]
-                if not low <= in_unit(item, USUAL.get(measure, "")) <= high:
-                    return None
-                found[item] = (_CONDITION_NAMES.get(measure, measure), 1.0)
-                met.add(measure)
-            elif item.measure is None and item.after_at and not values:
-                found[item] = ("at", _LOOSE)
-            elif item.measure in _CONDITION_NAMES and not (not values and item.measure == "time"):
-                found[item] = (_CONDITION_NAMES[item.measure], _LOOSE)
-        if alone and any(needed and measure not in met for measure, (_, needed) in rule.conditions.items()):
-            return None
-        return found
-
-
-def _follows_not(wanted: frozenset[str], items: Sequence[Item]) -> bool:
-    """Whether a "not" stands directly before one of some meanings."""
-    after_not = False
-    for item in items:
-        if item.kind == "not":
-            after_not = True
-        elif item.weight:
-            if after_not and not item.concepts.isdisjoint(wanted):
-                return True
-            after_not = False
-    return False
-
-
-def _denied(pattern: Pattern, items: Sequence[Item]) -> bool:
-    """Whether every "not" denies what the pattern says: "no bother, hose dry" leaves the hose as it is.
-
-    Either a word of the pattern comes after it in its own part of the statement, or all of the pattern does.
-    What is found right in a part of its own is not denied: "no braking in second, low ok".
-    """
-    if _right_apart(pattern, items):
-        return False
-    for place, denial in enumerate(items):
-        if denial.kind != "not":
-            continue
-        part = [item for item in items if item.part == denial.part]
-        after = [item for item in items[place + 1 :] if item.part == denial.part]
-        if any(not item.concepts.isdisjoint(pattern.concepts) for item in after):
-            continue
-        known = all(item.kind != "unknown" for item in after)
-        whole = all(any(not choice.isdisjoint(item.concepts) for item in part) for choice in pattern.required)
-        last = not any(item.weight for item in after)
-        if not (known and whole) and not (last and any(item.weight for item in part if item is not denial)):
-            return False
-    return True
-
-
-def _right_apart(pattern: Pattern, items: Sequence[Item]) -> bool:
-    """Whether a word that judges for the pattern stands in a part that nothing denies."""
-    denied = {item.part for item in items if item.kind == "not"}
-    needed = frozenset().union(*pattern.required)
-    return not needed.isdisjoint(_BY_RANGE) and any(
-        "normal" in item.concepts and item.part not in denied and not item.concepts.isdisjoint(needed)
-        for item in items
-    )
-
-
-def _reaches(items: Sequence[Item], place: int, item: Item, pattern: Pattern) -> bool:
-    """Whether a "not" at a place denies a later word: "no slipping, reverse good" denies the slipping."""
-    denial = items[place]
-    if denial.kind != "not":
-        return False
-    own = [word for word in items[place + 1 :] if word.part == denial.part and word.weight]
-    return item.part == denial.part or all(not word.concepts.isdisjoint(pattern.concepts) for word in own)
-
-
-def _judged_apart(pattern: Pattern, items: Sequence[Item]) -> bool:
-    """Whether what a pattern needs stands in a part found right: "no drive in reverse, forward fine"."""
-    if any("normal" in choice or "works" in choice for choice in pattern.required):
-        return False
-    denied = {item.part for item in items if item.kind == "not"}
-    right = {item.part for item in items if "normal" in item.concepts} - denied
-    needed = frozenset().union(*pattern.required)
-    return any(item.part in right and not item.concepts.isdisjoint(needed) for item in items)
-
-
-def _denies(pattern: Pattern, items: Sequence[Item]) -> bool:
-    """Whether a "not" denies what a pattern denies: "cherry red, no smell" does not say "not red"."""
-    if _judged_apart(pattern, items):
-        return False
-    for place, item in enumerate(items):
-        if all(choice.isdisjoint(item.concepts) for choice in pattern.negated):
-            continue
-        if any(_reaches(items, back, item, pattern) for back in range(place)):
-            return True
-        for after, other in enumerate(items[place + 1 :], place + 1):
-            if other.kind == "not" and other.part == item.part:
-                rest = next((word for word in items[after + 1 :] if word.weight), None)
-                if rest is None or rest.part != item.part or not rest.concepts.isdisjoint(pattern.concepts):
-                    return True
-    return False
-
-
-def _denied_here(pattern: Pattern, items: Sequence[Item]) -> bool:
-    """Whether a "not" stands alone in its part, or beside a word of the pattern."""
-    for denial in items:
-        if denial.kind != "not":
-            continue
-        beside = [item for item in items if item.part == denial.part and item.weight and item is not denial]
-        if not beside or any(not item.concepts.isdisjoint(pattern.concepts) for item in beside):
-            return True
-    return False
-
-
-def _bare_measure(item: Item, rule: ReadingRule) -> str | None:
-    """What a condition without a unit measures, where only one thing is likely."""
-    figure = number_of(item)
-    if figure >= LEAST_RPM:
-        return "rotation" if "rotation" in rule.conditions else None
-    for measure in ("speed", "vacuum", "rotation"):
-        if measure in rule.conditions:
-            return measure
-    return None
-
-
-def _only_judged(pattern: Pattern, items: Sequence[Item]) -> bool:
-    """Whether every "not" denies a word that only judges the figure: "not high, 44 psi"."""
-    after_not = False
-    for item in items:
-        if item.kind == "not":
-            after_not = True
-        elif item.weight and after_not:
-            if item.concepts.isdisjoint(pattern.judging):
-                return False
-            after_not = False
-    return not after_not
-
-
-def can_turn(shape: FindingShape, give: Give) -> bool:
-    """Whether "not" in front of what a pattern says leaves some other state of the finding."""
-    return shape.kind == "states" and bool(give.states) and len(give.states) < len(shape.states)
