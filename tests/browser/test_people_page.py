@@ -10,13 +10,13 @@ import pytest
 import uvicorn
 from playwright.sync_api import Browser, Page, expect
 
-from bellhousing.records.phrases import quick_phrases
 from bellhousing.tasks import opening, people
 from bellhousing.tasks.shop import Shop, open_shop
 from bellhousing.web.app import create_app
 from tests.browser.killed import kept, until
 from tests.browser.looked_at import audited
 from tests.browser.test_pages import SIZES, TAP, opened
+from tests.phrases import quick_phrases
 
 pytestmark = pytest.mark.browser
 

@@ -17,8 +17,8 @@ from bellhousing.diagnosis.windows import (
     window,
     words_region,
 )
-from bellhousing.fits.verdict import in_hundred
 from bellhousing.quantities.measured import Interval
+from bellhousing.quantities.odds import in_100
 from tests.diagnosis.by_hand import PSI, box_a, small
 
 
@@ -141,4 +141,4 @@ class TestVerdict:
     )
     def test_never_certain(self, probability: float, text: str) -> None:
         """No verdict claims a certainty."""
-        assert in_hundred(probability) == text
+        assert in_100(probability) == text

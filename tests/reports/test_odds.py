@@ -6,7 +6,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from bellhousing.reports.odds import bar_length, error_in_100, factor, factor_in_words, in_100, left_out
+from bellhousing.quantities.odds import in_100
+from bellhousing.reports.odds import bar_length, error_in_100, factor, factor_in_words, left_out
 
 
 @pytest.mark.parametrize(

@@ -11,10 +11,10 @@ from shutil import copytree
 import pytest
 from starlette.testclient import TestClient
 
-from bellhousing.records.phrases import quick_phrases
 from bellhousing.tasks import opening, people
 from bellhousing.tasks.shop import Shop, open_shop
 from bellhousing.web.app import create_app
+from tests.phrases import quick_phrases
 
 ADDRESS = "https://bench.local"
 ORIGIN = {"origin": ADDRESS}

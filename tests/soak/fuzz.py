@@ -24,7 +24,6 @@ from pydantic import TypeAdapter, ValidationError
 from starlette.datastructures import QueryParams
 from starlette.testclient import TestClient
 
-from bellhousing.records.phrases import quick_phrases
 from bellhousing.tasks import people
 from bellhousing.tasks.demo import open_demo
 from bellhousing.tasks.shop import open_shop
@@ -32,6 +31,7 @@ from bellhousing.web import openapi
 from bellhousing.web.app import create_app
 from bellhousing.web.described import Told
 from bellhousing.web.pages import Sent
+from tests.phrases import quick_phrases
 from tests.soak.asking import Request, requests
 from tests.soak.memory import most_megabytes
 from tests.tasks.full_job import full_shop

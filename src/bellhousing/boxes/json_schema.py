@@ -3,13 +3,10 @@
 from __future__ import annotations
 
 import json
-from importlib.resources import files
 from typing import Any
 
 from bellhousing.boxes.figures import written_schema
 from bellhousing.boxes.schema import BoxFile
-
-SCHEMA_FILE = "box-1.schema.json"
 
 
 def box_json_schema() -> dict[str, Any]:
@@ -39,11 +36,6 @@ def _is_note(item: Any) -> bool:
 def json_schema_text() -> str:
     """Return the JSON Schema as text, as it is kept beside the program."""
     return json.dumps(box_json_schema(), indent=2, ensure_ascii=False, sort_keys=True) + "\n"
-
-
-def shipped_json_schema() -> str:
-    """Return the JSON Schema that comes with the program."""
-    return files("bellhousing.boxes").joinpath("schema", SCHEMA_FILE).read_text(encoding="utf-8")
 
 
 if __name__ == "__main__":

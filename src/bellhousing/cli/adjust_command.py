@@ -14,11 +14,10 @@ from bellhousing.cli.doors import (
     shop_option,
     tell_of_job_or_file,
 )
+from bellhousing.cli.lines import WIDTH
 
 if TYPE_CHECKING:
     from bellhousing.tasks.adjust_shapes import AdjustAnswer, AdjustBand
-
-WIDTH = 96
 
 
 @click.command("adjust")

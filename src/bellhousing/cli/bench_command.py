@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import textwrap
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -14,11 +13,10 @@ from bellhousing.cli.doors import (
     shop_option,
     tell_of_job_or_file,
 )
+from bellhousing.cli.lines import folded
 
 if TYPE_CHECKING:
     from bellhousing.tasks.bench_shapes import BenchAnswer
-
-WIDTH = 96
 
 
 @click.command("bench")
@@ -69,9 +67,4 @@ def _shown(answer: BenchAnswer) -> str:
     if answer.assumed:
         lines += ["", f"Assumed: {'; '.join(answer.assumed)}."]
     lines += ["", f"Rule: {answer.rule}"]
-    return "\n".join(_folded(line) for line in lines)
-
-
-def _folded(line: str) -> str:
-    margin = " " * (len(line) - len(line.lstrip()) + 2)
-    return textwrap.fill(line, WIDTH, subsequent_indent=margin) if len(line) > WIDTH else line
+    return "\n".join(folded(line) for line in lines)

@@ -103,6 +103,7 @@ def _given(box: BoxSummary) -> str:
 
 def _known(box: BoxAnswer) -> Iterator[str]:
     from bellhousing.cli import show
+    from bellhousing.cli.lines import WIDTH
 
     yield f"{box.name} ({box.slug}, {box.kind}): {_given(box)}"
     yield ""
@@ -127,7 +128,7 @@ def _known(box: BoxAnswer) -> Iterator[str]:
         yield "What is lost by what is not known"
         for sentence in box.cannot:
             yield from textwrap.wrap(
-                sentence, show.WIDTH, initial_indent="  - ", subsequent_indent="    ", break_on_hyphens=False
+                sentence, WIDTH, initial_indent="  - ", subsequent_indent="    ", break_on_hyphens=False
             )
 
 

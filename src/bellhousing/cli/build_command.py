@@ -10,11 +10,11 @@ from typing import TYPE_CHECKING
 import click
 
 from bellhousing.cli.doors import NUMBER, json_option, shop_at, shop_option, tell
+from bellhousing.cli.lines import WIDTH
 
 if TYPE_CHECKING:
     from bellhousing.tasks.building_shapes import BuildAnswer, BuildStepAnswer, GateAnswer
 
-WIDTH = 96
 MARKS = {"passed": "x", "failed": "!", "passed over": "~", "open": " "}
 
 

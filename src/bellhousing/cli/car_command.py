@@ -56,13 +56,13 @@ def add(
 def list_cars(shop_folder: Path | None, as_json: bool) -> None:
     """All cars of the shop."""
     from bellhousing.cli import show
-    from bellhousing.tasks import opening
+    from bellhousing.tasks import opening, shop_boxes
 
     shop = shop_at(shop_folder)
     cars = opening.cars(shop)
 
     def shown() -> str:
-        boxes = opening.box_names(shop, cars)
+        boxes = shop_boxes.titles(shop, (car.box for car in cars))
         rows = show.table((car.slug, car.name, boxes[car.box], car.note) for car in cars)
         return rows or "No cars yet: add one with 'bellhousing car add NAME'."
 

@@ -9,11 +9,10 @@ from typing import TYPE_CHECKING
 import click
 
 from bellhousing.cli.doors import json_option, shop_at, shop_option, tell
+from bellhousing.cli.lines import WIDTH
 
 if TYPE_CHECKING:
     from bellhousing.tasks.service_shapes import CarDueAnswer, DueAnswer, ServicePlanAnswer
-
-WIDTH = 96
 
 
 @click.command("due")

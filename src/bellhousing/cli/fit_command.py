@@ -63,6 +63,7 @@ def command(
 
 def _shown(answer: FitAnswer) -> str:
     from bellhousing.cli import show
+    from bellhousing.quantities.odds import in_100
 
     rows = [("", "this car", "95 in 100", "sound", "inside")]
     for one in answer.parameters:
@@ -73,7 +74,7 @@ def _shown(answer: FitAnswer) -> str:
                     f"{one.value:.3g} {one.unit}".strip(),
                     f"{one.low:.3g}–{one.high:.3g}",
                     f"{one.window[0]:.3g}–{one.window[1]:.3g}",
-                    f"{100 * one.inside:.0f} in 100",
+                    in_100(one.inside),
                 )
             )
     lines = [f"Fitted to {len(answer.rows)} readings, {answer.date}", show.table(rows)]

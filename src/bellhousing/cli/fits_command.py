@@ -2,19 +2,17 @@
 
 from __future__ import annotations
 
-import textwrap
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
 from bellhousing.cli.doors import JOB_OR_FILE, job_number, json_option, shop_at, shop_option, tell
+from bellhousing.cli.lines import folded
 from bellhousing.cli.rules import rule_of, rule_options
 
 if TYPE_CHECKING:
     from bellhousing.tasks.fits_shapes import FitsAnswer, PieceAnswer, StackAnswer
-
-WIDTH = 96
 
 
 @click.command("fits")
@@ -49,7 +47,7 @@ def command(
 
 
 def _shown(answer: FitsAnswer, budget: bool = False) -> str:
-    from bellhousing.reports.odds import in_100
+    from bellhousing.quantities.odds import in_100
 
     lines: list[str] = []
     for entry in answer.stacks:
@@ -64,12 +62,7 @@ def _shown(answer: FitsAnswer, budget: bool = False) -> str:
     lines.append("Nothing better exists." if answer.proven else "Time ran out: something better may exist.")
     if budget:
         lines.append(f"Rule: {answer.rule}.")
-    return "\n".join(_folded(line) for line in lines)
-
-
-def _folded(line: str) -> str:
-    margin = " " * (2 + len(line) - len(line.lstrip()))
-    return textwrap.fill(line, WIDTH, subsequent_indent=margin) if len(line) > WIDTH else line
+    return "\n".join(folded(line) for line in lines)
 
 
 def _stack(entry: StackAnswer) -> list[str]:

@@ -9,7 +9,7 @@ import click
 
 from bellhousing.cli.doors import shop_at, tell
 from bellhousing.cli.ledger_doors import common_of, reading_options, writing_options
-from bellhousing.cli.lines import folded
+from bellhousing.cli.lines import done, folded
 
 if TYPE_CHECKING:
     from bellhousing.tasks.account_shapes import AccountAnswer
@@ -113,9 +113,7 @@ def terms(job: int, rate: str, tax: str, **common: Any) -> None:
 
 
 def _tell(answer: AccountAnswer, as_json: bool) -> None:
-    number = "" if answer.entry is None else f"  [entry {answer.entry}]"
-    lines = [f"{answer.said}{number}", *(f"  Mind: {text}." for text in answer.warnings), f"  {answer.text}"]
-    tell(answer, as_json, lambda: "\n".join(folded(line) for line in lines))
+    tell(answer, as_json, lambda: done(answer.said, answer.entry, answer.warnings, f"  {answer.text}"))
 
 
 def _shown(answer: AccountAnswer) -> str:

@@ -18,11 +18,10 @@ from bellhousing.cli.doors import (
     shop_option,
     tell,
 )
+from bellhousing.cli.lines import WIDTH
 
 if TYPE_CHECKING:
     from bellhousing.tasks.leak_shapes import LeakAnswer
-
-WIDTH = 96
 
 
 @click.command("leaks")
@@ -57,7 +56,8 @@ def command(
 
 
 def _shown(answer: LeakAnswer) -> str:
-    from bellhousing.reports.odds import factor, in_100
+    from bellhousing.quantities.odds import in_100
+    from bellhousing.reports.odds import factor
 
     lines = [f"{answer.box_name} ({answer.note})", ""]
     lines += ["Told of leaks", *(_note(entry.said, entry.understood) for entry in answer.notes)]

@@ -9,11 +9,11 @@ from typing import TYPE_CHECKING
 import click
 
 from bellhousing.cli.doors import NUMBER, json_option, shop_at, shop_option, tell
+from bellhousing.cli.lines import WIDTH
 
 if TYPE_CHECKING:
     from bellhousing.tasks.learn_shapes import LearnAnswer
 
-WIDTH = 96
 MOST_SHOWN = 20
 
 

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 import click
 
 from bellhousing.cli.doors import NUMBER, json_option, shop_at, shop_option, tell
-from bellhousing.cli.lines import folded
+from bellhousing.cli.lines import done, folded
 
 if TYPE_CHECKING:
     from bellhousing.tasks.ledger_shapes import FlangeAnswer, LedgerAnswer, OpenAnswer
@@ -43,14 +43,7 @@ def common_of(common: dict[str, Any]) -> tuple[Shop, bool, dict[str, Any]]:
 
 def tell_ledger(answer: LedgerAnswer, as_json: bool) -> None:
     """Print what a command did and what to mind; with --json the whole ledger."""
-    tell(answer, as_json, lambda: said(answer))
-
-
-def said(answer: LedgerAnswer) -> str:
-    """What a command did, under which number it is kept, and what to mind."""
-    number = "" if answer.entry is None else f"  [entry {answer.entry}]"
-    lines = [f"{answer.said}{number}", *(f"  Mind: {text}." for text in answer.warnings)]
-    return "\n".join(folded(line) for line in lines)
+    tell(answer, as_json, lambda: done(answer.said, answer.entry, answer.warnings))
 
 
 def shown(answer: LedgerAnswer, flange: str | None = None) -> str:

@@ -14,6 +14,13 @@ def folded(line: str) -> str:
     return textwrap.fill(line, WIDTH, subsequent_indent=margin) if len(line) > WIDTH else line
 
 
+def done(said: str, entry: int | None, warnings: Sequence[str], *more: str) -> str:
+    """What a command did, under which number it is kept, and what to mind."""
+    number = "" if entry is None else f"  [entry {entry}]"
+    lines = (f"{said}{number}", *(f"  Mind: {text}." for text in warnings), *more)
+    return "\n".join(folded(line) for line in lines)
+
+
 def told(lines: Sequence[str], cautions: Sequence[str] = (), assumed: Sequence[str] = ()) -> str:
     """Lines, then cautions, then what was assumed."""
     more = [f"Caution: {text.rstrip('.')}." for text in cautions]

@@ -9,12 +9,12 @@ from typing import TYPE_CHECKING
 import click
 
 from bellhousing.cli.doors import NUMBER, json_option, shop_at, shop_option, tell, tell_all
+from bellhousing.cli.lines import WIDTH
 from bellhousing.cli.rules import rule_of, rule_options
 
 if TYPE_CHECKING:
     from bellhousing.tasks.fits_shapes import MeasuredAnswer
 
-WIDTH = 96
 NOTHING = "Nothing measured yet: write for example front end play 0.021 in."
 
 

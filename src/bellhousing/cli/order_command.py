@@ -9,7 +9,7 @@ import click
 
 from bellhousing.cli.doors import shop_at, tell
 from bellhousing.cli.ledger_doors import common_of, reading_options, writing_options
-from bellhousing.cli.lines import folded
+from bellhousing.cli.lines import done, folded
 
 if TYPE_CHECKING:
     from bellhousing.tasks.order_shapes import OrdersAnswer
@@ -134,9 +134,7 @@ def old(job: int, line: str, what: str, note: str, **common: Any) -> None:
 
 
 def _tell(answer: OrdersAnswer, as_json: bool) -> None:
-    number = "" if answer.entry is None else f"  [entry {answer.entry}]"
-    lines = [f"{answer.said}{number}", *(f"  Mind: {text}." for text in answer.warnings)]
-    tell(answer, as_json, lambda: "\n".join(folded(line) for line in lines))
+    tell(answer, as_json, lambda: done(answer.said, answer.entry, answer.warnings))
 
 
 def _shown(answer: OrdersAnswer) -> str:

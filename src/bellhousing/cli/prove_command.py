@@ -65,6 +65,7 @@ def _shown(answer: ProofAnswer) -> str:
 
 def _drive(name: str, drive: DriveProof) -> list[str]:
     from bellhousing.cli import show
+    from bellhousing.quantities.odds import in_100
 
     rows = [("", "driven", "sound", "as a sound one")]
     for shift in drive.shifts:
@@ -75,11 +76,11 @@ def _drive(name: str, drive: DriveProof) -> list[str]:
                 f"{shift.shift.replace('-', '–')} {shift.throttle or f'{shift.vacuum_inhg:.0f} inHg'}",
                 f"{shift.driven:.1f} mph",
                 f"{low}–{high} mph",
-                f"{100 * shift.as_sound:.0f} in 100",
+                in_100(shift.as_sound),
             )
         )
     date = "" if drive.date is None else f", {drive.date}"
     return [
-        f"{name} ({drive.name}{date}): {100 * drive.as_sound:.0f} in 100 for all together",
+        f"{name} ({drive.name}{date}): {in_100(drive.as_sound)} for all together",
         show.table(rows),
     ]

@@ -10,11 +10,10 @@ from typing import TYPE_CHECKING
 import click
 
 from bellhousing.cli.doors import NUMBER, json_option, shop_at, shop_option, tell
+from bellhousing.cli.lines import WIDTH
 
 if TYPE_CHECKING:
     from bellhousing.tasks.report_shapes import OwnerReport, ReportReading
-
-WIDTH = 96
 
 
 @click.command("report")

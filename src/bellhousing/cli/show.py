@@ -6,7 +6,9 @@ import textwrap
 from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
-from bellhousing.reports.odds import NO_CHANGE, error_in_100, factor, in_100, left_out
+from bellhousing.cli.lines import WIDTH
+from bellhousing.quantities.odds import in_100
+from bellhousing.reports.odds import NO_CHANGE, error_in_100, factor, left_out
 
 if TYPE_CHECKING:
     from bellhousing.tasks.answers import (
@@ -22,7 +24,6 @@ if TYPE_CHECKING:
         ShiftMapAnswer,
     )
 
-WIDTH = 96
 MOST_CAUSES = 8
 MOST_TESTS = 5
 FEWEST_CAUSES = 3

@@ -6,8 +6,9 @@ import textwrap
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
-from bellhousing.cli.show import WIDTH, figure
-from bellhousing.reports.odds import in_100
+from bellhousing.cli.lines import WIDTH
+from bellhousing.cli.show import figure
+from bellhousing.quantities.odds import in_100
 from bellhousing.tasks.money import with_sign
 
 if TYPE_CHECKING:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import textwrap
 from typing import TYPE_CHECKING
 
-from bellhousing.cli.show import WIDTH
+from bellhousing.cli.lines import WIDTH
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

@@ -11,7 +11,8 @@ from numpy.typing import NDArray
 from bellhousing.boxes.box import Box
 from bellhousing.diagnosis.catalogue import Catalogue, Finding
 from bellhousing.diagnosis.prepare import CarFacts, Prepared
-from bellhousing.fits.verdict import conformity, in_hundred
+from bellhousing.fits.verdict import conformity
+from bellhousing.quantities.odds import in_100
 from bellhousing.quantities.parse import parse_measured
 from bellhousing.road.calibration import calibrated
 from bellhousing.road.cars import draw_cars
@@ -95,9 +96,9 @@ def verdict(band: Window, value: float, standard_uncertainty: float) -> Verdict:
     """Chance that the true value conforms: Phi((high - y)/u) - Phi((low - y)/u), JCGM 106:2012 section 7."""
     inside = conformity(band.low, band.high, value, standard_uncertainty)
     if inside >= 0.5:
-        return Verdict(inside, f"inside, {in_hundred(inside)}")
+        return Verdict(inside, f"inside, {in_100(inside)}")
     side = "above" if value > band.high else "below" if value < band.low else "outside"
-    return Verdict(inside, f"{side}, {in_hundred(1.0 - inside)}")
+    return Verdict(inside, f"{side}, {in_100(1.0 - inside)}")
 
 
 def words_region(prepared: Prepared, finding: Finding, word: str) -> tuple[float, float, float]:

@@ -12,6 +12,7 @@ import numpy as np
 
 from bellhousing.errors import QuantityError
 from bellhousing.fits.student import student_cdf
+from bellhousing.quantities.odds import in_100
 
 INSIDE, OUTSIDE, CANNOT_TELL = "inside", "outside", "cannot tell"
 Outcome = Literal["inside", "outside", "cannot tell"]
@@ -79,15 +80,6 @@ def _phi(z: float) -> float:
     return 0.5 * math.erfc(-z / math.sqrt(2.0))
 
 
-def in_hundred(probability: float) -> str:
-    """A probability in words; never more certain than 'more than 99 in 100'."""
-    if probability > 0.99:
-        return "more than 99 in 100"
-    if probability < 0.01:
-        return "less than 1 in 100"
-    return f"{round(100 * probability)} in 100"
-
-
 @dataclass(frozen=True)
 class Judgement:
     """What a rule makes of a reading; `probability` is that of the true value being in the window [1]."""
@@ -101,10 +93,10 @@ class Judgement:
     def text(self) -> str:
         """The outcome in a few words: "above, 97 in 100", "cannot tell, 60 in 100 inside"."""
         if self.outcome == INSIDE:
-            return f"inside, {in_hundred(self.probability)}"
+            return f"inside, {in_100(self.probability)}"
         if self.outcome == OUTSIDE:
-            return f"{self.side}, {in_hundred(1.0 - self.probability)}"
-        return f"cannot tell, {in_hundred(self.probability)} inside"
+            return f"{self.side}, {in_100(1.0 - self.probability)}"
+        return f"cannot tell, {in_100(self.probability)} inside"
 
 
 def judge(

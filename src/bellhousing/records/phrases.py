@@ -9,7 +9,7 @@ import secrets
 import threading
 from functools import cache
 
-from argon2 import PasswordHasher, Type
+from argon2 import PasswordHasher
 from argon2.exceptions import Argon2Error, InvalidHashError
 from argon2.profiles import RFC_9106_LOW_MEMORY
 
@@ -45,11 +45,6 @@ class Phrases:
     def is_weak(self, kept: str) -> bool:
         """Whether a hash was made with parameters weaker than today's."""
         return self._hasher.check_needs_rehash(kept)
-
-
-def quick_phrases() -> Phrases:
-    """Cheap hashes that protect nothing: for invented shops that live for minutes, never for a real one."""
-    return Phrases(PasswordHasher(time_cost=1, memory_cost=8, parallelism=1, type=Type.ID))
 
 
 @cache

@@ -1,26 +1,13 @@
-"""Probabilities and factors in the words of the page: "74 in 100", "× 9", "÷ 1.8"."""
+"""What stands beside a probability in the words of the page: its error, factors such as "× 9", "÷ 1.8"."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+
+from bellhousing.quantities.odds import NEARLY_ALL, NEARLY_NONE, in_100
 
 NO_CHANGE = "no change"
 STRONGEST = 1000.0
-NEARLY_ALL = 0.99
-NEARLY_NONE = 0.01
-
-
-def in_100(probability: float, error: float = 0.0) -> str:
-    """A probability as odds in a hundred, never "certain": "74 in 100", "more than 99 in 100".
-
-    Near an end only a bound is given, two standard errors away from the end: "more than 96 in 100".
-    """
-    if probability > NEARLY_ALL:
-        return f"more than {min(99, _whole(probability - 2.0 * error, math.floor))} in 100"
-    if probability < NEARLY_NONE:
-        return f"less than {max(1, _whole(probability + 2.0 * error, math.ceil))} in 100"
-    return f"{100.0 * probability:.0f} in 100"
 
 
 def error_in_100(probability: float, error: float) -> str:
@@ -35,11 +22,6 @@ def left_out(probability: float) -> str:
     if probability < NEARLY_NONE:
         return ""
     return f"More causes at once than were counted: about {in_100(probability)}."
-
-
-def _whole(probability: float, rounded: Callable[[float], int]) -> int:
-    # Ten digits are kept, so that the noise of the sum makes no whole number more or less.
-    return rounded(round(100.0 * min(1.0, max(0.0, probability)), 8))
 
 
 def factor(value: float) -> str:

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from bellhousing.diagnosis.adjusting_advice import Advice
 from bellhousing.diagnosis.prepare import Prepared
+from bellhousing.quantities.odds import in_100
 from bellhousing.quantities.show import show
 from bellhousing.quantities.units import from_si
-from bellhousing.reports.odds import in_100
 
 MM = 1000.0
 QUARTERS = {1: "a quarter", 2: "half a", 3: "three quarters of a"}

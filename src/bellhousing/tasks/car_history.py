@@ -9,6 +9,7 @@ from datetime import datetime
 
 from bellhousing.diagnosis.windows import Window, verdict, window
 from bellhousing.errors import BellhousingError
+from bellhousing.quantities.odds import in_100
 from bellhousing.quantities.units import from_si
 from bellhousing.records.car_fits import KeptFit
 from bellhousing.records.entries import Car, Finding
@@ -205,9 +206,7 @@ def _fitted(kept: Iterable[KeptFit]) -> Iterable[SeriesAnswer]:
             low=one.window[0],
             high=one.window[1],
             source="sound units",
-            now=f"{100 * one.inside:.0f} in 100 inside"
-            if one.inside <= 0.99
-            else "more than 99 in 100 inside",
+            now=f"{in_100(one.inside)} inside",
             drift="" if one.drift is None else one.drift.text,
         )
 

@@ -54,7 +54,7 @@ def read_findings_file(path: Path) -> FindingsFile:
     ------
     InputFileError : anything malformed, naming the file, the line and what would be right.
     """
-    return _Reader(str(path)).read(_text_of(path))
+    return parse_findings(_text_of(path), name=str(path))
 
 
 def parse_findings(text: str, *, name: str = "findings") -> FindingsFile:

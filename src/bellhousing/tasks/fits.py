@@ -15,7 +15,8 @@ from bellhousing.fits.arithmetic import length, size_of
 from bellhousing.fits.parts import Limits, Part, Stack
 from bellhousing.fits.selective import Chosen, Fit, Open, Order, Solution, solve_fits
 from bellhousing.fits.stack import Member, draw_stack, stack_up
-from bellhousing.fits.verdict import Rule, in_hundred
+from bellhousing.fits.verdict import Rule
+from bellhousing.quantities.odds import in_100
 from bellhousing.quantities.units import from_si, unit
 from bellhousing.tasks import measuring
 from bellhousing.tasks.fits_shapes import (
@@ -210,9 +211,9 @@ def _spread(stack: Stack, clearance: float | None, members: Sequence[Member]) ->
     first = max(range(len(members)), key=lambda place: found.shares[place])
     worst, square = (length(half, stack.unit) for half in (found.worst, found.root_sum_square))
     text = f"The sizes of its stack leave ±{worst} at worst, ±{square} as root-sum-square"
-    text += f"; {in_hundred(share)} drawn lie in the window"
+    text += f"; {in_100(share)} drawn lie in the window"
     if found.shares[first] > 0.0:
-        text += f"; most of it is {members[first].name} ({in_hundred(found.shares[first])})"
+        text += f"; most of it is {members[first].name} ({in_100(found.shares[first])})"
     return SpreadAnswer(
         worst=_in(found.worst, stack.unit),
         root_sum_square=_in(found.root_sum_square, stack.unit),

@@ -20,7 +20,8 @@ from bellhousing.fits.measurement import (
     what_would_tell,
 )
 from bellhousing.fits.suitability import too_coarse
-from bellhousing.fits.verdict import OUTSIDE, Rule, batch_risks, in_hundred
+from bellhousing.fits.verdict import OUTSIDE, Rule, batch_risks
+from bellhousing.quantities.odds import in_100
 from bellhousing.quantities.units import from_si, to_si, unit
 from bellhousing.records.entries import CLOSED, Entry, Finding
 from bellhousing.tasks.fits_shapes import BudgetLine, MeasuredAnswer
@@ -161,10 +162,10 @@ def _risks(low: float, high: float, uncertainty: float, rule: Rule) -> str:
         (low, high), accepted, mean=0.5 * (low + high), spread=0.25 * (high - low), uncertainty=uncertainty
     )
     taken = found.conforming - found.rejected_good + found.accepted_bad
-    turned = in_hundred(found.rejected_good / found.conforming)
+    turned = in_100(found.rejected_good / found.conforming)
     return (
         f"of many parts, 95 in 100 of them sound, {turned} sound ones are not called inside, and "
-        f"{in_hundred(found.accepted_bad / taken)} of those called inside are not"
+        f"{in_100(found.accepted_bad / taken)} of those called inside are not"
     )
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import difflib
 import re
 import unicodedata
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from datetime import UTC
 from pathlib import Path
 
@@ -105,17 +105,6 @@ def _slug(title: str) -> str:
 def cars(shop: Shop) -> tuple[CarAnswer, ...]:
     """All cars of the shop, by name."""
     return tuple(car_answer(car) for car in shop.store.cars())
-
-
-def box_names(shop: Shop, cars: Iterable[CarAnswer]) -> dict[str, str]:
-    """What the boxes of some cars are called; one that cannot be read is called as the cars name it."""
-    names: dict[str, str] = {}
-    for box in {car.box for car in cars}:
-        try:
-            names[box] = shop.box(box).name
-        except BellhousingError:
-            names[box] = f"box {box}"
-    return names
 
 
 def find_car(shop: Shop, name: str) -> Car:

@@ -14,7 +14,7 @@ from bellhousing.diagnosis.plan import Option, Plan
 from bellhousing.diagnosis.prepare import Prepared
 from bellhousing.diagnosis.waiting import Waiting
 from bellhousing.diagnosis.works import BOX_OUT, PAN_OFF, Work
-from bellhousing.reports.odds import in_100
+from bellhousing.quantities.odds import in_100
 from bellhousing.tasks.money import Rate
 from bellhousing.tasks.plan_answers import (
     AuthorityAnswer,

@@ -9,7 +9,7 @@ from pathlib import Path
 from bellhousing.diagnosis.proof import Verdict, prove, throttle_of
 from bellhousing.diagnosis.shift_bands import ShiftBands, shift_bands
 from bellhousing.errors import FindingError, InputFileError
-from bellhousing.fits.verdict import in_hundred
+from bellhousing.quantities.odds import in_100
 from bellhousing.quantities.units import from_si
 from bellhousing.reports.proof_chart import proof_svg, proof_text
 from bellhousing.reports.shift_map_chart import DrivenShift, MapBand, ShiftMapPicture
@@ -139,10 +139,10 @@ def _words(verdict: Verdict) -> str:
     if not verdict.known:
         return "No car of this specification, sound or with one known fault, shifts like this."
     if chance >= PROVED:
-        return f"It shifts as a sound one does: {in_hundred(chance)}."
+        return f"It shifts as a sound one does: {in_100(chance)}."
     if chance <= DOUBTFUL:
-        return f"It does not shift as a sound one does: {in_hundred(1.0 - chance)}."
-    return f"Not decided: {in_hundred(chance)} that it shifts as a sound one does."
+        return f"It does not shift as a sound one does: {in_100(1.0 - chance)}."
+    return f"Not decided: {in_100(chance)} that it shifts as a sound one does."
 
 
 def _drive(source: Source, verdict: Verdict) -> DriveProof:

@@ -7,7 +7,8 @@ from datetime import datetime
 
 from bellhousing.diagnosis.catalogue import Catalogue
 from bellhousing.diagnosis.prepare import Prepared
-from bellhousing.reports.odds import factor_in_words, in_100
+from bellhousing.quantities.odds import in_100
+from bellhousing.reports.odds import factor_in_words
 from bellhousing.tasks.answers import Answer, CauseAnswer, FindingAnswer, InfluenceAnswer
 from bellhousing.tasks.hearing import Heard
 from bellhousing.tasks.ranking import with_limit

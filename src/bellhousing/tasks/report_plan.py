@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from datetime import date
 from decimal import Decimal
 
-from bellhousing.reports.odds import in_100
+from bellhousing.quantities.odds import in_100
 from bellhousing.tasks.money import with_sign
 from bellhousing.tasks.plan_answers import PlanAnswer
 from bellhousing.tasks.reckoning import Reckoning

@@ -13,7 +13,7 @@ from bellhousing.boxes.load import load_box
 from bellhousing.boxes.parts_tree import PartsTree
 from bellhousing.diagnosis.posterior import SOUND, Cause
 from bellhousing.errors import BoxFileError, FindingError
-from bellhousing.reports.odds import in_100
+from bellhousing.quantities.odds import in_100
 from bellhousing.tasks.file_answers import box_named, read_case
 from bellhousing.tasks.findings_file import read_findings_file
 from bellhousing.tasks.on_job import on_job

@@ -11,11 +11,12 @@ from typing import Any
 
 from markupsafe import Markup
 
+from bellhousing.quantities.odds import in_100
 from bellhousing.quantities.show import figure as shown_figure
 from bellhousing.quantities.turn import turned_figure, unit_for
 from bellhousing.quantities.units import from_si, to_si, unit
 from bellhousing.reports.limit_line import LimitLine, limit_line_svg
-from bellhousing.reports.odds import bar_length, error_in_100, factor, factor_in_words, in_100, left_out
+from bellhousing.reports.odds import bar_length, error_in_100, factor, factor_in_words, left_out
 from bellhousing.tasks.answers import FindingAnswer
 from bellhousing.tasks.fits_shapes import MeasuredAnswer
 from bellhousing.tasks.money import with_sign
