@@ -301,6 +301,8 @@ def _answer(book: Book, said: Said | None = None) -> AccountAnswer:
 
 
 def _text(found: Account, book: Book) -> str:
+    if not (found.authorised or found.total or found.unpriced):
+        return "nothing is authorised and nothing is on the bill yet"
     total = _money(found.total, book)
     if found.terms.tax:
         taxed = f"{found.terms.tax.normalize():f} % tax {_money(found.tax, book)}"

@@ -279,7 +279,7 @@ def _what_it_is(causes: Sequence[ReportCause]) -> str:
 def _not_done(parts: _Parts, kind: str) -> tuple[str, ...]:
     told = []
     if parts.answer.not_looked_at:
-        told.append(f"Not looked at: {', '.join(name.lower() for name in parts.answer.not_looked_at)}")
+        told.append(f"Not looked at: {'; '.join(name.lower() for name in parts.answer.not_looked_at)}")
     if kind == ESTIMATE:
         told += [f"Would tell more: {look.ask}" for look in parts.plan.looks]
     else:

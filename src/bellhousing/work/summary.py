@@ -43,7 +43,7 @@ def summary(
             "Out: nothing.",
             "Lies: nothing.",
             "Awaited: nothing.",
-            "Next: begin.",
+            "Next: choose what the strip is to reach.",
         )
     book = None if tree is None else ledger(tree, entries)
     waiting = blocking(order_lines(entries))
