@@ -32,11 +32,11 @@ def test_build_says_what_comes_next_until_all_is_back_torqued_and_proved(shop: S
     """Filter before pan, the pan in two rounds, and nothing more for a job done in the car."""
     for part in ("pan", "filter"):
         ledger_parts.move_part(shop, 1, part, off=True)
-    assert building.building(shop, 1).next == "Refit the Filter."
+    assert building.building(shop, 1).next == "Refit the filter."
     ledger_parts.move_part(shop, 1, "filter", off=False)
     ledger.tick(shop, 1, "bolts-out", "pan")
     ledger_parts.move_part(shop, 1, "pan", off=False)
-    assert "Torque the Pan" in building.building(shop, 1).next
+    assert "Torque the pan" in building.building(shop, 1).next
     building.note_torque(shop, 1, "pan", 1)
     assert building.building(shop, 1).steps[1].torque_left == (2,)
     building.note_torque(shop, 1, "pan", key="k")

@@ -19,6 +19,7 @@ from bellhousing.work.build import Build, BuildStep, GateState, build, judged, s
 from bellhousing.work.entries import standing
 from bellhousing.work.ledger import ledger
 from bellhousing.work.naming import plain
+from bellhousing.work.open_items import the
 
 DONE = ("done", "ok", "yes", "passed")
 NOT_RIGHT = ("no", "failed", "not right")
@@ -275,9 +276,9 @@ def _next(book: Book, built: Build) -> str:
     if step.waits_for:
         return f"Hold: {step.waits_for[0]}. Nothing goes on top of it until it is signed."
     if not step.back:
-        return f"Refit the {step.part.name}."
+        return f"Refit the {the(step.part.name)}."
     if step.torque_left and step.flange is not None:
-        return f"Torque the {step.flange.name}: {_torque(step.flange)}, round {step.torque_left[0]}."
+        return f"Torque the {the(step.flange.name)}: {_torque(step.flange)}, round {step.torque_left[0]}."
     return f"Prove: {next(state.gate.name for state in step.gates if not state.done)}."
 
 

@@ -19,6 +19,7 @@ from bellhousing.web.pages import Filled, Problem, shop_of
 from bellhousing.web.work_frame import Frame, Taps, frame_of, work_page
 from bellhousing.work.entries import DECISIONS, DECLINED, standing
 from bellhousing.work.ledger import ledger
+from bellhousing.work.open_items import the
 from bellhousing.work.orders import decisions
 from bellhousing.work.strip import aimed_at, aims_left
 
@@ -160,7 +161,7 @@ def _steps(frame: Frame, plan: StripAnswer) -> tuple[ShownStep, ...]:
         shown.append(ShownStep(step, ready, stopped, not place))
         left = [row for row in step.measure_before if not row.done]
         if left and not stopped:
-            stopped = f"{left[0].name}, before the {step.name} is undone"
+            stopped = f"{left[0].name}, before the {the(step.name)} is undone"
     return tuple(shown)
 
 

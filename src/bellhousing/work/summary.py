@@ -62,7 +62,9 @@ def _last_touched(tree: PartsTree | None, kept: Sequence[WorkEntry], now: dateti
     days = (now.date() - last.at.astimezone(now.tzinfo).date()).days
     ago = {0: "today", 1: "yesterday"}.get(days, f"{days} days ago")
     what = (
-        plain(last.kind)
+        "what the strip is to reach"
+        if last.kind == "aim"
+        else plain(last.kind)
         if last.kind == last.subject
         else f"{plain(last.kind)}, {_called(tree, last.subject)}"
     )

@@ -36,7 +36,7 @@ async function first() {
   try {
     if (await (await caches.open(PAGES)).match(location.pathname)) return;
     const answer = await fetch(location.pathname, { headers: { Accept: "text/html" } });
-    if (answer.ok) await remember(location.pathname, answer, await answer.text());
+    if (answer.ok && !answer.redirected) await remember(location.pathname, answer, await answer.text());
   } catch {
     // Not kept this time; the next page tries again.
   }

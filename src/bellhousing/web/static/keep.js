@@ -169,7 +169,8 @@ export async function renew(begin) {
   const before = puts;
   try {
     const answer = await fetch(location.pathname + location.search, { headers: { Accept: "text/html" } });
-    if (!answer.ok) return;
+    // A form that was refused has no page of its own to be fetched: it stays as it stands.
+    if (!answer.ok || answer.redirected) return;
     const text = await answer.text();
     if (puts !== before) {
       await renew(begin);
