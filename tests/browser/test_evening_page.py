@@ -116,6 +116,7 @@ def test_arrows_drive_through_the_gears(browser: Browser, address: str) -> None:
     """By keyboard alone: gear and spools follow, a change down comes at a lower speed than the change up."""
     with opened(browser, address, size="projector") as (page, _):
         ready(page)
+        expect(page.locator("#travel-says")).to_have_text("40 % · two fifths of the throttle")
         page.locator("#travel").focus()
         page.keyboard.press("Home")
         page.locator("#speed").focus()

@@ -163,6 +163,7 @@ def test_the_pump_out_and_in_again_interrupted_and_resumed(server: Server, table
     page.locator("#close summary").click()
     page.locator("#why").fill("front seal and pump gasket")
     page.get_by_role("button", name="Close the job").click()
+    expect(page.locator("#close-problem")).to_be_in_viewport()
     listed = page.locator(".open-item")
     expect(listed).to_have_count(5)
     for said in (

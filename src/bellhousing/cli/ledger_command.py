@@ -15,7 +15,6 @@ from bellhousing.cli.ledger_doors import (
     reading_options,
     shown,
     tell_ledger,
-    write_file,
     writing_options,
 )
 
@@ -263,6 +262,7 @@ def tag(
     """The tag of a bag, or of every bag with bolts in it: in words, and to print with --file."""
     from bellhousing.errors import InputFileError
     from bellhousing.tasks import tagging
+    from bellhousing.tasks.new_file import write_new
 
     base = address or tagging.HERE
     shop = shop_at(shop_folder)
@@ -277,7 +277,7 @@ def tag(
                 "no bag holds any bolts", where=f"job {job}", remedy="ledger out JOB FLANGE --bag B1"
             )
         svg = tagging.drawn_tags(found)
-        write_file(path, tagging.printed(svg) if path.suffix.lower() == ".pdf" else svg.encode())
+        write_new(path, tagging.printed(svg) if path.suffix.lower() == ".pdf" else svg.encode())
     written = "" if path is None else f"\nWritten to {path}."
     tell_all(
         list(found),

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
@@ -108,25 +107,3 @@ def book_text(lines: Sequence[BookLine]) -> str:
         for line in lines
     ]
     return "\n".join(folded(line) for line in told) or "The book is empty."
-
-
-def write_file(path: Path, content: bytes) -> None:
-    """Write a file that is not there yet.
-
-    Raises
-    ------
-    InputFileError : it is there, or cannot be written
-    """
-    from bellhousing.errors import InputFileError
-
-    try:
-        with path.open("xb") as stream:
-            stream.write(content)
-    except FileExistsError:
-        raise InputFileError(
-            "a file of that name is there already", where=str(path), remedy="give another name"
-        ) from None
-    except OSError as error:
-        raise InputFileError(
-            f"it cannot be written: {error.strerror}", where=str(path), remedy="give another folder"
-        ) from None

@@ -319,32 +319,25 @@ def _text(found: Account, book: Book) -> str:
 
 def _authority(one: Authority, book: Book) -> YesAnswer:
     hours = f", for {_span(one.hours_low, one.hours_high)}" if one.hours_low is not None else ""
-    return YesAnswer(
-        kind="authority",
-        stage=one.stage,
-        sum=one.sum,
-        by=one.by,
-        how=one.how,
-        when=one.when,
-        who=one.who,
-        why="",
-        entry=one.entry,
-        text=f"{NAMES[one.stage]} up to {_money(one.sum, book)}{hours}: {one.by}, {one.how}, {one.when}",
-    )
+    return _given(one, f"{NAMES[one.stage]} up to {_money(one.sum, book)}{hours}", stage=one.stage)
 
 
 def _variation(one: Variation, book: Book) -> YesAnswer:
+    return _given(one, f"{_money(one.sum, book)} more for {one.why}", why=one.why)
+
+
+def _given(one: Authority | Variation, said: str, *, stage: str = "", why: str = "") -> YesAnswer:
     return YesAnswer(
-        kind="variation",
-        stage="",
+        kind="authority" if isinstance(one, Authority) else "variation",
+        stage=stage,
         sum=one.sum,
         by=one.by,
         how=one.how,
         when=one.when,
         who=one.who,
-        why=one.why,
+        why=why,
         entry=one.entry,
-        text=f"{_money(one.sum, book)} more for {one.why}: {one.by}, {one.how}, {one.when}",
+        text=f"{said}: {one.by}, {one.how}, {one.when}",
     )
 
 

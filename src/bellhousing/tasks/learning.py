@@ -17,6 +17,7 @@ from bellhousing.diagnosis.tally import LARGEST, Counts, Tally, added, plain_tal
 from bellhousing.errors import InputFileError, RecordError
 from bellhousing.tasks import counting
 from bellhousing.tasks.learn_shapes import LearnAnswer, LearnJob, LearnKind, LearnMoved, LearnTally
+from bellhousing.tasks.new_file import write_new
 from bellhousing.tasks.shop import Shop
 
 PRIOR = (
@@ -115,17 +116,7 @@ def export_tally(shop: Shop, path: Path) -> LearnAnswer:
     ------
     InputFileError : a file that is there already, or cannot be written.
     """
-    try:
-        with path.open("x", encoding="utf-8") as stream:
-            stream.write(tally_text(shop))
-    except FileExistsError:
-        raise InputFileError(
-            "a file of that name is there already", where=str(path), remedy="give another name"
-        ) from None
-    except OSError as error:
-        raise InputFileError(
-            f"the tally cannot be written, {error.strerror}", where=str(path), remedy="give another file"
-        ) from None
+    write_new(path, tally_text(shop).encode(), what="the tally")
     count = _cars(own_tally(shop))
     return learning(shop, f"The tally of {count} closed {'job' if count == 1 else 'jobs'} is in {path}.")
 

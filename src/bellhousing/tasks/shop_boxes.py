@@ -18,6 +18,7 @@ from bellhousing.boxes.schema import sections, specs
 from bellhousing.errors import BellhousingError, BoxFileError
 from bellhousing.tasks.answers import Shape
 from bellhousing.tasks.changing_settings import ROOM_OR_RIGHT, write_change
+from bellhousing.tasks.new_file import write_new
 from bellhousing.tasks.shop import BOXES, OWN_BOX, Shop
 
 BLANKS = ("blank", "blank-four-speed")
@@ -136,17 +137,7 @@ def write_blank(path: Path, *, four_speed: bool = False) -> None:
     ------
     BoxFileError : there is such a file already, or it cannot be written.
     """
-    try:
-        with path.open("x", encoding="utf-8") as file:
-            file.write(shipped_text(BLANKS[four_speed]))
-    except FileExistsError:
-        raise BoxFileError(
-            "there is a file of that name already", where=str(path), remedy="give another name"
-        ) from None
-    except OSError as error:
-        raise BoxFileError(
-            f"the file cannot be written: {error.strerror}", where=str(path), remedy="give another name"
-        ) from None
+    write_new(path, shipped_text(BLANKS[four_speed]).encode(), refuse=BoxFileError)
 
 
 def keep_file(shop: Shop, path: Path, *, replace: bool = False) -> BoxAnswer:
