@@ -341,7 +341,7 @@ def test_from_the_strip_to_the_hand_over_by_keyboard_alone(walk: Walk) -> None:
     ledger.renewed(shop, job, "pan gasket")
     ledger_parts.move_part(shop, job, "pan", off=False)
     follow(page, f"{base}/build")
-    expect(page.locator("#next, .next").first).to_contain_text("torque the Pan")
+    expect(page.locator("#next, .next").first).to_contain_text("torque the pan")
     while page.locator("#steps .deed:visible").count():
         last = page.locator("#undo input[name=entry]")
         before = last.input_value() if last.count() else ""
