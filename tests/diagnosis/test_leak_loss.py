@@ -35,6 +35,9 @@ def test_a_running_drip_counts_only_the_hours_run() -> None:
     assert twice.days.middle == pytest.approx(once.days.middle / 2, rel=1e-6)
 
 
+@pytest.mark.beside(
+    "by hand", code=("diagnosis.leak_loss.outlook:month.middle", "diagnosis.leak_loss.outlook:days.middle")
+)
 def test_half_a_pint_in_300_miles() -> None:
     """Driven 300 miles a month, half a pint goes a month and the pint between the marks lasts two."""
     pint = 0.473176473e-3

@@ -94,6 +94,7 @@ def test_further_back_is_never_likelier(behind: float, fall: float, more: float)
     assert 0.0 <= far <= near <= 1.0
 
 
+@pytest.mark.beside("by hand", code="diagnosis.leak_levels.levels_of:parked.height")
 def test_a_level_rises_by_volume_over_surface() -> None:
     """Half a litre back into 350 cm² raises it 14.3 mm; a tenth of 6.2 l of the converter 17.7 mm more."""
     levels = levels_of(BOX)
@@ -156,6 +157,7 @@ def small_box(ids: tuple[str, ...]) -> Box:
     return replace(BOX, leak_sites=tuple(SITES[name] for name in ids))
 
 
+@pytest.mark.beside("every set written out", code="diagnosis.leaks.trace:sites.probability")
 def test_the_sum_over_sets_is_exact() -> None:
     """With three sites every set is written out by hand, and all chances agree to twelve places."""
     ids = ("selector-shaft", "connector", "pan-gasket")

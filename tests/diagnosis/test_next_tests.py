@@ -91,6 +91,10 @@ def causes_in_play(hand: ByHand, posterior: dict[Set, float]) -> set[str]:
     return {fault for fault, chance in marginal.items() if chance >= IN_PLAY}
 
 
+@pytest.mark.beside(
+    "brute force over every set of faults",
+    code=("diagnosis.outcomes.Outcomes.information", "diagnosis.next_test.next_tests:ranked.bits"),
+)
 @pytest.mark.parametrize("evidence", [READY, LATE], ids=["sound", "late shift"])
 def test_information_is_mutual_information(evidence: list[Evidence]) -> None:
     """Bits of every ranked test within a hundredth of brute force over all sets."""

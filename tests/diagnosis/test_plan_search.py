@@ -105,6 +105,19 @@ def test_works_left_out_beforehand_would_not_have_paid(seed: int) -> None:
     assert set(names) >= kept
 
 
+@pytest.mark.beside(
+    "set by set in plain Python",
+    code=(
+        "diagnosis.repair_costs.Repair.expected",
+        "diagnosis.repair_costs.Repair.by_set",
+        "diagnosis.repair_costs.Repair.second_visit",
+        "diagnosis.repair_costs.Repair.work_hours",
+        "diagnosis.repair_costs.Repair.parts",
+        "diagnosis.repair_costs.Repair.come_back",
+        "diagnosis.repair_costs.Repair.needless",
+        "diagnosis.repair_costs.come_back_costs",
+    ),
+)
 @given(SEEDS)
 def test_cost_of_a_choice_by_hand(seed: int) -> None:
     """Set by set in plain Python: work, second visit, come-backs, charge for a needless removal."""
@@ -145,6 +158,7 @@ def test_cost_of_a_choice_by_hand(seed: int) -> None:
     assert problem.expected(chosen) == pytest.approx(total, abs=1e-6 + 200.0 * problem.neglected)
 
 
+@pytest.mark.beside("set by set in plain Python", code="diagnosis.repair_costs.Repair.chance_right")
 @given(SEEDS)
 def test_chance_right_by_hand(seed: int) -> None:
     """Everything put right, and no box out that nothing calls for."""

@@ -12,6 +12,7 @@ from tests.diagnosis.by_hand import by_hand, small
 LEAK = "output-seal-hard"
 
 
+@pytest.mark.beside("its own table of two rows", code="diagnosis.unsought.information_about_alone")
 def test_one_fault_alone_by_its_table() -> None:
     """With one such fault the sum is the mutual information of its own two-row table."""
     prepared = small()

@@ -85,6 +85,7 @@ class TestWords:
         finding = small().catalogue.finding("upshift-12-light")
         assert words_region(small(), finding, "never") == (math.inf, math.inf, 1.0)
 
+    @pytest.mark.beside("by hand", code="diagnosis.windows.words_region")
     def test_typed_regions_are_read_in_their_unit(self) -> None:
         """2 to 5 psi is little cut-back, and open ends are open."""
         finding = small().catalogue.finding("cut-back")

@@ -23,7 +23,6 @@ from bellhousing.fits.fasteners import (
     proof_preload,
     star_pattern,
     thread_advice,
-    tightening_steps,
     torque_for,
 )
 from bellhousing.fits.threads import (
@@ -55,6 +54,7 @@ def test_least_material_lies_inside_the_basic_sizes(name: str) -> None:
     assert bolt_shear_area(thread, 0.01) > 0.0
 
 
+@pytest.mark.beside("the inverse of a law that is held against print", code="fits.fasteners.preload_of")
 @given(torque=st.floats(1.0, 100.0), finish=st.sampled_from(sorted(NUT_FACTORS)))
 def test_torque_and_preload_are_one_anothers_inverse(torque: float, finish: str) -> None:
     """And the band holds every nut factor of the finish, the wrench's error besides."""
@@ -148,11 +148,6 @@ def test_a_pan_is_tightened_from_the_middle() -> None:
     assert sorted(order) == list(range(1, 11))
     assert set(order[:2]) == {5, 6}
     assert set(order[-4:]) == {1, 2, 9, 10}
-
-
-def test_rounds_end_on_the_whole_torque() -> None:
-    """A third, two thirds, the whole twice."""
-    assert tightening_steps(30.0) == (10.0, 20.0, 30.0, 30.0)
 
 
 def test_unknown_finish_grade_and_no_bolts_are_refused() -> None:

@@ -31,6 +31,7 @@ SMALL = st.floats(0.001, 0.01)
 SHARE = st.floats(0.0, 1.0)
 
 
+@pytest.mark.beside("by hand", code="fits.seals.fitted:squeeze")
 def test_the_groove_cut_for_a_ring_finds_it_again() -> None:
     """A groove of a -214 ring, measured, names -214 first, with nothing against it."""
     best = sizes_for(0.984 * INCH, 0.113 * INCH, 0.187 * INCH)[0]

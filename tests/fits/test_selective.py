@@ -71,6 +71,7 @@ def chance_cost(solution: Solution, parts: dict[str, Part], sure: float) -> floa
     return sum(max(0.0, math.log(sure) - math.log(chance)) for chance in costs)
 
 
+@pytest.mark.beside("every choice of pieces tried", code=("fits.parts.Stack.gap", "fits.parts.deviation"))
 @pytest.mark.parametrize("seed", range(200))
 def test_equals_every_way_looked_through(seed: int) -> None:
     """Stacks left open, joint probability, pieces bought and price, on a small random instance."""

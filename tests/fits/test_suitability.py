@@ -14,27 +14,6 @@ THOU = 25.4e-6
 EVERY = shipped_instruments()
 
 
-@pytest.mark.parametrize(
-    ("instrument", "low", "high", "fault"),
-    [
-        ("dial-indicator", 6, 18, None),  # a thousandth in twelve
-        ("dial-indicator", 6, 11, None),  # a fifth exactly
-        ("dial-indicator", 6, 10.9, "resolution"),
-        ("feeler", 3, 6, "resolution"),
-        ("feeler", -math.inf, 4, "resolution"),  # open below: from nothing up
-        ("feeler", 20, math.inf, None),  # open above: no width to compare with
-        ("travel-gauge", 60, 84, "resolution"),
-        ("travel-gauge", 60, 86, None),
-    ],
-)
-def test_a_fifth_of_the_window_is_the_most(
-    instrument: str, low: float, high: float, fault: str | None
-) -> None:
-    """Steps and permissible error against the width, in thousandths of an inch."""
-    found = too_coarse(EVERY[instrument], low * THOU, low * THOU, high * THOU, EVERY, unit="in")
-    assert (None if found is None else found.fault) == fault
-
-
 def test_an_error_that_is_a_part_of_the_reading() -> None:
     """±4 % of 33 lb ft is more than a fifth of 31 to 35; ±2 % is not, and is named."""
     pound_foot = 1.3558179

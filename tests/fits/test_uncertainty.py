@@ -17,6 +17,7 @@ def product(values: Array) -> Array:
     return np.asarray(values[0] * values[1] / values[2] + np.sqrt(values[3]))
 
 
+@pytest.mark.other_program("GUM Tree Calculator", code="fits.uncertainty.Budget.share")
 def test_budget_agrees_with_an_independent_calculator() -> None:
     """Value, uncertainty and degrees of freedom."""
     figures = [(3.0, 0.02, 7.0), (5.0, 0.05, 4.0), (2.0, 0.03, 12.0), (9.0, 0.2, math.inf)]
@@ -26,6 +27,8 @@ def test_budget_agrees_with_an_independent_calculator() -> None:
     assert budget.value == pytest.approx(gtc.value(wanted), rel=1e-12)
     assert budget.standard_uncertainty == pytest.approx(gtc.uncertainty(wanted), rel=1e-4)
     assert budget.freedom == pytest.approx(gtc.dof(wanted), rel=1e-3)
+    shares = [(gtc.component(wanted, one) / gtc.uncertainty(wanted)) ** 2 for one in (a, b, c, d)]
+    assert [budget.share(line) for line in budget.components] == pytest.approx(shares, rel=1e-3)
 
 
 def test_repeats_are_type_a() -> None:
@@ -48,6 +51,7 @@ def test_bounded_inputs_draw_as_they_say(shape: str, divisor: float) -> None:
     assert drawn.draws[-1] <= 2.3
 
 
+@pytest.mark.beside("the shortest interval of 95 in 100", code="fits.uncertainty.Drawn.share_between")
 def test_monte_carlo_agrees_with_the_linear_law_where_it_holds() -> None:
     """Small spreads: the same value, spread and interval."""
     inputs = [known("a", 3.0, 0.003), known("b", 5.0, 0.005), known("c", 2.0, 0.002), known("d", 9.0, 0.01)]

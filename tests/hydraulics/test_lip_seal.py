@@ -9,6 +9,7 @@ from bellhousing.hydraulics.leakage import annulus_flow
 from bellhousing.hydraulics.lip_seal import BENCH, gap_cubed, lip_leakage, reach_at
 
 
+@pytest.mark.beside("added up degree by degree", code="hydraulics.lip_seal.gap_cubed")
 @pytest.mark.parametrize("reach", [-8e-5, -4.1e-5, -4e-5, -2e-5, 0.0, 1e-5, 3.9e-5])
 def test_the_integral_is_the_sum_round_the_wall(reach: float) -> None:
     """Added up degree by degree, with the lip clear all round, partly and hardly."""
@@ -17,6 +18,7 @@ def test_the_integral_is_the_sum_round_the_wall(reach: float) -> None:
     assert gap_cubed(reach, 4e-5) == pytest.approx(float((gap**3).mean() * 2.0 * np.pi), rel=1e-6)
 
 
+@pytest.mark.beside("a law that is held against print", code="hydraulics.lip_seal.lip_leakage")
 def test_clear_all_round_it_is_an_eccentric_annulus() -> None:
     """The same as the annulus law, which is checked against print elsewhere."""
     leak = lip_leakage(-1e-4, 5e-5, 0.15, 1e-3, 0.01)
@@ -31,6 +33,7 @@ def test_a_lip_that_reaches_everywhere_passes_nothing() -> None:
     assert drawn[-1] > 0.0
 
 
+@pytest.mark.beside("by hand", code="hydraulics.lip_seal.reach_at")
 def test_rubber_draws_back_in_the_cold() -> None:
     """As measured at bench temperature, more when hot, less in frost."""
     assert reach_at(1e-5, 6e-3, BENCH) == pytest.approx(1e-5, abs=1e-18)

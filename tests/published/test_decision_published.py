@@ -160,7 +160,7 @@ class TestValueOfKnowing:
 class TestHittingSets:
     """Minimal hitting sets of {A, B} and {B, C} are {B} and {A, C}: the definition in R. Reiter, 1987."""
 
-    @pytest.mark.beside("a definition")
+    @pytest.mark.beside("a definition", code="diagnosis.covers.least_cover:expected")
     @pytest.mark.parametrize(("dear", "expected"), [("A", [1]), ("B", [0, 2])])
     def test_the_cheaper_of_the_two(self, dear: str, expected: list[int]) -> None:
         """With B cheap it is {B}; with B dear, {A, C}."""

@@ -33,7 +33,7 @@ def test_a_share_outside_the_table_is_unknown() -> None:
     assert np.isnan(drop_volume(0.02, 0.03, 860.0))
 
 
-@pytest.mark.beside("worked out another way")
+@pytest.mark.beside("worked out another way", code="hydraulics.drip.drop_volume")
 def test_a_drop_weighs_what_surface_tension_holds() -> None:
     """ρ g V equals 2π r γ times the share that falls at that very drop."""
     radius = np.linspace(0.8e-3, 4.8e-3, 30)
@@ -66,13 +66,13 @@ def test_standing_fluid() -> None:
     assert float(static_pressure(860.0, -0.01)) == 0.0
 
 
-@pytest.mark.beside("worked out another way")
+@pytest.mark.beside("worked out another way", code="hydraulics.drip.spot_volume")
 def test_a_spot_holds_what_its_disc_holds() -> None:
     """A disc of 113 mm across in card 1 mm thick, half soaked, holds 5 ml (π 56.4² mm² is 10 000 mm²)."""
     assert float(spot_volume(0.11284, 1e-3, 0.5)) == pytest.approx(5e-6, rel=1e-3)
 
 
-@pytest.mark.beside("worked out another way")
+@pytest.mark.beside("worked out another way", code="hydraulics.drip.time_to_lose")
 def test_time_under_a_falling_level_is_the_integral() -> None:
     """Stepping the level down through an annulus gives the time of the closed form."""
     surface, density, viscosity, head = 0.035, 865.0, 0.031, 0.03
@@ -102,7 +102,7 @@ def test_a_level_never_falls_below_the_hole_it_leaves_by() -> None:
     assert with_both == pytest.approx(float(time_to_lose(1e-4, 1e-9, 1e-9, 1e-4)) + 1e5)
 
 
-@pytest.mark.beside("worked out another way")
+@pytest.mark.beside("worked out another way", code="hydraulics.drip.volume_lost")
 def test_volume_and_time_are_each_others_inverse() -> None:
     """What is lost in the time a volume takes is that volume, above the hole and below it."""
     wanted = np.array([2e-5, 9e-5, 1.5e-4, 3e-4])

@@ -10,10 +10,12 @@ from bellhousing.fits.fasteners import (
     GRADES,
     KSI,
     NUT_FACTORS,
+    nut_factors,
     proof_preload,
     torque_for,
     turn_angle,
 )
+from bellhousing.fits.retorque import joint_shortening
 from bellhousing.fits.threads import (
     INCH,
     LeastMaterial,
@@ -25,7 +27,7 @@ from bellhousing.fits.threads import (
     hole_shear_area,
     least_material,
 )
-from tests.published.sources import B1_1, DEALER, ENGAGEMENT, GRADE_FIVE, TORQUE_CHART, WENTZELL
+from tests.published.sources import B1_1, DEALER, ENGAGEMENT, GRADE_FIVE, HANGING_RODS, TORQUE_CHART, WENTZELL
 
 published = pytest.mark.published
 
@@ -238,12 +240,23 @@ def test_engagement_for_a_steel_hole() -> None:
     assert engagement_for_bolt(thread, sizes) / INCH == pytest.approx(0.269, abs=0.005)
 
 
-@pytest.mark.beside("a look-up")
+@pytest.mark.beside("a look-up", code="fits.fasteners.nut_factors")
 def test_nut_factor_bands() -> None:
     """Fastener makers' engineering data: nut factors of steel bolts by finish."""
-    assert dict(NUT_FACTORS) == {
+    assert {finish: nut_factors(finish) for finish in NUT_FACTORS} == {
         "dry": (0.18, 0.27),
         "oiled": (0.10, 0.26),
         "zinc plated": (0.17, 0.35),
         "phosphated and oiled": (0.15, 0.22),
     }
+
+
+@published(
+    quantity="change of length under a force",
+    source=HANGING_RODS,
+    place="stretch with the ride at rest",
+    code="fits.retorque.joint_shortening",
+)
+def test_stretch_of_a_rod() -> None:
+    """A worked exercise: 1900 N on a rod of 15 m and 8 cm², modulus 2e11 Pa: 1.78e-4 m."""
+    assert joint_shortening(1900.0, 15.0, 8e-4, 2e11) == pytest.approx(1.78e-4, abs=0.01e-4)

@@ -68,7 +68,14 @@ class TestRoadSpeed:
 class TestCoastDown:
     """F = A + C V² and its closed form: method of US EPA, G. Thompson, The Vehicle Road Load Problem."""
 
-    @pytest.mark.beside("a published method with figures of our own")
+    @pytest.mark.beside(
+        "a published method with figures of our own",
+        code=(
+            "road.drive.road_load.resistance",
+            "road.drive.road_load.RoadOnShaft.load",
+            "road.drive.road_load.RoadOnShaft.against",
+        ),
+    )
     def test_speed_after_a_minute(self) -> None:
         """A 150 N, C 0.45, 1500 kg, from 30 m/s: 15.2368 m/s after 60 s, by the road load of the drives."""
         body = Body(mass=1500.0, drag_area=2 * 0.45 / 1.225, rolling=150.0 / (1500.0 * 9.80665))

@@ -16,8 +16,10 @@ from bellhousing.fits.seals import (
     squeeze,
     squeeze_budget,
     squeeze_span,
+    stretch,
+    stretched_section,
 )
-from tests.published.sources import GLANDS, NAVEDTRA, SULLIVAN
+from tests.published.sources import GLANDS, NAVEDTRA, RING_CALCULATOR, SULLIVAN
 
 published = pytest.mark.published
 
@@ -146,6 +148,27 @@ def test_squeeze_after_swelling_and_setting() -> None:
     assert squeeze_budget(0.15, 0.20, 0.08) == pytest.approx(0.27, abs=1e-12)
 
 
+@published(
+    quantity="stretch of a ring in its groove",
+    source=RING_CALCULATOR,
+    place="the case it opens with, ratio of diameters",
+    code="fits.seals.stretch",
+    figures=(0,),
+)
+@published(
+    quantity="section lost by a stretched ring",
+    source=RING_CALCULATOR,
+    place="the case it opens with, shrinking of the section",
+    code="fits.seals.stretched_section",
+    figures=(1,),
+)
+def test_a_ring_stretched_on_its_floor() -> None:
+    """A ring of 0.984 by 0.139 in on 1.000 in: diameters as 1.0163 to 1, the section shrinks by 0.8 %."""
+    assert 1.0 + stretch(0.984 * INCH, 1.000 * INCH) == pytest.approx(1.0163, abs=0.00005)
+    thin = stretched_section(0.139 * INCH, 0.984 * INCH, 1.000 * INCH)
+    assert 100.0 * (1.0 - thin / (0.139 * INCH)) == pytest.approx(0.8, abs=0.05)
+
+
 @pytest.mark.beside("a look-up")
 def test_limits_of_the_guides() -> None:
     """Seal makers' guides: (W - depth)/W, at most 30 % standing and 16 % sliding, fill 85 %, stretch 5 %."""
@@ -155,7 +178,7 @@ def test_limits_of_the_guides() -> None:
     assert (MOST_FILL, MOST_STRETCH) == (0.85, 0.05)
 
 
-@pytest.mark.beside("a definition with figures of our own")
+@pytest.mark.beside("a definition with figures of our own", code="fits.seals.compression_set")
 def test_compression_set_at_constant_deflection() -> None:
     """ASTM D395-16, method B (definition); 12.5 mm pressed to 9.375 mm, back to 12.0 mm: 16 % (own)."""
     assert compression_set(12.5e-3, 9.375e-3, 12.0e-3) == pytest.approx(0.16, abs=1e-12)
@@ -163,7 +186,7 @@ def test_compression_set_at_constant_deflection() -> None:
     assert 12.5 * (1 - 0.25) == 9.375
 
 
-@pytest.mark.beside("a look-up")
+@pytest.mark.beside("a look-up", code="fits.seals.spring_back")
 def test_usual_hardness() -> None:
     """*Mechanical Engineer's Handbook*, vol. 3, p. 290: 70 to 80 Shore A, which springs back wholly."""
     assert HARDNESS == (70.0, 80.0)

@@ -14,6 +14,7 @@ from tests.road.invented_drives import MPH, Logger, any_drive, loop, seen, under
 from tests.road.reading_logs import all_found, matched, read_drive, worst_speed
 
 
+@pytest.mark.beside("the speeds that were put in", code="road.logs.read.read_log:shifts.speed")
 @pytest.mark.parametrize("seed", range(1, 7))
 @pytest.mark.parametrize("names", [("vacuum",), ("throttle",), ("vacuum", "throttle"), ()])
 def test_every_shift_is_found_within_a_mile_an_hour(
@@ -84,6 +85,7 @@ def test_a_sliding_shift_is_told_from_a_quick_one(tmp_path: Path) -> None:
     assert states["shift-feel-12"] == "clean"
 
 
+@pytest.mark.beside("the delay that was put in", code="road.logs.lag.road_lag")
 @pytest.mark.parametrize("lag", [0.5, 0.9, 1.6])
 def test_a_late_road_speed_is_noticed_and_taken_out(tmp_path: Path, lag: float) -> None:
     """The delay to a fifth of a second, the shift speeds to what that is worth at this car's gain."""

@@ -131,6 +131,7 @@ def test_shift_speeds_that_scatter_are_told_from_those_that_follow_the_vacuum() 
     assert states(replace(NOTHING, shifts=strewn, columns=VACUUM))["shift-speeds-scatter"] == "scatter"
 
 
+@pytest.mark.beside("one undoes the other", code="road.logs.gear_set.engine_at")
 def test_pull_and_engine_speed_undo_one_another() -> None:
     """On the drive and on the overrun."""
     engine = np.array([600.0, 1500.0, 2500.0, 4000.0]) * RPM
@@ -138,6 +139,7 @@ def test_pull_and_engine_speed_undo_one_another() -> None:
     assert engine_at(pull(engine, turbine), turbine) == pytest.approx(engine, rel=1e-9)
 
 
+@pytest.mark.beside("what was put in", code="road.logs.clock.ClockRepair.run_on")
 def test_a_clock_read_in_two_blocks_runs_on() -> None:
     """A jump that falls between two blocks is joined, and midnight is none."""
     values = {"speed": np.full(50, 20.0), "engine-speed": np.full(50, 200.0)}

@@ -13,15 +13,31 @@ from dataclasses import is_dataclass, replace
 from functools import cached_property, wraps
 from typing import Any
 
+import numpy as np
+
 
 def scaled(value: Any, factor: float, field: str = "") -> Any:
-    """The same value, or one field of it, multiplied."""
-    if field and is_dataclass(value) and not isinstance(value, type):
-        return replace(value, **{field: scaled(getattr(value, field), factor)})
+    """The same value, or one field of it, multiplied; a yes is a no, a count one more, and a text stays.
+
+    A field may be one of a field, such as `ends.low`.
+
+    Raises SystemExit for a record without the field: a test must not fail because the breaking does.
+    """
+    if is_dataclass(value) and not isinstance(value, type):
+        name, _, within = field.partition(".")
+        if not hasattr(value, name):
+            raise SystemExit(f"break which field of {type(value).__name__}, not {name!r}?")
+        return replace(value, **{name: scaled(getattr(value, name), factor, within)})
     if isinstance(value, Mapping):
-        return {key: scaled(entry, factor) for key, entry in value.items()}
+        return {key: scaled(entry, factor, field) for key, entry in value.items()}
     if isinstance(value, (tuple, list)):
-        return type(value)(scaled(entry, factor) for entry in value)
+        return type(value)(scaled(entry, factor, field) for entry in value)
+    if value is None or isinstance(value, str):
+        return value
+    if isinstance(value, (bool, np.bool_)) or getattr(value, "dtype", None) == np.bool_:
+        return np.logical_not(value) if isinstance(value, np.ndarray) else not value
+    if isinstance(value, (int, np.integer)):
+        return value + 1
     return value * factor
 
 

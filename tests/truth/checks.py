@@ -8,6 +8,8 @@ import pytest
 
 FIELDS = {"quantity", "source", "place", "code", "figures"}
 KINDS = ("published", "from_memory", "other_program", "beside")
+NAMING = {"other_program": "another program", "beside": "worked out another way"}
+"""Marks that, with `code=`, name the code that a test of any folder holds, and what they are called."""
 
 
 @dataclass(frozen=True)
@@ -44,3 +46,19 @@ def kind_of(item: pytest.Item) -> str:
     if len(found) != 1:
         raise pytest.UsageError(f"{item.nodeid}: one mark of {', '.join(KINDS)}; has {found or 'none'}")
     return found[0]
+
+
+def held_by(item: pytest.Item, kind: str) -> list[Check]:
+    """The pieces of code that a test holds against another program or another way, each a check.
+
+    Raises UsageError for a mark that says neither what holds them nor which.
+    """
+    made = []
+    for mark in item.iter_markers(kind):
+        given = mark.kwargs.get("code", ())
+        codes = (given,) if isinstance(given, str) else tuple(given)
+        if len(mark.args) != 1 or not set(mark.kwargs) <= {"code"}:
+            raise pytest.UsageError(f"{item.nodeid}: {kind}(what, code=)")
+        test = item.nodeid.partition("[")[0]
+        made += [Check(code, NAMING[kind], test, code, None, item.nodeid) for code in codes]
+    return made

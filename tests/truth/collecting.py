@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.truth.checks import KINDS, Check, checks_of
+from tests.truth.checks import KINDS, NAMING, Check, checks_of, held_by
 
 
 @dataclass(frozen=True)
@@ -21,13 +21,15 @@ class Said:
     text: str
     test: str
     sentence: str
+    codes: tuple[str, ...] = ()
 
 
 @dataclass
 class Collected:
-    """The published checks, and the tests beside them that do not count."""
+    """The published checks, what is held another way, and the tests beside them that do not count."""
 
     checks: list[Check] = field(default_factory=list)
+    held: list[Check] = field(default_factory=list)
     beside: list[Said] = field(default_factory=list)
 
     def pytest_collection_modifyitems(self, items: list[pytest.Item]) -> None:
@@ -39,7 +41,10 @@ class Collected:
                 mark = item.get_closest_marker(kind)
                 if mark is not None:
                     text = str(mark.args[0]) if mark.args else ""
-                    self.beside.append(Said(kind, text, item.nodeid, " ".join(sentence.split())))
+                    held = held_by(item, kind) if kind in NAMING else []
+                    self.held += held
+                    codes = tuple(check.code.partition(":")[0] for check in held)
+                    self.beside.append(Said(kind, text, item.nodeid, " ".join(sentence.split()), codes))
 
     @property
     def distinct(self) -> int:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import asdict, dataclass
 from typing import Any
 
@@ -26,7 +26,9 @@ class Compared:
 
 
 def flat(values: Any) -> list[float]:
-    """Numbers of a scalar, a sequence or an array, in order."""
+    """Numbers of a scalar, a sequence, an array or the values of a mapping, in the order of its keys."""
+    if isinstance(values, Mapping):
+        values = [values[key] for key in sorted(values)]
     return [float(number) for number in np.ravel(np.asarray(values, dtype=float))]
 
 

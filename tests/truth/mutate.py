@@ -1,4 +1,6 @@
-"""Breaks the code behind every published check, one check at a time, and lists the checks that do not fail.
+"""Breaks the code behind every check, one check at a time, and lists the checks that do not fail.
+
+A check is a published one, or a piece of code that a test names as held by another program or another way.
 
 The package is copied to a temporary folder; there the function a check names gives a hundredth too much
 (then, if the check still passes, a twentieth and a tenth), and the check runs against the copy.
@@ -21,6 +23,8 @@ from tests.truth.checks import Check
 from tests.truth.collecting import collected
 
 ROOT = Path(__file__).resolve().parents[2]
+ROOMS = ("published", "quantities", "geartrain", "hydraulics", "friction", "fits", "road", "diagnosis")
+"""Folders of tests whose marks name the code they hold."""
 FACTORS = (1.01, 1.05, 1.1)
 RESULTS = ROOT / "docs" / "truth-broken.json"
 PASSED, FAILED = 0, 1
@@ -84,13 +88,16 @@ def keep(found: Mapping[tuple[str, str, str], float | None], now: set[tuple[str,
 def main() -> int:
     """Run them all, or those whose quantity, source, place or code holds a word; 1 when one does not fail.
 
+    A place is that of the source or, of what is held another way, the test.
+
     What is found is kept in the docs, where the page of the checks tells it.
     """
     parser = argparse.ArgumentParser(prog="scripts/mutate-truth", description=__doc__)
     parser.add_argument("words", nargs="*", help="only checks that hold one of these words")
     parser.add_argument("--workers", type=int, default=2)
     options = parser.parse_args()
-    everything = grouped(collected(ROOT).checks)
+    found = collected(ROOT, ROOMS)
+    everything = grouped([*found.checks, *found.held])
     words = options.words or [""]
     groups = {
         key: made

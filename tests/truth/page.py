@@ -13,9 +13,10 @@ from pathlib import Path
 from typing import Any
 
 from tests.published.sources import UNCERTAIN
-from tests.truth.checks import Check
+from tests.truth.checks import NAMING, Check
 from tests.truth.collecting import Collected, Said, collected
 from tests.truth.mutate import FACTORS, RESULTS, grouped
+from tests.truth.mutate import ROOMS as HOLDING
 from tests.truth.quantities import ROOMS, Quantity, quantities
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -28,14 +29,13 @@ TITLES = {
     "from_memory": "From memory",
     "practice": "Common practice, no source",
 }
-STANDING = ("published", "reached", "other_program", "beside", "from_memory", "practice", "none")
+STANDING = ("published", "other_program", "beside", "reached", "from_memory", "practice", "none")
 WORDS = {
     "published": "published",
     "reached": "on the way of a published check",
-    "other_program": "another program",
-    "beside": "worked out another way",
+    **NAMING,
     "from_memory": "from memory",
-    "practice": "common practice",
+    "practice": "common practice or on the way of it",
     "none": "no outside check",
 }
 
@@ -56,10 +56,9 @@ nearest to its tolerance is shown."""
 NOTHING = """\
 ## Computed quantities without any outside check
 
-No test of `tests/published` or `tests/practice` reaches these. Other tests hold most of them to laws, to a
-second way of working or to a solver of a library, which is no figure from outside and is not counted here.
-The list takes every public function whose description has a formula or a unit, and so some that only pass
-a figure on."""
+No published check and no test of `tests/practice` reaches these, and no test names them as held by another
+program or worked out another way. Other tests may hold them to laws. The list takes every public function
+whose description has a formula or a unit and that gives a figure back, and so some that only pass one on."""
 
 
 def recorded(name: str, rerun: bool) -> Recorded:
@@ -128,10 +127,10 @@ def said_rows(said: Iterable[Said]) -> list[str]:
     seen: dict[str, str] = {}
     for one in said:
         test = one.test.partition("[")[0]
-        seen.setdefault(
-            test, f"- {one.sentence or test.rpartition('::')[2]} " + (f"*({one.text})*" if one.text else "")
-        )
-    return [text.rstrip() for text in seen.values()]
+        text = [f"- {one.sentence or test.rpartition('::')[2]}", f"*({one.text})*" if one.text else ""]
+        text += [", ".join(f"`{code}`" for code in one.codes)]
+        seen.setdefault(test, " ".join(part for part in text if part))
+    return list(seen.values())
 
 
 def standing(found: Collected, tests: Recorded, practice: Recorded) -> dict[str, set[str]]:
@@ -141,7 +140,8 @@ def standing(found: Collected, tests: Recorded, practice: Recorded) -> dict[str,
     for check in found.checks:
         reached["reached"] |= set(tests[check.test]["reached"])
     for one in found.beside:
-        reached[one.kind] |= set((practice if one.kind == "practice" else tests)[one.test]["reached"])
+        run = practice if one.kind == "practice" else tests
+        reached[one.kind] |= set(one.codes if one.kind in NAMING else run[one.test]["reached"])
     return reached
 
 
@@ -176,7 +176,17 @@ def broken_lines(found: Collected) -> list[str]:
         f"gives a hundredth too much, {len(held) - at_once - len(missed)} more when it gives a twentieth or "
         f"a tenth too much, and {len(missed)} do not fail. {len(now - set(tried))} were not tried."
     ]
-    return lines + [f"- not noticed: {', '.join(key)}" for key in missed]
+    lines += [f"- not noticed: {', '.join(key)}" for key in missed]
+    named = {check.key for check in found.held}
+    fell = [factor for key, factor in tried.items() if key in named]
+    lines += [
+        "",
+        f"It does the same to each piece of code that a test names as held by another program or way: "
+        f"of {len(named)} pairs of code and test {len(fell)} were tried, and {fell.count(None)} do not fail.",
+    ]
+    return lines + [
+        f"- not noticed: {', '.join(key)}" for key in tried if key in named and tried[key] is None
+    ]
 
 
 def written(found: Collected, tests: Recorded, practice: Recorded) -> str:
@@ -206,7 +216,7 @@ def main() -> int:
     parser.add_argument("--count", action="store_true", help="count only; runs no test")
     parser.add_argument("--keep", action="store_true", help="use what the tests wrote into build/ last time")
     options = parser.parse_args()
-    found = collected(ROOT, FOLDERS[:1] if options.count else FOLDERS)
+    found = collected(ROOT, FOLDERS[:1] if options.count else (*HOLDING, "practice"))
     print(f"{found.distinct} published checks from {found.sources} printed sources")
     if not options.count:
         tests, practice = (recorded(name, not options.keep) for name in FOLDERS)

@@ -1,4 +1,7 @@
-"""Every computed quantity of the package: its public functions that give a formula or a unit."""
+"""Every computed quantity of the package: its public functions that give a formula or a unit, and a figure.
+
+What gives nothing, a yes or no, or a text is no quantity, whatever units its description has.
+"""
 
 from __future__ import annotations
 
@@ -8,6 +11,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
+NO_FIGURE = ("None", "bool", "str", "BoolArray")
 ROOMS = ("quantities", "geartrain", "hydraulics", "friction", "fits", "road", "diagnosis")
 SAYS = re.compile(r"^\s*Formula:|\[[^\]\n]{1,16}\]|`[^`]* = [^`]*`", re.MULTILINE)
 FORMULA = re.compile(r"Formula: *(.+?)(?=\n\s*\n|\Z)", re.DOTALL)
@@ -61,6 +65,11 @@ def public(name: str) -> bool:
     return not any(part.startswith("_") for part in name.split("."))
 
 
+def gives_a_figure(node: ast.FunctionDef) -> bool:
+    """Whether a function gives back something that may hold a figure."""
+    return node.returns is None or ast.unparse(node.returns) not in NO_FIGURE
+
+
 def quantities(root: Path, named: frozenset[str] = frozenset()) -> list[Quantity]:
     """The computed quantities, and all functions `named`, in the order of rooms and modules."""
     made = []
@@ -70,6 +79,7 @@ def quantities(root: Path, named: frozenset[str] = frozenset()) -> list[Quantity
             for name, node in functions(ast.parse(path.read_text(encoding="utf-8"))):
                 text = ast.get_docstring(node) or ""
                 code = f"{module}.{name}"
-                if code in named or (public(name) and SAYS.search(text)):
+                counts = public(name) and SAYS.search(text) and gives_a_figure(node)
+                if code in named or counts:
                     made.append(described(code, text))
     return made

@@ -14,6 +14,7 @@ from tests.truth.breaking import scaled
 from tests.truth.checks import Check
 from tests.truth.figures import Compared, noted
 from tests.truth.mutate import copy_package, found_at
+from tests.truth.quantities import quantities
 
 FRICTION = "tests/published/test_friction_published.py"
 SAMPLE = (
@@ -55,6 +56,23 @@ def test_what_is_multiplied() -> None:
     assert scaled({"a": 2.0}, 1.5) == {"a": 3.0}
     assert scaled(np.array([2.0, 4.0]), 1.5).tolist() == [3.0, 6.0]
     assert scaled(Compared((2.0,), (4.0,), (0.0,)), 1.5, "ours") == Compared((3.0,), (4.0,), (0.0,))
+    assert scaled((True, 4, None, "psi"), 1.5) == (False, 5, None, "psi")
+    assert scaled(np.array([True, False]), 1.5).tolist() == [False, True]
+    with pytest.raises(SystemExit, match="which field"):
+        scaled(Compared((2.0,), (4.0,), (0.0,)), 1.5)
+
+
+def test_what_gives_no_figure_is_no_quantity(tmp_path: Path) -> None:
+    """Of functions that all have a unit in their description, those that give back a figure are listed."""
+    folder = tmp_path / "src" / "bellhousing" / "hydraulics"
+    folder.mkdir(parents=True)
+    given = {"lift": "float", "both": "tuple[float, float]", "check": "None", "opens": "bool", "said": "str"}
+    text = [
+        f'def {name}(force: float) -> {kind}:\n    """At a force [N]."""\n' for name, kind in given.items()
+    ]
+    (folder / "valve.py").write_text("\n".join(text), encoding="utf-8")
+    listed = [one.code for one in quantities(tmp_path)]
+    assert listed == ["hydraulics.valve.lift", "hydraulics.valve.both"]
 
 
 def test_a_noted_comparison_decides_as_before() -> None:

@@ -76,6 +76,7 @@ def test_stall_speed_is_the_one_of_the_stall_test() -> None:
         assert last == pytest.approx(steady[name], rel=0.03)
 
 
+@pytest.mark.beside("the steady model of the same cars", code="road.drive.valves.ValveBody.fill_and_stroke")
 def test_engagement_takes_the_time_a_stopwatch_finds() -> None:
     """N to D at a hot idle: from the lever to the turbine at rest."""
     cars, (_, car) = some(12), box_a()
@@ -98,6 +99,7 @@ def test_line_pressure_under_way_is_cut_back_and_standing_it_is_the_gauges() -> 
     assert full.line[-1, 0] < full.line[60, 0]
 
 
+@pytest.mark.beside("the steady shift map of the same car", code="road.drive.shifting.look")
 def test_a_hose_that_is_off_shifts_late_at_every_throttle() -> None:
     """Light and full throttle then shift alike, as the map of the same car without vacuum has them."""
     off = middle(hose__share=0.0)

@@ -211,6 +211,7 @@ def test_energy_closes() -> None:
     assert shares[1] < 0.5 * shares[0]
 
 
+@pytest.mark.beside("the gear train solved as a whole", code="road.drive.four.layout.layout_of:driving")
 def test_units_lose_what_the_whole_train_loses() -> None:
     """In every gear the efficiencies of front and rear unit multiply to that of the solved gear train."""
     box, car = box_b()

@@ -85,6 +85,7 @@ def test_second_order_over_a_whole_drive() -> None:
     assert np.all(order > 1.7)
 
 
+@pytest.mark.other_program("scipy, an implicit method", code="road.drive.simulate.simulate:speed")
 def test_a_general_solver_finds_the_same_drive() -> None:
     """scipy's implicit Runge-Kutta method (Radau) with a tight tolerance, in top gear."""
     mechanics = mechanics_of_the_middle_car()
