@@ -15,14 +15,14 @@ def test_the_integral_is_the_sum_round_the_wall(reach: float) -> None:
     """Added up degree by degree, with the lip clear all round, partly and hardly."""
     theta = np.linspace(0.0, 2.0 * np.pi, 200_001)[:-1]
     gap = np.maximum(4e-5 * np.cos(theta) - reach, 0.0)
-    assert gap_cubed(reach, 4e-5) == pytest.approx(float((gap**3).mean() * 2.0 * np.pi), rel=1e-6)
+    assert gap_cubed(reach, 4e-5) == pytest.approx(float((gap**3).mean() * 2.0 * np.pi), rel=1e-6, abs=0.0)
 
 
 @pytest.mark.beside("a law that is held against print", code="hydraulics.lip_seal.lip_leakage")
 def test_clear_all_round_it_is_an_eccentric_annulus() -> None:
     """The same as the annulus law, which is checked against print elsewhere."""
     leak = lip_leakage(-1e-4, 5e-5, 0.15, 1e-3, 0.01)
-    assert leak == pytest.approx(float(annulus_flow(0.15, 1e-4, 1.0, 0.01, 1e-3, 0.5)), rel=1e-12)
+    assert leak == pytest.approx(float(annulus_flow(0.15, 1e-4, 1.0, 0.01, 1e-3, 0.5)), rel=1e-12, abs=0.0)
 
 
 def test_a_lip_that_reaches_everywhere_passes_nothing() -> None:

@@ -76,7 +76,6 @@ def test_stall_speed_is_the_one_of_the_stall_test() -> None:
         assert last == pytest.approx(steady[name], rel=0.03)
 
 
-@pytest.mark.beside("the steady model of the same cars", code="road.drive.valves.ValveBody.fill_and_stroke")
 def test_engagement_takes_the_time_a_stopwatch_finds() -> None:
     """N to D at a hot idle: from the lever to the turbine at rest."""
     cars, (_, car) = some(12), box_a()
