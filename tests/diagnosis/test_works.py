@@ -81,6 +81,7 @@ def test_one_work_alone_takes_its_own_hours() -> None:
         assert hours_together([work]) == pytest.approx(work.hours)
 
 
+@pytest.mark.beside("by hand", code="diagnosis.repair_costs.hours_together")
 def test_with_the_box_out_the_pan_is_open() -> None:
     """Front reseal 10.5 h, and a pan service on the bench for half an hour more."""
     assert hours_together(picked("front-reseal", "pan-and-filter-service")) == pytest.approx(11.0)
