@@ -64,7 +64,7 @@ def test_band_of_a_reading_by_a_library() -> None:
 
 def standing_then_driving(lag: int = 0) -> Track:
     """Ten seconds at an idle of 650 rpm, then twenty in second gear."""
-    time = np.arange(300) * 0.1
+    time = np.linspace(0.0, 29.9, 300)
     road = np.where(time < 10.0, 0.0, 5.0 + 0.5 * (time - 10.0))
     output = road * 3.08 / 0.345
     engine = np.where(time < 10.0, 650.0 * RPM, output * 1.5 / 0.97)
@@ -88,7 +88,7 @@ def test_a_made_up_log_tells_what_it_was_made_from() -> None:
     assert track.step == pytest.approx(0.1)
     assert GEARS.output_speed(track.speed) == pytest.approx(track.output)
     assert GEARS.road_speed(track.output) == pytest.approx(track.speed)
-    assert GEARS.road_speed(box_a()[1].output_speed(60.0)) == pytest.approx(60.0 * MPH)
+    assert GEARS.road_speed(np.array([box_a()[1].output_speed(60.0)])) == pytest.approx(60.0 * MPH)
     assert fit_to_gears(track.engine, track.speed, GEARS) == pytest.approx(1.0)
 
 
