@@ -32,6 +32,10 @@ FIRST = 4
 
 LONGEST_LINE = 64 * 1024
 
+MEANT, MEANT_TIME = 1e9, 1e19
+"""Magnitude up to which a logger can mean a figure, in the unit of the file: nanoseconds since 1970 are
+1.8e18."""
+
 _CLOCK = r"(\d{1,3}):(\d{1,2}(?:[.,]\d+)?)(?::(\d{1,2}(?:[.,]\d+)?))?"
 _BARE = r"^\"?(?:\d{8}[T_ ])?(\d{2})(\d{2})(\d{2}(?:[.,]\d+)?)"
 _FIGURE = r"([+-]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][+-]?\d+)?)"
@@ -45,11 +49,12 @@ class ReadingStopped(BellhousingError):
 class Rows:
     """Rows of a log by meaning, in the unit of the file; NaN where a cell holds no figure.
 
-    texts : cells of the columns that hold words
+    texts : cells of the columns that hold words; wild : figures that no logger can mean, NaN too
     """
 
     figures: dict[str, FloatArray]
     texts: dict[str, list[str | None]]
+    wild: int = 0
 
     def __len__(self) -> int:
         return len(next(iter(self.figures.values()), ()))
@@ -158,10 +163,12 @@ def _parse(data: bytes, layout: Layout, columns: Sequence[Column]) -> Rows:
         decimal_comma=layout.decimal_comma,
         ignore_errors=True,
         truncate_ragged_lines=True,
+        extra_columns="ignore",  # the first row of a block may be longer than the header
         encoding="utf8-lossy",
     )
     figures: dict[str, FloatArray] = {}
     texts: dict[str, list[str | None]] = {}
+    wild = 0
     for column in columns:
         cells = frame[f"column_{column.index}"]
         if column.lettered:
@@ -169,10 +176,11 @@ def _parse(data: bytes, layout: Layout, columns: Sequence[Column]) -> Rows:
         elif column.clock:
             figures[column.meaning] = _seconds(cells)
         else:
-            figures[column.meaning] = _figures(
-                cells, "," if not layout.decimal_comma else ".", column.grouped
-            )
-    return Rows(figures, texts)
+            values = _figures(cells, "," if not layout.decimal_comma else ".", column.grouped)
+            most = MEANT_TIME if column.meaning == "time" else MEANT
+            figures[column.meaning], strange = _meant(values, most)
+            wild += strange
+    return Rows(figures, texts, wild)
 
 
 def _wide(data: bytes, delimiter: str, width: int) -> bytes:
@@ -191,9 +199,16 @@ def _figures(cells: pl.Series, mark: str, grouped: bool) -> FloatArray:
         cells = cells.str.replace_all(mark, "", literal=True) if grouped else cells
         cells = cells.str.extract(_FIGURE).str.replace(",", ".", literal=True).cast(pl.Float64, strict=False)
     cells = cells.cast(pl.Float64)
-    values = (cells.fill_null(float("nan")) if cells.null_count() else cells).to_numpy()
-    finite = np.isfinite(values)
-    return np.asarray(values) if finite.all() else np.where(finite, values, np.nan)
+    return np.asarray((cells.fill_null(float("nan")) if cells.null_count() else cells).to_numpy())
+
+
+def _meant(values: FloatArray, most: float) -> tuple[FloatArray, int]:
+    """The values with NaN where no logger can mean them, and how many those are."""
+    if values.max(initial=0.0) <= most and values.min(initial=0.0) >= -most:
+        return values, 0
+    wild = np.abs(values) > most
+    count = int(np.count_nonzero(wild))
+    return (np.where(wild, np.nan, values) if count else values), count
 
 
 def _seconds(cells: pl.Series) -> FloatArray:

@@ -87,7 +87,13 @@ def layout_of(head: bytes, name: str, *, whole: bool) -> Layout:
     names, units = _header(rows, first)
     sample = tuple(tuple(row) for row in rows[first:] if row)[:SAMPLE]
     decimal_comma = _decimal_comma(sample, delimiter)
-    return Layout(encoding, delimiter, decimal_comma, '"' in text, names, units, first, sample)
+    return Layout(encoding, delimiter, decimal_comma, _quoted(text), names, units, first, sample)
+
+
+def _quoted(text: str) -> bool:
+    """Whether cells stand in quotes: in more lines than hold a stray one."""
+    marks = [line.count('"') for line in text.splitlines() if '"' in line] if '"' in text else []
+    return 2 * sum(count % 2 == 0 for count in marks) > len(marks)
 
 
 def is_figure(cell: str) -> bool:

@@ -152,6 +152,7 @@ class _Reader:
             self.said += said
             self._settled = True
         self.rows += len(rows)
+        self.cleaned.wild += rows.wild
         factors = {column.meaning: column.unit for column in self.columns}
         values = {name: _in_si(array, factors[name], name) for name, array in figures.items()}
         time, clock, keep = self.clock.run_on(values.pop("time", None), values, len(rows))

@@ -63,8 +63,9 @@ class Track:
 
 @dataclass
 class Cleaned:
-    """Counts of what was cleaned."""
+    """Counts of what was cleaned; wild : figures that no logger can mean."""
 
+    wild: int = 0
     spikes: int = 0
     holes: int = 0
     held: set[str] = field(default_factory=set)

@@ -72,6 +72,8 @@ def about_drive(
 ) -> list[str]:
     """What was mended in the drive, and what it cannot tell."""
     said = []
+    if cleaned.wild:
+        said.append(f"{cleaned.wild} figure(s) that no logger can mean were left out")
     if cleaned.spikes:
         said.append(f"{cleaned.spikes} spike(s) no car can make were left out")
     if cleaned.holes:
