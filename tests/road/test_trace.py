@@ -19,7 +19,7 @@ def part(begin: float, count: int, gear: int, step: float = 0.1) -> tuple[Any, A
     time = begin + step * np.arange(count)
     values = np.sin(time)
     track = SimpleNamespace(time=time, clock=time, speed=values, engine=-values, step=step)
-    return track, SimpleNamespace(gear=np.full(count, gear))
+    return track, SimpleNamespace(gear=np.full(count, gear), backwards=np.zeros(count, dtype=bool))
 
 
 @pytest.mark.parametrize("bins", [1, 7, 100])

@@ -327,7 +327,7 @@ def _gear_band(picture: DrivePicture, scale: _Scale, unit: str) -> list[dict[str
 
 def _band_row(stretch: GearStretch, slips: bool, scale: _Scale) -> dict[str, Any]:
     room = scale.pixels_of(stretch.begin, stretch.end)
-    long, short = f"{stretch.gear} slips", str(stretch.gear)
+    long, short = f"{stretch.gear} slips", str(stretch.gear) if stretch.gear else "R"
     texts = [long, short] if slips else [short]
     text = next((text for text in texts if LETTER * scale.size * (len(text) + 0.6) < room), "")
     begin, end = scale.at(stretch.begin), scale.at(stretch.end)

@@ -14,21 +14,19 @@ from operator import add
 import numpy as np
 from numpy.typing import NDArray
 
+from bellhousing.road.logs.backwards import Seen, backed
+from bellhousing.road.logs.crossings import FROM_REST, STANDING, Edge, crossings_of
 from bellhousing.road.logs.gear_costs import sample_costs
 from bellhousing.road.logs.gear_set import GearSet, pull
 from bellhousing.road.logs.smoothing import odd, parabola, robust_spread, slope
 from bellhousing.road.logs.tracks import Track
 from bellhousing.road.logs.units import RPM
 from bellhousing.road.logs.usual_gain import unusual_gain
-from bellhousing.road.logs.usual_pull import CLOSED, unusual_pull
-from bellhousing.road.logs.windows import Windows, mean_where, windows
+from bellhousing.road.logs.usual_pull import unusual_pull
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.intp]
 BoolArray = NDArray[np.bool_]
-
-STANDING = 0.7
-"""Road speed below which the car counts as standing [m/s]."""
 
 IDLE_ABOVE = 1.06
 """Engine speed over idle up to which engine speed tells nothing of the gear [-]."""
@@ -39,43 +37,16 @@ USUAL_IDLE, HIGHEST_IDLE = 600 * RPM, 700 * RPM
 STEEP = 0.10
 """Rate of change of ln(engine speed) that road speed does not explain, from which it counts [1/s]."""
 
-USUAL_STALL = 2100 * RPM
-"""Stall speed of the car for which the pull by the throttle is judged below [rad/s]."""
-
 LEAST_CHANGE = 0.035
-LEAST_RISE = 40 * RPM
-SPREAD_OF_PULL = 150 * RPM
-PULL_PER_LOAD = 1500 * RPM
-SPREAD_PER_LOAD = 1200 * RPM
-UP, DOWN, SKIP, FROM_REST, HIDDEN = 0.7, 1.5, 3.0, 4.0, 0.4
-LIFTED, LIFT = -0.03, 0.3
-"""Change of the throttle opening from which the foot has come off, and what any gear costs across it [-]."""
 
 STEADY, SETTLED, LIFTS, HELD = 0.4, 0.25, 0.6, 0.04
 """Time for which the foot must rest while the ratio changes, and once it has [s], to which share of itself
 the opening then falls [-], and how much it was at least [-], for the change and the foot to be two things."""
 
-HIDES = 0.3
-"""Time within an edge that the engine idles from which a change may hide there [s]."""
-
 SOFT = (0.15, 0.45, 0.75, 1.05)
 """How long after the engine has risen with the foot a change down may hide in its rise [s]."""
 
-RISEN, HARDLY = 0.10, 1.0
-SLOW = 2.5
-"""Road speed below which a change up is not expected [m/s]."""
-
-
-@dataclass(frozen=True)
-class Edge:
-    """Samples between which the ratio changes.
-
-    kind : "ratio", "soft" (little to be seen), "blind" (nothing to be seen) or "stand"
-    """
-
-    begin: int
-    end: int
-    kind: str = "ratio"
+RISEN = 0.10
 
 
 @dataclass(frozen=True)
@@ -93,6 +64,7 @@ class GearPath:
 
     speed [m/s]; output [rad/s]; gain: acceleration [m/s2]; idle [rad/s]; noise: of engine speed [rad/s];
     told: where engine speed tells the gear; ratios of the gears [-]; factors: of their pulls [-]
+    backwards: where the car backs; `gear` is then the first
     """
 
     gear: IntArray
@@ -105,6 +77,7 @@ class GearPath:
     noise: float
     ratios: FloatArray
     factors: FloatArray
+    backwards: BoolArray
 
 
 def read_gears(track: Track, gears: GearSet, idle: float | None = None) -> GearPath:
@@ -127,7 +100,7 @@ def read_gears(track: Track, gears: GearSet, idle: float | None = None) -> GearP
     ).T
     costs = sample_costs(track, gears, output, gain, pulls, told, idle) * step
     noise = float(robust_spread(np.diff(track.engine, 2)) / np.sqrt(6.0)) if len(track) > 3 else 0.0
-    crossings = _crossings(track, edges, gears, pulls, gain, speed, told, noise)
+    crossings = crossings_of(track, edges, gears, pulls, gain, speed, told, noise)
     path = _best_path(edges, costs, crossings, speed)
     gear = _spread(path, edges, len(track))
     usual = unusual_pull(track, gears, gear, pulls, gain, speed, told)
@@ -136,12 +109,18 @@ def read_gears(track: Track, gears: GearSet, idle: float | None = None) -> GearP
         again = (0.0 if usual is None else usual) + (0.0 if earned is None else earned)
         path = _best_path(edges, costs + again * step, crossings, speed)
         gear = _spread(path, edges, len(track))
+    seen = Seen(track, output, gain, speed, told, idle, noise, edges, costs, crossings)
+    backwards = backed(seen, gears, path)
+    if backwards.any():
+        gear = _spread(path, edges, len(track))
     changes = tuple(
         Change(edge, path[node], path[node + 1])
         for node, edge in enumerate(edges)
         if path[node] != path[node + 1]
     )
-    return GearPath(gear, changes, speed, output, gain, told, idle, noise, gears.array, gears.factors)
+    return GearPath(
+        gear, changes, speed, output, gain, told, idle, noise, gears.array, gears.factors, backwards
+    )
 
 
 def _spread(path: list[int], edges: list[Edge], count: int) -> IntArray:
@@ -278,93 +257,3 @@ def _best_path(edges: list[Edge], costs: FloatArray, crossings: FloatArray, spee
     for choice in reversed(came):
         path.append(choice[path[-1]])
     return path[::-1]
-
-
-def _crossings(
-    track: Track,
-    edges: list[Edge],
-    gears: GearSet,
-    pulls: FloatArray,
-    gain: FloatArray,
-    speed: FloatArray,
-    told: NDArray[np.bool_],
-    noise: float,
-) -> FloatArray:
-    """Cost of going from each gear (second axis) to each (third) at every edge (first)."""
-    if not edges:
-        return np.zeros((0, pulls.shape[1], pulls.shape[1]))
-    apart = np.arange(pulls.shape[1])[None, :] - np.arange(pulls.shape[1])[:, None]
-    beside = _Beside(edges, track.step, len(track))
-    slow = (speed[beside.begin] < SLOW)[:, None, None]
-    change = np.where(apart > 0, UP, np.where(apart < 0, DOWN, 0.0)) + SKIP * np.maximum(np.abs(apart) - 1, 0)
-    change = change[None, :, :] + np.where(slow & (apart > 0), 5.0, 0.0)
-    settled = beside.after(pulls)
-    if len(track.load):
-        foot = beside.after(track.load) - beside.before(track.load)
-        closed = beside.after(track.load) < CLOSED
-    else:
-        foot = np.clip((beside.after(gain) - beside.before(gain)) / 4.0, -1.0, 1.0)
-        closed = beside.after(gain) < -0.3
-    # Foot off, a lower gear may run free: its pull is nought however fast the wheels turn.
-    free = closed[:, None] & (np.arange(pulls.shape[1]) < pulls.shape[1] - 1)[None, :]
-    settled = np.where(free, np.maximum(settled, 0.0), settled)
-    jump = settled[:, None, :] - beside.before(pulls)[:, :, None]
-    # Where little slips the pull is hardly told by the two speeds.
-    vague = np.maximum(gears.factors[:, None], gears.factors[None, :])[None, :, :]
-    most = gears.stall / USUAL_STALL
-    spread = SPREAD_OF_PULL * vague + (most * SPREAD_PER_LOAD * np.abs(foot))[:, None, None]
-    strange = np.minimum((jump - most * PULL_PER_LOAD * foot[:, None, None]) ** 2 / (2.0 * spread**2), 8.0)
-    # A foot that comes off takes the pull to nothing in every gear.
-    strange = np.where((closed & (foot < LIFTED))[:, None, None], LIFT, strange)
-    unseen = (beside.before(told) == 0.0) | (beside.inside(~told) > HIDES)
-    strange = np.where(unseen[:, None, None], 0.05 * strange, strange)
-    # Coasting at idle the box has come down through its gears unseen.
-    change = np.where(unseen[:, None, None] & (apart < 0), HIDDEN * np.abs(apart), change)
-    # With the foot off the engine does not rise by itself: the wheels drive it, in a lower gear.
-    risen = beside.after(track.engine) - beside.before(track.engine)
-    driven = closed & (foot < 0.05) & (risen > max(LEAST_RISE, 3.0 * noise))
-    cost = change + np.where(driven[:, None, None], np.where(apart < 0, 0.0, 4.0), strange)
-    kind = np.array([edge.kind for edge in edges])[:, None, None]
-    at_rest = FROM_REST * np.where(apart == 0, 0.5, 1.0) * (np.arange(pulls.shape[1])[None, :] > 0)
-    cost = cost + np.where(kind == "soft", np.where(apart == 0, 0.0, HARDLY), 0.0)
-    cost = np.where(kind == "stand", at_rest[None], cost)
-    # A box that coasts at idle comes down through all its gears: one of them or two is the same to it.
-    blind = np.where(apart > 0, 3.0 * apart, np.where(apart < 0, 0.3, 0.0))
-    return np.where(kind == "blind", blind[None], cost)
-
-
-class _Beside:
-    """Means over half a second before and after each edge."""
-
-    def __init__(self, edges: list[Edge], step: float, count: int) -> None:
-        width = max(2, round(0.5 / step))
-        self._step = step
-        self.begin = np.array([edge.begin for edge in edges])
-        self._until = np.maximum(self.begin, 1)
-        self._end = np.minimum(np.array([edge.end for edge in edges]), count - 1)
-        # What the next edge changes, or the last one changed, is no part of it.
-        past, coming = np.append(0, self._end[:-1]), np.append(self.begin[1:], count)
-        self._from = np.minimum(np.maximum(self._until - width, past), self._until - 1)
-        self._last = np.maximum(np.minimum(self._end + width, coming), self._end + 1)
-
-        self._early, self._late = windows(self._from, self._until), windows(self._end, self._last)
-
-    def before(self, values: FloatArray | BoolArray) -> FloatArray:
-        """Mean before each edge, along the first axis."""
-        return _means(values, self._early)
-
-    def inside(self, values: BoolArray) -> FloatArray:
-        """Time within each edge in which it is so [s]."""
-        total = np.concatenate([[0], np.cumsum(values)])
-        return np.asarray((total[self._end] - total[self.begin]) * self._step)
-
-    def after(self, values: FloatArray) -> FloatArray:
-        """Mean after each edge, along the first axis."""
-        return _means(values, self._late)
-
-
-def _means(values: FloatArray | BoolArray, around: Windows) -> FloatArray:
-    """Mean of each stretch, along the first axis."""
-    if values.ndim == 1:
-        return mean_where(values[around.rows], around.inside)
-    return np.stack([mean_where(column[around.rows], around.inside) for column in values.T], axis=1)

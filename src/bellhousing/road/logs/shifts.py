@@ -14,8 +14,9 @@ from numpy.typing import NDArray
 
 from bellhousing.road.logs.bursts import Changes, narrowed, side_by_side
 from bellhousing.road.logs.change_points import departure
+from bellhousing.road.logs.crossings import STANDING
 from bellhousing.road.logs.gear_set import engine_at, pull
-from bellhousing.road.logs.gears import STANDING, GearPath
+from bellhousing.road.logs.gears import GearPath
 from bellhousing.road.logs.tracks import Track
 from bellhousing.road.logs.units import RPM
 from bellhousing.road.logs.usual_pull import CLOSED

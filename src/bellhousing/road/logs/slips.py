@@ -65,7 +65,7 @@ class SlipReader:
         ratio = self.gears.array[path.gear]
         self.loaded = self.loaded and bool(len(track.load))
         load = track.load if len(track.load) else self._load_by_gain(path, ratio)
-        steady = path.told & (load > CLOSED) & (path.speed > 3.0)
+        steady = path.told & ~path.backwards & (load > CLOSED) & (path.speed > 3.0)
         if len(track.load):
             steady &= np.abs(slope(load, odd(0.7, step), step)) < 0.15
         near = np.zeros(len(track), dtype=bool)

@@ -26,7 +26,7 @@ class Trace:
     """Samples of a drive, some left out where they lie between the extremes of their moment.
 
     time : running on without jumps [s]; clock : on the log's own clock [s]; speed : road speed [m/s]
-    engine : engine speed [rad/s]; gear : from 1; stretch : number of the stretch without a hole
+    engine : engine speed [rad/s]; gear : from 1, 0 backwards; stretch : number of the stretch without a hole
     """
 
     time: FloatArray
@@ -112,10 +112,11 @@ class TraceKeeper:
         if time[0] - self._end > 1.5 * track.step:
             self._stretches += 1
         self._end = float(time[-1])
+        gear = np.where(path.backwards[wanted], 0, path.gear[wanted] + 1)
         self._parts.append(
             Trace(
                 time, track.clock[wanted], track.speed[wanted], track.engine[wanted],
-                path.gear[wanted] + 1, np.full(len(time), self._stretches, dtype=np.intp),
+                gear, np.full(len(time), self._stretches, dtype=np.intp),
             )
         )  # fmt: skip
         self._count += len(time)
