@@ -255,6 +255,20 @@ def test_a_window_backwards_and_an_unknown_part_are_refused() -> None:
         solve_fits([end_play(21)], {})
 
 
+def test_a_window_longer_than_any_box_is_refused() -> None:
+    """A slip of the exponent is no window."""
+    with pytest.raises(QuantityError, match="no box is that long"):
+        solve_fits([replace(end_play(21.0), high=1e305)], {"washer": washers(80, 84)})
+
+
+def test_of_equally_good_choices_the_same_is_made_every_time() -> None:
+    """Six stacks alike and pieces alike in pairs: many ways, one answer."""
+    stacks = [end_play(21.0, name=f"s{number}") for number in range(6)]
+    parts = {"washer": washers(80, 81, 82, 80, 81, 82, stock=2)}
+    told = {repr(solve_fits(stacks, parts).fits) for _ in range(5)}
+    assert len(told) == 1
+
+
 def test_a_gap_known_too_badly_is_measured_first() -> None:
     """No washer makes a reading of ± 0.03 in conform to a window of 0.012 in."""
     (entry,) = solve_fits([end_play(12, u=15.0)], {"washer": washers(72)}).open

@@ -102,7 +102,7 @@ def spoilt_archive(chance: random.Random, sound: Sequence[bytes]) -> bytes:
         members[place] = (name, spoilt(chance, [data]))
     elif deed == 1:
         members[place] = (
-            chance.choice(("../x", "/etc/x", "files/../../x", "C:\\x", "", "a" * 300, name + "x")),
+            chance.choice(("../x", "/etc/x", "files/../../x", "C:\\x", " ", "a" * 300, name + "x")),
             data,
         )
     elif deed == 2:

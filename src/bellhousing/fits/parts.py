@@ -13,6 +13,7 @@ from bellhousing.quantities.show import show
 OUT_OF_FAMILY = 4.0
 MOST_PIECES = 400
 FITTED = "in it now"
+LONGEST = 10.0  # no clearance and no part of one comes near it [m]
 
 
 @dataclass(frozen=True)
@@ -254,6 +255,8 @@ def check_stacks(stacks: Sequence[Stack], parts: Mapping[str, Part]) -> None:
         figures = (stack.base, stack.uncertainty, stack.low, stack.high, stack.target)
         if not all(math.isfinite(figure) for figure in figures):
             raise QuantityError("a figure is not a number", where=stack.name)
+        if max(map(abs, figures)) > LONGEST:
+            raise QuantityError("no box is that long", where=stack.name, remedy="look at the unit")
         if not stack.low <= stack.target <= stack.high or not stack.low < stack.high:
             raise QuantityError(
                 "the target does not lie in the window",
