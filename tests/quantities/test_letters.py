@@ -21,6 +21,15 @@ def test_whole_letters_can_be_written() -> None:
     assert can_be_written({"ö": ["漢", 1, None, 2.5], 3: "😀"})
 
 
+def test_what_is_repeated_by_reference_is_looked_at_once() -> None:
+    """Forty lists of two, each twice the one before, and one that holds itself, are done at once."""
+    content: list[object] = ["x"]
+    for _ in range(40):
+        content = [content, content]
+    content.append(content)
+    assert can_be_written(content)
+
+
 def test_a_message_that_quotes_it_can_be_written() -> None:
     """What, where, remedy and the list of a box file's faults."""
     error = InputFileError(f"'{HALF}' is none", where=f"{HALF}.yaml", remedy=f"no {HALF}")

@@ -2,25 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from typing import Any
 
 
 def can_be_written(content: Any) -> bool:
     """Whether every text in what was read, or a text alone, can be written as UTF-8."""
-    return all(_writable(text) for text in _texts(content))
-
-
-def _texts(content: Any) -> Iterable[str]:
-    if isinstance(content, str):
-        yield content
-    elif isinstance(content, Mapping):
-        for name, value in content.items():
-            yield from _texts(name)
-            yield from _texts(value)
-    elif isinstance(content, list | tuple):
-        for value in content:
-            yield from _texts(value)
+    left = [content]
+    # What a file names once and repeats by reference is looked at once, however often it is repeated.
+    seen: set[int] = set()
+    while left:
+        one = left.pop()
+        if isinstance(one, str):
+            if not _writable(one):
+                return False
+        elif isinstance(one, Mapping | list | tuple) and id(one) not in seen:
+            seen.add(id(one))
+            left.extend((*one.keys(), *one.values()) if isinstance(one, Mapping) else one)
+    return True
 
 
 def _writable(text: str) -> bool:
