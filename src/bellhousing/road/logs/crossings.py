@@ -68,7 +68,8 @@ def crossings_of(
         return np.zeros((0, pulls.shape[1], pulls.shape[1]))
     apart = np.arange(pulls.shape[1])[None, :] - np.arange(pulls.shape[1])[:, None]
     beside = _Beside(edges, track.step, len(track))
-    slow = (speed[beside.begin] < SLOW)[:, None, None]
+    # A change right after the start is one with it.
+    slow = (speed[beside.middle] < SLOW)[:, None, None]
     change = np.where(apart > 0, UP, np.where(apart < 0, DOWN, 0.0)) + SKIP * np.maximum(np.abs(apart) - 1, 0)
     change = change[None, :, :] + np.where(slow & (apart > 0), 5.0, 0.0)
     settled = beside.after(pulls)
@@ -115,6 +116,7 @@ class _Beside:
         self.begin = np.array([edge.begin for edge in edges])
         self._until = np.maximum(self.begin, 1)
         self._end = np.minimum(np.array([edge.end for edge in edges]), count - 1)
+        self.middle = (self.begin + self._end) // 2
         # What the next edge changes, or the last one changed, is no part of it.
         past, coming = np.append(0, self._end[:-1]), np.append(self.begin[1:], count)
         self._from = np.minimum(np.maximum(self._until - width, past), self._until - 1)
