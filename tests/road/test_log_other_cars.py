@@ -54,8 +54,11 @@ def test_changes_of_any_car_are_found_and_few_invented(
 def test_an_engine_that_falls_behind_on_the_overrun_is_no_late_road_speed(
     tmp_path: Path, late: float
 ) -> None:
-    """A converter slips the more the slower it turns: only a delay that is there is taken out."""
-    for seed in (210, 211):
+    """A converter slips the more the slower it turns: only a delay that is there is taken out.
+
+    Where that slip looks like a delay, hard starts tell that it is none.
+    """
+    for seed in (210, 211, 12005):
         reading = read_other(tmp_path, other_drive(seed), 3, Logger(seed=seed, lag=late), "vacuum")
         assert reading.lag == pytest.approx(late, abs=0.35 if late else 0.0)
 
@@ -67,3 +70,12 @@ def test_a_coupling_between_gear_sets_pulls_by_its_own_speed_and_share() -> None
     expected = (1.0, 1.0 / first, first / share / first, 1.0 / share / first)
     assert gears_of_box(4).fluid == pytest.approx(expected, rel=1e-6)
     assert gears_of_box(3).fluid == ()
+
+
+def test_a_change_up_in_a_hard_start_is_found(tmp_path: Path) -> None:
+    """The engine rises as the car pulls away and falls with the change before it has settled."""
+    drove = other_drive(12008, 4)
+    reading = read_other(tmp_path, drove, 4, Logger(seed=12008), "vacuum")
+    hard = tuple(one for one in drove.drive.shifts if one.after == 2 and round(one.t) in (118, 191))
+    assert len(hard) == 2
+    assert matched(hard, reading.shifts)[1] == []

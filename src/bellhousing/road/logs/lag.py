@@ -3,7 +3,8 @@
 Told where the foot is off in the highest gear: there the wheels drive the engine, its speed over that of the
 output shaft hardly changes, and a road speed that comes late shows as a ratio that moves with the braking.
 The converter lets the engine fall behind the slower it turns, by its drag over the square of its speed; this
-is fitted beside the delay where it explains much of what a delay alone leaves.
+is fitted beside the delay where it explains much of what a delay alone leaves. No delay is longer than hard
+starts allow, whose engine leaves its idle before the car moves.
 """
 
 from __future__ import annotations
@@ -33,6 +34,13 @@ FALLS_BEHIND = 0.75
 
 ENGINE_LATE = 0.12
 """How late the engine itself follows the wheels through the converter [s]; common practice, no source."""
+
+ROLLING, HARD = 1.0, 1.5
+"""Road speed at which a car has pulled away [m/s], and what a hard start adds to it within a second [m/s]."""
+
+LEAVES, TAKES, STARTS = 1.15, 0.2, 3
+"""Engine over idle speed that has left the idle [-], time a car then takes at least to pull away [s], and
+hard starts that tell it."""
 
 SHORTEST = 3.0
 SETTLING = 0.6
@@ -66,7 +74,30 @@ def road_lag(tracks: list[Track], gears: GearSet, idle: float) -> float:
     left, middle, right = scatter[best - 1 : best + 2]
     bend = left - 2 * middle + right
     delay = float(delays[best] + 0.1 * 0.5 * (left - right) / bend) if bend > 0 else float(delays[best])
-    return delay + ENGINE_LATE if delay >= LEAST else 0.0
+    if delay < LEAST:
+        return 0.0
+    most = _most(tracks, idle)
+    if delay > most:
+        return most if most >= 2.0 * LEAST else 0.0
+    return delay + ENGINE_LATE
+
+
+def _most(tracks: list[Track], idle: float) -> float:
+    """What the road speed can be late at most [s]: no car pulls away hard before its engine does."""
+    found = []
+    for track in tracks:
+        rolls = np.flatnonzero((track.speed[1:] >= ROLLING) & (track.speed[:-1] < ROLLING)) + 1
+        for row in rolls.tolist():
+            reach = round(LONGEST / track.step)
+            low, soon = max(0, row - reach), row + max(1, round(1.0 / track.step))
+            still = track.engine[low : row + reach] < LEAVES * idle
+            if soon >= len(track) or track.speed[soon] < ROLLING + HARD or low == 0 or not still.any():
+                continue
+            if track.speed[max(0, row - round(0.8 / track.step))] > 0.5 * ROLLING:
+                continue
+            left = low + int(np.flatnonzero(still)[-1])
+            found.append((row - left) * track.step)
+    return float(np.median(found)) - TAKES if len(found) >= STARTS else np.inf
 
 
 def _scatter(parts: list[FloatArray], slower: list[FloatArray]) -> FloatArray:
