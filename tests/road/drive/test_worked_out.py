@@ -243,7 +243,7 @@ def test_what_a_gear_holds_off_the_table() -> None:
     "the standing car's pressures, worked out for the diagnosis",
     code=(
         "road.drive.valves.ValveBody.line",
-        "road.drive.valves.ValveBody.governor_at",
+        "road.drive.valves.ValveBody.governors",
         "road.drive.valves.signal_now",
     ),
 )
@@ -262,7 +262,7 @@ def test_pressures_of_a_drive_are_those_of_the_diagnosis(lever: str, circuit: st
     for speed in (np.array([600.0 * RPM]), np.array([2000.0 * RPM])):
         line = pressures.line(cars, circuit, signal, speed)
         assert body.line(feeding, signal, speed) == pytest.approx(line, rel=1e-9)
-    ways = [body.governor_at(np.array([100.0]), way, np.array([200.0 * PSI])) for way in (1, -1)]
+    ways = body.governors(governor_pressure(body.governor, np.array([100.0])), np.array([200.0 * PSI]))
     assert ways[0] < ways[1]
     assert np.mean(ways) == pytest.approx(pressures.governor_at(cars, 100.0, 200.0 * PSI)[0], rel=1e-6)
 
@@ -445,7 +445,7 @@ def test_a_four_speed_passes_on_what_its_train_does() -> None:
     code=(
         "road.drive.four.valves.LinkageBody.throttle_pressure",
         "road.drive.four.valves.LinkageBody.line",
-        "road.drive.four.valves.LinkageBody.governor_at",
+        "road.drive.four.valves.LinkageBody.governors",
     ),
 )
 @pytest.mark.parametrize(("gear", "number"), [("first", 1), ("third", 3), ("reverse", -1)])
@@ -463,9 +463,9 @@ def test_pressures_of_a_driven_four_speed_are_those_of_the_diagnosis(gear: str, 
     for row, valve in enumerate(("first_second", "second_third", "third_fourth")):
         there = linkage_pressures.governor_at_valve(cars, valve)
         curves = there.signals if isinstance(there, GovernorSum) else (there,)
-        pushes = np.sum([governor_pressure(curve, 60.0) for curve in curves])
-        ways = [body.governor_at(np.array([60.0]), way, np.array([200.0 * PSI]))[row] for way in (1, -1)]
-        assert np.mean(ways) == pytest.approx(pushes, rel=1e-6)
+        middle_of_both = np.sum([governor_pressure(curve, 60.0) for curve in curves])
+        ways = [pushes[row] for pushes in body.governors(np.array([60.0]), np.array([200.0 * PSI]))]
+        assert np.mean(ways) == pytest.approx(middle_of_both, rel=1e-6)
 
 
 @pytest.mark.beside("a straight line through two looks", code="road.drive.looked.bears_now:rate")
@@ -504,11 +504,12 @@ def test_valves_move_at_the_pressure_of_the_speed_on_the_map() -> None:
     up, _ = body.thresholds(felt, STILL)
     for row, valve in enumerate(("first_second", "second_third")):
         speed = driving.up_speed(cars, car, valve, felt) * car.axle_ratio / car.tyre_radius
-        assert body.governor_at(speed, 1, np.array([900.0 * PSI])) == pytest.approx(up[row], rel=1e-3)
+        rising, _ = body.governors(governor_pressure(body.governor, speed), np.array([900.0 * PSI]))
+        assert rising == pytest.approx(up[row], rel=1e-3)
     _, layout, others = four()
     linkage, travel = linkage_body(others, layout), np.array([0.4])
     up, _ = linkage.thresholds(travel, STILL)
     for row, valve in enumerate(("first_second", "second_third", "third_fourth")):
         speed = up_speed_of_four(others, box_b()[1], valve, travel) * car.axle_ratio / car.tyre_radius
-        pushes = linkage.governor_at(speed, 1, np.array([900.0 * PSI]))[row]
+        pushes = linkage.governors(speed, np.array([900.0 * PSI]))[0][row]
         assert pushes == pytest.approx(up[row], rel=1e-3)
