@@ -172,3 +172,17 @@ def test_half_a_letter_in_json_is_refused_at_the_door(web: TestClient, path: str
     answer = web.post(path, content=sent, headers={**JSON, "content-type": "application/json"})
     assert answer.status_code == 422
     assert "no letters" in answer.json()["error"]["what"]
+
+
+@pytest.mark.parametrize("figures", [19, 25, 5000])
+@pytest.mark.parametrize(
+    "path",
+    ["/job/{}", "/job/{}.json", "/job/1/photo/{}", "/job/1/entry/{}/withdraw", "/job/1/share/{}/revoke"],
+)
+def test_a_number_that_no_record_can_have_is_a_wrong_address(
+    web: TestClient, path: str, figures: int
+) -> None:
+    """Longer than a database counts, longer than Python reads."""
+    address = path.format("9" * figures)
+    ask = web.post if address.endswith(("withdraw", "revoke")) else web.get
+    assert ask(address, headers=JSON).status_code == 404

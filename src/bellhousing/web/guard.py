@@ -15,6 +15,8 @@ from starlette.types import ASGIApp, Message, Receive, Scope, Send
 LARGEST_BODY = 64 * 1024
 # How many times the largest body is let go by before a connection is cut.
 PASSED_OVER = 16
+# A number no record can have: databases count to nineteen figures, and reading thousands of them takes long.
+ENDLESS_NUMBER = re.compile(r"/[0-9]{19,}(?=[/.]|$)")
 LOCAL_HOSTS = ("127.0.0.1", "localhost", "::1")
 SAFE_METHODS = frozenset({"GET", "HEAD", "OPTIONS"})
 POLICY = "; ".join(
@@ -75,7 +77,7 @@ class Guard:
             await self.app(scope, receive, send)
             return
         largest = self._largest(scope["path"])
-        refusal = self._refusal(scope["method"], scope["scheme"], Headers(scope=scope), largest)
+        refusal = self._refusal(scope, Headers(scope=scope), largest)
         inner: ASGIApp = self.app
         if refusal is not None:
             inner = self.refuse(Request(scope), refusal)
@@ -96,15 +98,17 @@ class Guard:
             return not self.browsers_only
         return origin.casefold() == f"{scheme}://{host}".casefold()
 
-    def _refusal(self, method: str, scheme: str, headers: Headers, largest: int) -> HTTPException | None:
+    def _refusal(self, scope: Scope, headers: Headers, largest: int) -> HTTPException | None:
         host = headers.get("host", "")
         if _name_of(host) not in self.hosts:
             return HTTPException(421, "this address is not served here")
-        if method not in SAFE_METHODS and not self._from_our_pages(scheme, host, headers):
+        if scope["method"] not in SAFE_METHODS and not self._from_our_pages(scope["scheme"], host, headers):
             return HTTPException(403, "this was sent from another site")
         length = headers.get("content-length", "")
-        if length.isdecimal() and int(length) > largest:
+        if length.isdecimal() and (len(length) > 18 or int(length) > largest):
             return TooLarge(largest)
+        if ENDLESS_NUMBER.search(scope["path"]):
+            return HTTPException(404)
         return None
 
 
