@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 from collections.abc import Mapping
 
 import pytest
@@ -135,3 +136,12 @@ def test_a_phrase_that_gives_nothing_is_refused() -> None:
     """An entry of several findings must say what it gives."""
     with pytest.raises(CatalogueError, match="wanted"):
         made_of({"bare.yaml": "together: [{gives: [{finding: a}], phrases: [b]}]"})
+
+
+@pytest.mark.parametrize(
+    "text", ["box=1e-320+1: box-a", "front end play 1e-320- line pressure in D at idle 62 psi"]
+)
+def test_a_small_power_of_ten_is_no_range(text: str, findings: Shapes, vocabulary: Vocabulary) -> None:
+    """The minus belongs to the exponent: the line is answered, or refused in words."""
+    with contextlib.suppress(QuantityError):
+        understand(text, findings, vocabulary)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 
 from bellhousing.quantities.parse import parse_measured
@@ -42,7 +43,8 @@ class Item:
 
 def number_of(item: Item) -> float:
     """The figure of an item; the first of a range or a tolerance."""
-    return float(item.value.split("±")[0].split("-")[0])
+    # The minus of a power of ten, 1e-3, is no range.
+    return float(re.split(r"±|(?<![eE])-", item.value)[0])
 
 
 def in_unit(item: Item, usual: str) -> float:
