@@ -8,7 +8,8 @@ from dataclasses import replace
 
 import pytest
 
-from bellhousing.diagnosis.catalogue import FAMILIES, Catalogue, Finding
+from bellhousing.boxes.kinds import FAMILIES
+from bellhousing.diagnosis.catalogue import Catalogue, Finding
 from bellhousing.diagnosis.works import load_works
 from tests.shipped import catalogue_as_shipped
 

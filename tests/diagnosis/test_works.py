@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import pytest
 
-from bellhousing.diagnosis.catalogue import FAMILIES
+from bellhousing.boxes.kinds import FAMILIES
 from bellhousing.diagnosis.repair_costs import hours_together
 from bellhousing.diagnosis.waiting import check_waiting, load_waiting
 from bellhousing.diagnosis.works import BOX_OUT, IN_CAR, Work, check_works, load_works, works_of

@@ -57,13 +57,13 @@ def test_what_only_owners_tell_counts_as_such_and_all_else_for_less(shop: Shop, 
 def test_what_was_told_is_looked_at_again_and_the_look_stands_for_it(shop: Shop, told: JobAnswer) -> None:
     """The same thing seen by the shop says more, and the owner's word then counts no more."""
     job = on_job(shop, told.number)
-    answer = rank(job.prepared, shop.catalogue, job.heard, reckoning=job.reckoning)
+    answer = rank(job.prepared, job.heard, reckoning=job.reckoning)
     assert "fluid-condition" in {test.finding for test in answer.next}
     before = next(cause.probability for cause in answer.causes if cause.cause == "modulator-diaphragm-torn")
     noting.note(shop, told.number, "blue smoke when pulling away")
     noting.note(shop, told.number, "fluid brown")
     job = on_job(shop, told.number)
-    answer = rank(job.prepared, shop.catalogue, job.heard, reckoning=job.reckoning)
+    answer = rank(job.prepared, job.heard, reckoning=job.reckoning)
     assert "fluid-condition" not in {test.finding for test in answer.next}
     after = next(cause.probability for cause in answer.causes if cause.cause == "modulator-diaphragm-torn")
     assert after > before

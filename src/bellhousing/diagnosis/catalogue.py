@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Callable, Container, Mapping, Sequence
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from functools import cache
 from importlib import resources
@@ -11,8 +11,9 @@ from typing import Any, Literal
 
 from ruamel.yaml import YAML
 
+from bellhousing.boxes.kinds import FAMILIES
+from bellhousing.diagnosis.catalogue_rows import check_strengths, families_of, in_family, otherwise, pair, si
 from bellhousing.errors import CatalogueError, FindingError
-from bellhousing.quantities.parse import parse_measured
 
 FILES = "catalogue"
 FAULT_FILES = ("faults", "faults-four-speed")
@@ -31,8 +32,18 @@ FINDING_FILES = (
     "four-speed",
     "looks-four-speed",
 )
-FAMILIES = ("three-speed-vacuum", "four-speed-linkage")
-_IN_FAMILY = {"name", "ask", "usual", "part", "top_speed", "states", "state_names", "background", "strengths"}
+_OF_FINDING = {
+    "name",
+    "ask",
+    "usual",
+    "part",
+    "top_speed",
+    "states",
+    "state_names",
+    "background",
+    "strengths",
+}
+_OF_FAULT = {"name"}
 
 
 @dataclass(frozen=True)
@@ -51,7 +62,10 @@ class Effect:
 
 @dataclass(frozen=True)
 class Fault:
-    """An entry of the catalogue: what can be wrong, how common it is, and what it does to the car."""
+    """An entry of the catalogue: what can be wrong, how common it is, and what it does to the car.
+
+    `in_family` holds what one family of boxes calls otherwise: fields of this class by family.
+    """
 
     id: str
     name: str
@@ -65,6 +79,7 @@ class Fault:
     source: str
     effects: tuple[Effect, ...]
     families: tuple[str, ...] = FAMILIES
+    in_family: Mapping[str, Mapping[str, Any]] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
@@ -148,6 +163,7 @@ class Catalogue:
     conditions: Mapping[str, Condition]
     cautions: Mapping[str, str]
     areas: Mapping[str, str]
+    areas_in_family: Mapping[str, Mapping[str, str]]
     digest: str
 
     def finding(self, name: str) -> Finding:
@@ -159,7 +175,11 @@ class Catalogue:
 
     def of_family(self, family: str) -> Catalogue:
         """The part of the catalogue that concerns one family of boxes."""
-        faults = {name: fault for name, fault in self.faults.items() if family in fault.families}
+        faults = {
+            name: replace(fault, **fault.in_family.get(family, {}))
+            for name, fault in self.faults.items()
+            if family in fault.families
+        }
         kept = {name: finding for name, finding in self.findings.items() if family in finding.families}
         asked = {
             name
@@ -181,7 +201,8 @@ class Catalogue:
             )
             for name, finding in kept.items()
         }
-        return replace(self, faults=faults, findings=findings)
+        areas = {**self.areas, **self.areas_in_family.get(family, {})}
+        return replace(self, faults=faults, findings=findings, areas=areas)
 
 
 def parsed(text: str) -> Any:
@@ -232,23 +253,20 @@ def load_catalogue(parse: Callable[[str], Any] = parsed) -> Catalogue:
             tuple(row.get("holds", ())),
             tuple(row.get("forbids", ())),
             row["why"],
-            _families(row),
+            families_of(row),
         )
         for row in read("conditions")
     }
     cautions = {row["id"]: row["text"] for row in read("cautions")}
-    areas = {row["id"]: row["name"] for row in read("areas")}
-    catalogue = Catalogue(faults, findings, setups, conditions, cautions, areas, digest.hexdigest())
+    areas = read("areas")
+    names = {row["id"]: row["name"] for row in areas}
+    own = {
+        family: {row["id"]: row["in_family"][family] for row in areas if family in row.get("in_family", ())}
+        for family in FAMILIES
+    }
+    catalogue = Catalogue(faults, findings, setups, conditions, cautions, names, own, digest.hexdigest())
     _check_references(catalogue)
     return catalogue
-
-
-def _si(text: Any, usual_unit: str) -> float:
-    return parse_measured(str(text), usual_unit=usual_unit).value
-
-
-def _pair(values: Any, usual_unit: str) -> tuple[float, float] | None:
-    return None if values is None else (_si(values[0], usual_unit), _si(values[1], usual_unit))
 
 
 def _effects(fault: str, rows: Any) -> list[Effect]:
@@ -258,7 +276,7 @@ def _effects(fault: str, rows: Any) -> list[Effect]:
         if law is None:
             raise CatalogueError("an effect needs one of times, add, set", where=fault)
         mild, severe = (
-            _si(end, str(row.get("unit", ""))) if row.get("unit") else float(end) for end in row[law]
+            si(end, str(row.get("unit", ""))) if row.get("unit") else float(end) for end in row[law]
         )
         if law == "add" and row.get("unit") in ("degC", "degF"):
             raise CatalogueError("a temperature cannot be added", where=fault)
@@ -279,7 +297,8 @@ def _fault(row: Any, effects: tuple[Effect, ...]) -> Fault:
         part=row.get("part"),
         source=row["source"],
         effects=effects,
-        families=_families(row),
+        families=families_of(row),
+        in_family=in_family(row, _OF_FAULT),
     )
 
 
@@ -287,10 +306,10 @@ def _finding(row: Any, faults: Mapping[str, Fault]) -> Finding:
     unit = str(row.get("unit", ""))
     states = tuple(row.get("states") or ())
     strengths = row.get("strengths") or {}
-    _check_strengths(row["id"], strengths, states, faults)
+    check_strengths(row["id"], strengths, states, faults)
     for other in (row.get("in_family") or {}).values():
         own = tuple(other.get("states") or states)
-        _check_strengths(row["id"], {**strengths, **(other.get("strengths") or {})}, own, faults)
+        check_strengths(row["id"], {**strengths, **(other.get("strengths") or {})}, own, faults)
     thresholds = row.get("thresholds")
     return Finding(
         id=row["id"],
@@ -306,71 +325,31 @@ def _finding(row: Any, faults: Mapping[str, Fault]) -> Finding:
         background=row.get("background") or {},
         strengths=strengths,
         unit=unit,
-        possible=_pair(row.get("possible"), unit),
-        half_width=_si(row["half_width"], unit) if "half_width" in row else 0.0,
+        possible=pair(row.get("possible"), unit),
+        half_width=si(row["half_width"], unit) if "half_width" in row else 0.0,
         instrument=row.get("instrument", ""),
-        usual=_pair(row.get("usual"), unit),
+        usual=pair(row.get("usual"), unit),
         words=row.get("words") or {},
         thresholds=None if thresholds is None else _thresholds(thresholds),
-        top_speed=_si(row["top_speed"], "mph") if "top_speed" in row else None,
+        top_speed=si(row["top_speed"], "mph") if "top_speed" in row else None,
         part=row.get("part"),
         needs=tuple(row.get("needs") or ()),
         cautions=tuple(row.get("cautions") or ()),
         source=row["source"],
-        families=_families(row),
+        families=families_of(row),
         separates=tuple(row.get("separates") or ()),
         repeats=row.get("repeats"),
-        in_family={family: _otherwise(row["id"], other, unit) for family, other in _in_family(row).items()},
+        in_family={family: otherwise(other, unit) for family, other in in_family(row, _OF_FINDING).items()},
     )
-
-
-def _check_strengths(
-    name: str, strengths: Mapping[str, Any], states: Sequence[str], faults: Container[str]
-) -> None:
-    for fault, states_seen in strengths.items():
-        if fault not in faults:
-            raise CatalogueError(f"strength for unknown fault '{fault}'", where=name)
-        if not set(states_seen) <= set(states[1:]) or sum(states_seen.values()) > 0.97 + 1e-9:
-            raise CatalogueError(f"strengths of '{fault}' do not fit the states", where=name)
-
-
-def _in_family(row: Any) -> Mapping[str, Any]:
-    others = row.get("in_family") or {}
-    if not set(others) <= set(FAMILIES):
-        raise CatalogueError(f"unknown family among {', '.join(others)}", where=row["id"])
-    return dict(others)
-
-
-def _otherwise(name: str, other: Mapping[str, Any], unit: str) -> dict[str, Any]:
-    """What of a finding reads otherwise in one family, such as what is asked, window or states."""
-    if not set(other) <= _IN_FAMILY:
-        raise CatalogueError(f"in_family cannot hold {', '.join(other)}", where=name)
-    fields = dict(other)
-    if "states" in other:
-        fields["states"] = tuple(other["states"])
-    if "usual" in other:
-        fields["usual"] = _pair(other["usual"], unit)
-    if "top_speed" in other:
-        fields["top_speed"] = _si(other["top_speed"], "mph")
-    return fields
-
-
-def _families(row: Any) -> tuple[str, ...]:
-    families = tuple(row.get("families") or FAMILIES)
-    if not set(families) <= set(FAMILIES):
-        raise CatalogueError(f"unknown family among {', '.join(families)}", where=row["id"])
-    return families
 
 
 def _thresholds(row: Any) -> Thresholds:
     unit = row["unit"]
-    over = {state: _si(text, unit) for state, text in row["over"].items()}
+    over = {state: si(text, unit) for state, text in row["over"].items()}
     mild = min(over.values())
     # A width is a difference: for temperatures the offset of the scale cancels out of it.
     width = (
-        abs(_si(row["half_width"], unit) - _si("0 " + unit, unit))
-        if "half_width" in row
-        else 0.05 * abs(mild)
+        abs(si(row["half_width"], unit) - si("0 " + unit, unit)) if "half_width" in row else 0.05 * abs(mild)
     )
     return Thresholds(unit, over, width)
 

@@ -11,7 +11,8 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
-from bellhousing.diagnosis.catalogue import FAMILIES, Catalogue
+from bellhousing.boxes.kinds import FAMILIES
+from bellhousing.diagnosis.catalogue import Catalogue
 from bellhousing.errors import InputFileError
 
 FORMAT, VERSION = "bellhousing-tally", 1

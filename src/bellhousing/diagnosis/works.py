@@ -8,7 +8,8 @@ from functools import cache
 from importlib import resources
 from typing import Any
 
-from bellhousing.diagnosis.catalogue import FAMILIES, Catalogue, parsed
+from bellhousing.boxes.kinds import FAMILIES
+from bellhousing.diagnosis.catalogue import Catalogue, parsed
 from bellhousing.errors import CatalogueError
 
 IN_CAR, PAN_OFF, BOX_OUT = 0, 1, 2

@@ -26,7 +26,6 @@ class Case:
     """A findings file with what was heard in it and the model of its box and car."""
 
     file: FindingsFile
-    catalogue: Catalogue
     heard: tuple[Heard, ...]
     prepared: Prepared
 
@@ -43,7 +42,7 @@ def causes_of_file(path: Path, *, box: str | None = None) -> Answer:
     BoxFileError : a box that does not exist or cannot be used.
     """
     read = read_case(path, box)
-    return rank(read.prepared, read.catalogue, read.heard, assumed=read.file.assumed)
+    return rank(read.prepared, read.heard, assumed=read.file.assumed)
 
 
 def next_of_file(path: Path) -> NextAnswer:
@@ -56,7 +55,7 @@ def shift_map_of_file(path: Path, *, fault: str | None = None) -> ShiftMapAnswer
     """The shift map of a file's box and car against what it says was driven; raises as `causes_of_file`."""
     read = _read(path, None)
     notes = tuple(entry.answer.said for entry in read.heard if entry.evidence is None)
-    return shift_map(read.prepared, read.catalogue, read.heard, fault).model_copy(update={"notes": notes})
+    return shift_map(read.prepared, read.heard, fault).model_copy(update={"notes": notes})
 
 
 def read_case(path: Path, box: str | None = None) -> Case:
@@ -82,7 +81,7 @@ def _read_all(path: Path, box_name: str | None) -> tuple[Case, tuple[OnBench, ..
     heard = _hear_all(file, catalogue, box, str(path))
     numbers = _measured(file, box, str(path))
     heard += heard_from_bench(numbers, box, catalogue)
-    return Case(file, catalogue, heard, Preparation(catalogue).prepared(box, file.car)), numbers
+    return Case(file, heard, Preparation(catalogue).prepared(box, file.car)), numbers
 
 
 def _measured(file: FindingsFile, box: Box, name: str) -> tuple[OnBench, ...]:

@@ -64,7 +64,7 @@ def leaks_on(now: OnJob) -> LeakAnswer:
         Sentence(entry.answer.said, entry.answer.number, entry.evidence is not None) for entry in now.heard
     ]
     believed, today = now.reckoning.diagnosis, now.shop.clock().date()
-    return leaks(now.prepared, now.shop.catalogue, believed, sentences, today=today)
+    return leaks(now.prepared, believed, sentences, today=today)
 
 
 def note_leak(shop: Shop, job: int, text: str, *, key: str | None = None) -> LeakAnswer:
@@ -105,7 +105,7 @@ def leaks_of_file(path: Path, *, box: str | None = None, today: date | None = No
     sentences, evidence = _heard(file, taken, catalogue)
     prepared = Preparation(catalogue).prepared(taken, file.car)
     believed = diagnose(prepared, evidence, reasons=False)
-    answer = leaks(prepared, catalogue, believed, sentences, today=today or datetime.now(UTC).date())
+    answer = leaks(prepared, believed, sentences, today=today or datetime.now(UTC).date())
     if not answer.notes:
         raise FindingError(
             "nothing in the file tells of a wet place or a loss",
@@ -138,7 +138,6 @@ def _heard(file: FindingsFile, box: Box, catalogue: Catalogue) -> tuple[list[Sen
 
 def leaks(
     prepared: Prepared,
-    catalogue: Catalogue,
     believed: Diagnosis,
     sentences: Sequence[Sentence],
     *,
@@ -159,7 +158,7 @@ def leaks(
         first=first_look(found, said),
         sites=tuple(_site(belief, said) for belief in _worth_showing(found)),
         together=_together(found),
-        factors=_factors(found.fault_factor, catalogue),
+        factors=_factors(found.fault_factor, prepared.catalogue),
         unexplained=found.unexplained,
         unweighed=found.unweighed,
         levels=_levels_text(found),

@@ -117,7 +117,7 @@ def _gather(shop: Shop, job: int, units: str | None, rate: str | None) -> _Parts
     closed = {kept.number: kept.causes for kept in shop.store.closed_jobs()}
     photos = photos_of_job(shop, job)
     at = _last_moment(shop, job, book, photos)
-    answer = rank(now.prepared, shop.catalogue, known)
+    answer = rank(now.prepared, known)
     leading = _leading(answer, closed.get(job, ()))
     plan = plan_of_heard(
         now.prepared, known, rate=_rate(account, rate), today=at.astimezone().date(), assumed=answer.assumed

@@ -37,7 +37,7 @@ def causes_of_job(shop: Shop, job: int) -> Answer:
 def causes_on(now: OnJob) -> Answer:
     """The causes after what stands on a job; the verdict is kept."""
     assumed = _assumed(now.car)
-    answer = rank(now.prepared, now.shop.catalogue, now.heard, assumed=assumed, reckoning=now.reckoning)
+    answer = rank(now.prepared, now.heard, assumed=assumed, reckoning=now.reckoning)
     _keep_verdict(now, answer)
     return answer
 
@@ -74,7 +74,7 @@ def shift_map_of_job(shop: Shop, job: int, fault: str | None = None) -> ShiftMap
 def shift_map_on(now: OnJob, fault: str | None = None) -> ShiftMapAnswer:
     """The shift map of a job's box and car; raises as `shift_map_of_job`."""
     bands = partial(now.shop.reckonings.bands, now.prepared)
-    return shift_map(now.prepared, now.shop.catalogue, now.heard, fault, bands=bands)
+    return shift_map(now.prepared, now.heard, fault, bands=bands)
 
 
 def _assumed(car: Car) -> tuple[str, ...]:

@@ -27,7 +27,6 @@ from bellhousing.tasks.tries import combined, remarked
 
 def rank(
     prepared: Prepared,
-    catalogue: Catalogue,
     heard: Sequence[Heard],
     *,
     assumed: Sequence[str] = (),
@@ -37,13 +36,14 @@ def rank(
 
     `reckoning` is what follows from the same things heard, where it is at hand.
     """
+    catalogue = prepared.catalogue
     taken = [entry for entry in combined(heard, catalogue) if entry.evidence is not None]
     evidence = tuple(entry.evidence for entry in taken if entry.evidence is not None)
     reckoning = reckoning or Reckoning(prepared, evidence)
     diagnosis = reckoning.diagnosis
     ranked, forbidden = tests_of(reckoning.tests, catalogue)
     return Answer(
-        findings=_shown(prepared, catalogue, heard),
+        findings=_shown(prepared, heard),
         causes=causes_of(diagnosis, catalogue, [entry.answer for entry in taken]),
         next=ranked,
         forbidden=forbidden,
@@ -60,10 +60,10 @@ def rank(
     )
 
 
-def _shown(prepared: Prepared, catalogue: Catalogue, heard: Sequence[Heard]) -> tuple[FindingAnswer, ...]:
+def _shown(prepared: Prepared, heard: Sequence[Heard]) -> tuple[FindingAnswer, ...]:
     return tuple(
         with_limit(prepared, entry).model_copy(update={"counts": told.counts, "remark": told.remark})
-        for entry, told in zip(heard, remarked(heard, catalogue), strict=True)
+        for entry, told in zip(heard, remarked(heard, prepared.catalogue), strict=True)
     )
 
 

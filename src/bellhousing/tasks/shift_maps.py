@@ -9,7 +9,6 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from bellhousing.diagnosis.catalogue import Catalogue
 from bellhousing.diagnosis.prepare import Prepared
 from bellhousing.diagnosis.shift_bands import ShiftBands, shift_bands
 from bellhousing.errors import FindingError
@@ -37,7 +36,6 @@ DRIVEN: Mapping[str, tuple[str, str, float]] = {
 
 def shift_map(
     prepared: Prepared,
-    catalogue: Catalogue,
     heard: Iterable[Heard],
     fault: str | None = None,
     *,
@@ -53,13 +51,13 @@ def shift_map(
     """
     name = None
     if fault is not None:
-        if fault not in catalogue.faults or fault not in prepared.faults:
-            near = difflib.get_close_matches(fault, catalogue.faults, n=1)
+        if fault not in prepared.faults:
+            near = difflib.get_close_matches(fault, prepared.faults, n=1)
             raise FindingError(
                 f"there is no fault '{fault}' on this box",
                 remedy=f"did you mean '{near[0]}'?" if near and near[0] != fault else None,
             )
-        name = catalogue.faults[fault].name
+        name = prepared.catalogue.faults[fault].name
     drawn = shift_bands(prepared, fault) if bands is None else bands(fault)
     return ShiftMapAnswer(
         fault=fault,

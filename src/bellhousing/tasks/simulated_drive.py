@@ -88,7 +88,7 @@ def simulated(
     faults = (fault,) if fault else ()
     car = vehicle(box, facts.axle_ratio, facts.tyre_radius, facts.altitude)
     driven = drive_box(calibrated(box), car, manoeuvre, faults=faults, severity=SEVERITIES[severity])
-    broken = shop.catalogue.faults.get(fault) if fault else None
+    broken = shop.catalogue.of_family(box.kind).faults.get(fault) if fault else None
     found = SimulatedAnswer(
         drive=answer_of_drive(driven),
         fault_name=None if broken is None else broken.name,

@@ -23,7 +23,7 @@ class StripTeller:
         self, box: Box, tree: PartsTree, plan: StripPlan, measured: Mapping[str, Collection[str]]
     ) -> None:
         self.box, self.tree, self.plan, self.measured = box, tree, plan, measured
-        self.catalogue = shipped_catalogue()
+        self.catalogue = shipped_catalogue().of_family(box.kind)
 
     def steps(self) -> tuple[StripStep, ...]:
         """Every step in order."""
