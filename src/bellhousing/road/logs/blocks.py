@@ -1,15 +1,17 @@
-"""A log read block by block: never more of the file in memory than two of them, however long it is.
+"""A log read block by block: never more of the file in memory than a few of them, however long it is.
 
-While one block is being looked at, the next is parsed beside it.
+While one block is being looked at, the next ones are parsed beside it.
 """
 
 from __future__ import annotations
 
 import codecs
 import re
+from collections import deque
 from collections.abc import Callable, Iterator, Sequence
-from concurrent.futures import Future, ThreadPoolExecutor
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
+from io import BufferedReader
 from pathlib import Path
 
 import numpy as np
@@ -29,6 +31,9 @@ BLOCK = 4 * 1024 * 1024
 
 FIRST = 4
 """The first block is so many times as long, as units are told by its figures."""
+
+AHEAD = 5
+"""Blocks parsed ahead of the one that is looked at: some looks take as long as parsing several."""
 
 LONGEST_LINE = 64 * 1024
 
@@ -99,38 +104,69 @@ def blocks(
     InputFileError : the file vanished, or one line has no end.
     """
     total = path.stat().st_size
+    pieces = _pieces(path, layout, block)
+    beside = ThreadPoolExecutor(1)
+
+    def one() -> tuple[int, Rows | None] | None:
+        found = next(pieces, None)
+        if found is None:
+            return None
+        done, data = found
+        return done, _parse(data, layout, columns) if data and not data.isspace() else None
+
+    try:
+        ahead = deque(beside.submit(one) for _ in range(AHEAD))
+        while True:
+            if stop is not None and stop():
+                raise ReadingStopped("the reading was stopped", where=str(path))
+            found = ahead.popleft().result()
+            if found is None:
+                break
+            ahead.append(beside.submit(one))
+            done, rows = found
+            if rows is not None:
+                yield rows
+            if progress is not None:
+                progress(done, total)
+    finally:
+        beside.shutdown(cancel_futures=True)
+
+
+def _pieces(path: Path, layout: Layout, block: int) -> Iterator[tuple[int, bytes]]:
+    """Whole lines of a file in UTF-8, piece by piece, and how many of its bytes are read with each."""
     skip = layout.first_line
     rest = b""
     done = 0
     decoder = None if layout.encoding == "utf-8" else codecs.getincrementaldecoder(layout.encoding)("replace")
-    parsed: Future[Rows] | None = None
-    with path.open("rb") as stream, ThreadPoolExecutor(1) as beside:
+    with path.open("rb") as stream:
         while True:
-            if stop is not None and stop():
-                raise ReadingStopped("the reading was stopped", where=str(path))
-            raw = stream.read(block if done else FIRST * block)
+            raw = stream.read(_to_line_end(stream, block if done else FIRST * block))
             done += len(raw)
             piece = raw if decoder is None else decoder.decode(raw, not raw).encode("utf-8")
             if b"\r" in piece and b"\n" not in piece:
                 piece = piece.replace(b"\r", b"\n")
             cut = piece.rfind(b"\n") + 1 if raw else len(piece)
             # Without an end of a line in it, a piece is no more than a part of one.
-            data = b"".join((rest, memoryview(piece)[:cut])) if cut or not raw else b""
-            rest = piece[cut:] if cut or not raw else rest + piece
+            if cut or not raw:
+                data = piece if cut == len(piece) and not rest else b"".join((rest, memoryview(piece)[:cut]))
+                rest = piece[cut:]
+            else:
+                data, rest = b"", rest + piece
             if len(rest) > max(LONGEST_LINE, 4 * block):
                 raise InputFileError("a line of this file has no end", where=str(path))
             skip, data = _skip_lines(data, skip)
-            before, parsed = parsed, None
-            if data and not data.isspace():
-                parsed = beside.submit(_parse, data, layout, columns)
-            if before is not None:
-                yield before.result()
-            if progress is not None:
-                progress(done, total)
+            yield done, data
             if not raw:
-                break
-        if parsed is not None:
-            yield parsed.result()
+                return
+
+
+def _to_line_end(stream: BufferedReader, size: int) -> int:
+    """How many bytes to read for whole lines, where lines end in one byte: so nothing is copied together."""
+    place = stream.tell()
+    stream.seek(place + size)
+    more = len(stream.readline(LONGEST_LINE))
+    stream.seek(place)
+    return size + more
 
 
 def _skip_lines(data: bytes, count: int) -> tuple[int, bytes]:

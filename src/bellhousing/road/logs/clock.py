@@ -52,6 +52,8 @@ class ClockRepair:
             time = (self._row + np.arange(count, dtype=np.float64)) * step
             self._row += count
             return time, time, np.ones(count, dtype=bool)
+        if not self.coarse and self._runs_on(stamps):
+            return self._as_it_is(stamps, values), stamps, np.ones(count, dtype=bool)
         keep: NDArray[np.bool_] = np.isfinite(stamps)
         self.unread += int(np.count_nonzero(~keep))
         same = self._same_as_before(stamps, values)
@@ -116,26 +118,31 @@ class ClockRepair:
         inside = np.maximum(np.repeat(counts, counts), round(usual / (self.step or usual)))
         return np.asarray(stamps + place * usual / inside)
 
-    def _as_it_is(
-        self, stamps: FloatArray, values: Mapping[str, FloatArray]
-    ) -> tuple[FloatArray, NDArray[np.bool_]]:
-        """Stamps in which nothing is to be mended."""
-        for name, array in values.items():
-            finite = np.flatnonzero(np.isfinite(array[-1000:]))
+    def _runs_on(self, stamps: FloatArray) -> bool:
+        """Whether every stamp follows the one before it, those of earlier blocks too, without a jump."""
+        if self._latest is None or not len(stamps):
+            return False
+        steps = np.diff(stamps, prepend=self._latest - self._shift)
+        return bool(steps.min() > 0 and steps.max() <= max(FORWARD, 20 * (self.step or 0.1)))
+
+    def _as_it_is(self, stamps: FloatArray, values: Mapping[str, FloatArray]) -> FloatArray:
+        """Time of stamps in which nothing is to be mended."""
+        for name in GOES_ON.keys() & values.keys():
+            finite = np.flatnonzero(np.isfinite(values[name][-1000:]))
             if len(finite):
-                self._before[name] = float(array[-1000:][finite[-1]])
+                self._before[name] = float(values[name][-1000:][finite[-1]])
         time = stamps + self._shift if self._shift else stamps
         self._latest = float(time[-1])
-        return time, np.ones(len(time), dtype=bool)
+        return time
 
     def _grow(
         self, stamps: FloatArray, values: Mapping[str, FloatArray]
     ) -> tuple[FloatArray, NDArray[np.bool_]]:
+        if self._runs_on(stamps):
+            return self._as_it_is(stamps, values), np.ones(len(stamps), dtype=bool)
         step = self.step or 0.1
         before = stamps[0] - step if self._latest is None else self._latest - self._shift
         steps = np.diff(stamps, prepend=before)
-        if self._latest is not None and steps.min() > 0 and steps.max() <= max(FORWARD, 20 * step):
-            return self._as_it_is(stamps, values)
         set_back = (steps < -BACK) & ~self._written_again(stamps, steps, values)
         set_forward = steps > max(FORWARD, 20 * step)
         for name, array in values.items():

@@ -8,8 +8,6 @@ not change) goes on across a shift unless the foot moved. Costs are natural loga
 from __future__ import annotations
 
 from dataclasses import dataclass
-from itertools import chain
-from operator import add
 
 import numpy as np
 from numpy.typing import NDArray
@@ -39,14 +37,18 @@ STEEP = 0.10
 
 LEAST_CHANGE = 0.035
 
-STEADY, SETTLED, LIFTS, HELD = 0.4, 0.25, 0.6, 0.04
+STEADY, SETTLED, LIFTS, HELD, HOLD = 0.4, 0.25, 0.6, 0.04, 3
 """Time for which the foot must rest while the ratio changes, and once it has [s], to which share of itself
-the opening then falls [-], and how much it was at least [-], for the change and the foot to be two things."""
+the opening then falls [-], how much it was at least [-], over how many samples: for the change and the foot
+to be two things."""
 
 SOFT = (0.15, 0.45, 0.75, 1.05)
 """How long after the engine has risen with the foot a change down may hide in its rise [s]."""
 
 RISEN = 0.10
+
+EQUAL = 1e-9
+"""Costs so near to each other are the same: the order of summing tells them apart."""
 
 
 @dataclass(frozen=True)
@@ -156,8 +158,10 @@ def _edges(track: Track, gears: GearSet, output: FloatArray, told: NDArray[np.bo
     clear = np.abs(_sums(rate, begin, end)) * step > LEAST_CHANGE
     clear |= _sums(np.abs(rate), begin, end) * step > 2.5 * LEAST_CHANGE
     found = []
-    for edge in zip(begin[clear].tolist(), end[clear].tolist(), strict=True):
-        place = _lifted(track.load, rate, *edge, step) if len(track.load) else None
+    begin, end = begin[clear], end[clear]
+    lifts = _foot_off(track.load, begin, end, step)
+    for edge, off in zip(zip(begin.tolist(), end.tolist(), strict=True), lifts, strict=True):
+        place = _lifted(track.load, rate, *edge, step) if off else None
         between = 0 if place is None else place - max(1, round(SETTLED / step))
         found += [Edge(*edge)] if place is None else [Edge(edge[0], between), Edge(place, edge[1])]
     found += _after_rises(found, engine, told, step)
@@ -166,17 +170,28 @@ def _edges(track: Track, gears: GearSet, output: FloatArray, told: NDArray[np.bo
     return _apart(sorted(found, key=lambda edge: (edge.begin, edge.end)), len(track))
 
 
+def _foot_off(load: FloatArray, begin: IntArray, end: IntArray, step: float) -> list[bool]:
+    """Whether the foot, steady on the pedal as a change of the ratio begins, comes off before its end."""
+    if not len(load) or not len(begin):
+        return [False] * len(begin)
+    held = sum(load[np.minimum(begin + place, len(load) - 1)] for place in range(HOLD)) / HOLD
+    bounds = np.stack([begin, end], axis=1).ravel()
+    lowest = np.minimum.reduceat(np.append(load, np.inf), bounds)[::2]
+    lifts = (end - begin > _steady(step)) & (held > HELD) & (lowest < LIFTS * held)
+    return [bool(lift) for lift in lifts]
+
+
+def _steady(step: float) -> int:
+    return max(HOLD, round((STEADY + SETTLED) / step))
+
+
 def _lifted(load: FloatArray, rate: FloatArray, begin: int, end: int, step: float) -> int | None:
     """Where within a fall of the ratio the foot comes off, the ratio having changed clearly under a steady
     foot before; None where it does not."""
-    steady = max(3, round((STEADY + SETTLED) / step))
-    if end - begin <= steady:
-        return None
-    held = float(load[begin : begin + 3].mean())
-    off = np.flatnonzero(load[begin:end] < LIFTS * held) if held > HELD else np.empty(0, dtype=np.intp)
-    place = begin + int(off[0]) - 1 if len(off) else begin
+    held = float(load[begin : begin + HOLD].mean())
+    place = begin + int(np.argmax(load[begin:end] < LIFTS * held)) - 1
     fallen = -float(rate[begin:place].sum()) * step
-    return place if place - begin >= steady and fallen > 2.5 * LEAST_CHANGE else None
+    return place if place - begin >= _steady(step) and fallen > 2.5 * LEAST_CHANGE else None
 
 
 def _after_rises(edges: list[Edge], engine: FloatArray, told: NDArray[np.bool_], step: float) -> list[Edge]:
@@ -239,21 +254,30 @@ def _apart(edges: list[Edge], count: int) -> list[Edge]:
 
 
 def _best_path(edges: list[Edge], costs: FloatArray, crossings: FloatArray, speed: FloatArray) -> list[int]:
-    """Cheapest path of gears over the stretches between edges (dynamic programming)."""
-    inner = chain.from_iterable((edge.begin, edge.end) for edge in edges)
-    bounds = np.array([0, *inner, len(costs)])
+    """Cheapest path of gears over the stretches between edges (dynamic programming).
+
+    What it costs from the first stretch into each comes by doubling: of two runs of edges after one another
+    the dearness of both together is the least sum over the gear between them.
+    """
+    inner = np.array([(edge.begin, edge.end) for edge in edges], dtype=np.intp).ravel()
+    bounds = np.concatenate([[0], inner, [len(costs)]])
     stays = np.add.reduceat(costs.T, bounds[:-1], axis=1)[:, ::2] * (bounds[1::2] > bounds[::2])
-    best: list[float] = stays[:, 0].tolist()
-    if speed[0] < STANDING:
-        best = [best[0], *(one + FROM_REST for one in best[1:])]
-    came: list[list[int]] = []
-    # Plain figures: the gears are too few for arrays to be of use.
-    for into, stay in zip(crossings.transpose(0, 2, 1).tolist(), stays[:, 1:].T.tolist(), strict=True):
-        steps = [list(map(add, best, each)) for each in into]
-        least = list(map(min, steps))
-        came.append(list(map(list.index, steps, least)))
-        best = list(map(add, least, stay))
-    path = [best.index(min(best))]
+    first = stays[:, 0] + (FROM_REST * (np.arange(len(stays)) > 0) if speed[0] < STANDING else 0.0)
+    # The edges run along the last axis, as neighbouring cells: into which gear, from which, over which edge.
+    into = np.ascontiguousarray(crossings.transpose(2, 1, 0))
+    runs = into + stays[:, None, 1:]
+    apart = 1
+    while apart < len(edges):
+        runs[..., apart:] = (runs[:, :, None, apart:] + runs[None, :, :, :-apart]).min(axis=1)
+        apart *= 2
+    best = np.concatenate([first[:, None], (runs + first[:, None]).min(axis=1)], axis=1)
+    came = _least((best[:, :-1] + into).transpose(1, 0, 2)).T.tolist()
+    path = [int(_least(best[:, -1]))]
     for choice in reversed(came):
         path.append(choice[path[-1]])
     return path[::-1]
+
+
+def _least(costs: FloatArray) -> NDArray[np.intp]:
+    """Where the least along the first axis lies, the first of equal ones."""
+    return np.asarray(np.argmax(costs <= costs.min(axis=0) + EQUAL, axis=0))

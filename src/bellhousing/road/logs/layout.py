@@ -133,8 +133,11 @@ def _text(head: bytes, name: str) -> tuple[str, str]:
 
 def _split(lines: Sequence[str], name: str) -> tuple[str, list[list[str]]]:
     best: tuple[float, str] | None = None
+    tried = lines[: MOST_PREAMBLE + 100]
     for delimiter in DELIMITERS:
-        rows = split_lines(lines[: MOST_PREAMBLE + 100], delimiter)
+        if not any(delimiter in line for line in tried):
+            continue
+        rows = split_lines(tried, delimiter)
         widths = [len(row) for row in rows if len(row) > 1]
         if not widths:
             continue

@@ -46,4 +46,6 @@ def robust_spread(values: FloatArray) -> float:
     """Standard deviation of the undisturbed part: 1.4826 times the median distance from the median."""
     if not len(values):
         return 0.0
-    return float(1.4826 * np.median(np.abs(values - np.median(values))))
+    middle = len(values) // 2
+    apart = np.abs(values - np.partition(values, middle)[middle])
+    return float(1.4826 * np.partition(apart, middle)[middle])
