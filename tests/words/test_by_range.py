@@ -40,6 +40,10 @@ SLIPS = [
     ("slips in third, reverse holds", {"third": "slips", "reverse": "none"}),
     ("reverse slips, third doesn't", {"third": "none", "reverse": "slips"}),
     ("only slips in reverse", {"reverse": "slips"}),
+    ("slips in second no", {"second": "none"}),
+    ("Slips in first? No. Slips in second: yes", {"first": "none", "second": "slips"}),
+    ("slips in first, no, second, yes", {"first": "none", "second": "slips"}),
+    ("slips in first no second yes", {"first": "none", "second": "slips"}),
 ]
 FOUR = [
     ("slips in 2 & 4", {"second": "slips", "fourth": "slips"}),

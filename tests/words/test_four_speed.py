@@ -42,6 +42,8 @@ ONLY_THREE_SPEED = frozenset(
     }
 )  # fmt: skip
 FIGURES = [
+    ("front band a sixteenth tighter moved the shift", ["front-band-half-a-turn yes"]),
+    ("TV rod a sixteenth too long", ["rod-turned-a-little yes"]),
     ("3-4 at 38 half throttle", ["upshift-34-medium 38"]),
     ("3-4 at 22 light", ["upshift-34-light 22"]),
     ("third to fourth at 67 WOT", ["upshift-34-full 67"]),

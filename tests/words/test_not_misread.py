@@ -69,6 +69,8 @@ THREE = [
     ("comes up to 65 at 1000 rpm", {"line-drive-1000 65"}),
     ("spot under the tail", {"spot-rear drops|puddle"}),
     ("lvl ok hot", {"fluid-level right"}),
+    ("nothing when hot", set()),
+    ("burnt smell: yes", {"fluid-condition black-and-burnt"}),
 ]  # fmt: skip
 FOUR = [
     ("no slipping, reverse fine", {"slip-reverse none"}),

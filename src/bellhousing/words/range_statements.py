@@ -10,13 +10,17 @@ from bellhousing.words.range_words import Unit
 
 @dataclass
 class Segment:
-    """One statement: of which ranges, by which verb, denied or not; `link` is what joins it to the last."""
+    """One statement: of which ranges, by which verb, denied or not; `link` is what joins it to the last.
+
+    `confirmed` says that a "yes" stands in it: "slips in first no, second yes".
+    """
 
     link: str = ""
     names: list[str] = field(default_factory=list)
     but_for: list[str] = field(default_factory=list)
     verb: str = ""
     denied: bool = False
+    confirmed: bool = False
     only: bool = False
     verb_last: bool = False
     named_after_denial: bool = False
@@ -24,7 +28,7 @@ class Segment:
     @property
     def judged(self) -> bool:
         """Whether it says that something is right or wrong, and not only of what."""
-        return bool(self.verb or self.denied or (self.but_for and "every" in self.names))
+        return bool(self.verb or self.denied or self.confirmed or (self.but_for and "every" in self.names))
 
     @property
     def bad(self) -> bool:
@@ -110,6 +114,7 @@ def segments_of(run: Sequence[Sequence[Unit]]) -> list[Segment]:
             elif _starts_anew(now, unit):
                 moved = now.names[-1:] if _takes_the_last(now, unit) else []
                 now.names = now.names[: len(now.names) - len(moved)]
+                now.named_after_denial &= bool(now.names)
                 now = Segment("then", list(moved))
                 found.append(now)
                 _add(now, unit)
@@ -122,6 +127,8 @@ def _starts_anew(now: Segment, unit: Unit) -> bool:
     """Whether a word begins another statement: "no reverse | forward fine", "forward ok | reverse dead"."""
     if unit.kind == "not":
         return bool(now.verb) or now.named_after_denial
+    if unit.kind == "yes":
+        return now.named_after_denial
     if unit.kind in {"range", "every", "rest"}:
         return now.verb_last and bool(now.names)
     if unit.kind in {"move", "right", "dead", "slip"}:
@@ -132,12 +139,16 @@ def _starts_anew(now: Segment, unit: Unit) -> bool:
 
 
 def _takes_the_last(now: Segment, unit: Unit) -> bool:
+    if unit.kind == "yes":
+        return bool(now.names)
     return unit.kind in {"move", "right", "dead", "slip"} and len(now.names) > 1 and not now.verb_last
 
 
 def _add(now: Segment, unit: Unit) -> None:
     if unit.kind == "not":
         now.denied = True
+    elif unit.kind == "yes":
+        now.confirmed = True
     elif unit.kind == "only":
         now.only = True
     elif unit.kind in {"range", "every", "rest"}:
@@ -152,6 +163,8 @@ def _add(now: Segment, unit: Unit) -> None:
 def joined(segments: Sequence[Segment]) -> list[Segment] | None:
     """Bare names given to the statement they belong to; None where one belongs to none."""
     rest = _completed(segments)
+    if any(segment.denied and segment.confirmed for segment in rest):
+        return None
     place = len(rest) - 1
     while place >= 0:
         bare = rest[place]
@@ -172,13 +185,17 @@ def joined(segments: Sequence[Segment]) -> list[Segment] | None:
 
 
 def _completed(segments: Sequence[Segment]) -> list[Segment]:
-    """Statements with what they leave out: "reverse slips, third doesn't", and "in D, nothing"."""
+    """Statements with what they leave out: "reverse slips, third doesn't", "in D, nothing", "slips in D no"."""
     done: list[Segment] = []
     for segment in segments:
         before = done[-1] if done else None
-        if before is not None and segment.denied and not segment.verb and not segment.named_after_denial:
+        answers = (segment.denied or segment.confirmed) and not segment.verb
+        if before is not None and answers and not segment.named_after_denial:
             if segment.names and before.verb:
                 segment.verb = before.verb
+            elif not segment.names and before.verb and not before.denied:
+                before.denied, before.confirmed = segment.denied, segment.confirmed
+                continue
             elif not segment.names and not segment.but_for and before.names and not before.judged:
                 before.denied = before.named_after_denial = True
                 continue

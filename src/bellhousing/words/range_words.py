@@ -25,6 +25,7 @@ _RANGES = {
 _EVERY = frozenset({"every", "all", "each", "everything", "any", "anything"})
 _REST = frozenset({"rest", "other", "others", "else", "remaining", "otherwise"})
 _NOT = frozenset({"not", "no", "never", "nothing", "none", "neither", "nor", "without"})
+_YES = frozenset({"yes"})
 _ONLY = frozenset({"only", "just", "solely"})
 _MOVES = frozenset(
     {"drive", "drives", "driving", "move", "moves", "go", "goes", "going", "pull", "pulls", "run", "runs"}
@@ -138,7 +139,7 @@ def _names_the_range(words: Sequence[str], before: str) -> bool:
 
 
 _KINDS = (
-    ("quiet", _QUIET), ("not", _NOT), ("only", _ONLY), ("move", _MOVES), ("right", _RIGHT), ("dead", _DEAD),
-    ("slip", _SLIPS), ("except", _EXCEPT), ("join", _JOINS), ("break", _BREAKS), ("every", _EVERY),
+    ("quiet", _QUIET), ("not", _NOT), ("yes", _YES), ("only", _ONLY), ("move", _MOVES), ("right", _RIGHT),
+    ("dead", _DEAD), ("slip", _SLIPS), ("except", _EXCEPT), ("join", _JOINS), ("break", _BREAKS), ("every", _EVERY),
     ("rest", _REST),
 )  # fmt: skip

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
@@ -22,6 +23,9 @@ from bellhousing.words.vacua import settled
 from bellhousing.words.vocabulary import ReadingRule, Vocabulary
 
 LONGEST_TEXT = 4000
+# What parts a "no" or "yes" from what it answers, a "yes" with it: "slips in second? no", "flare 2-3: yes".
+_END = r"(?=\s*(?:[.;,!\n]|$))"
+_ANSWER = re.compile(rf"[?:]\s*yes{_END}|[?:,](?=\s*(?:no|yes){_END})", re.IGNORECASE)
 _WORTH_A_NOTE = 0.9
 
 
@@ -58,8 +62,9 @@ def understand(text: str, findings: Mapping[str, FindingShape], vocabulary: Voca
 
 def _read(text: str, told: Told, context: Context) -> Reading:
     """What a text says, with what was told of how a reading was taken out of it."""
-    ranges = read_by_range(told.text, context.findings)
-    rest = _without(told.text, ranges)
+    answered = _ANSWER.sub(lambda found: " " * len(found[0]), told.text)
+    ranges = read_by_range(answered, context.findings)
+    rest = _without(answered, ranges)
     items, rows = taken_out(settled(read_items(rest, context.findings, context.vocabulary)))
     pieces: list[Piece] = []
     for sentence, first in sentences(items):
@@ -87,7 +92,11 @@ def _answered(
     found: list[tuple[int, bool, Understood]] = [
         (row.item.start, True, item) for row in rows for item in speeds_of(row, context.findings)
     ]
-    found += [(stretch.start, True, item) for stretch in ranges for item in stretch.found]
+    found += [
+        (stretch.start, True, replace(item, said=told.text[stretch.start : stretch.end]))
+        for stretch in ranges
+        for item in stretch.found
+    ]
     notes: list[Note] = []
     used = {item for piece in pieces if piece.best for item in piece.items}
     for piece in pieces:
