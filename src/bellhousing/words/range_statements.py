@@ -185,7 +185,7 @@ def joined(segments: Sequence[Segment]) -> list[Segment] | None:
 
 
 def _completed(segments: Sequence[Segment]) -> list[Segment]:
-    """Statements with what they leave out: "reverse slips, third doesn't", "in D, nothing", "slips in D no"."""
+    """Statements with what they leave out: "reverse slips, third doesn't", "D nothing", "slips in D no"."""
     done: list[Segment] = []
     for segment in segments:
         before = done[-1] if done else None

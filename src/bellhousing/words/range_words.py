@@ -140,6 +140,6 @@ def _names_the_range(words: Sequence[str], before: str) -> bool:
 
 _KINDS = (
     ("quiet", _QUIET), ("not", _NOT), ("yes", _YES), ("only", _ONLY), ("move", _MOVES), ("right", _RIGHT),
-    ("dead", _DEAD), ("slip", _SLIPS), ("except", _EXCEPT), ("join", _JOINS), ("break", _BREAKS), ("every", _EVERY),
-    ("rest", _REST),
+    ("dead", _DEAD), ("slip", _SLIPS), ("except", _EXCEPT), ("join", _JOINS), ("break", _BREAKS),
+    ("every", _EVERY), ("rest", _REST),
 )  # fmt: skip
