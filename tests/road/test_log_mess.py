@@ -153,14 +153,10 @@ FORMS: dict[str, tuple[str | bytes, float]] = {
 
 @pytest.mark.parametrize("form", FORMS, ids=str)
 def test_any_form_is_read(tmp_path: Path, form: str) -> None:
-    """Every shift within 1 mph, t_s on the log's own clock."""
+    """Every shift within 1 mph, t_s on the log's own clock, which goes on over midnight."""
     text, began = FORMS[form]
     reading = read_text(tmp_path, text)
     assert len(shown(reading)) == 9
-    if form.endswith("midnight"):
-        clocks = [shift.clock for shift in reading.shifts]
-        assert min(clocks) < 200 < 86340 < max(clocks)
-        return
     assert worst_speed(all_found(loop(), reading, from_clock=began)) < 1.0
 
 

@@ -232,7 +232,9 @@ def _wide(data: bytes, delimiter: str, width: int) -> bytes:
 
 def _figures(cells: pl.Series, mark: str, grouped: bool) -> FloatArray:
     if cells.dtype == pl.String:
-        cells = cells.str.replace_all(mark, "", literal=True) if grouped else cells
+        if grouped:
+            cells = cells.str.replace_all(mark, "", literal=True).str.replace("\u2212", "-", literal=True)
+            cells = cells.str.replace_all(r"(\d)[\u00a0\u202f '\u2019](\d)", "${1}${2}")
         cells = cells.str.extract(_FIGURE).str.replace(",", ".", literal=True).cast(pl.Float64, strict=False)
     cells = cells.cast(pl.Float64)
     return np.asarray((cells.fill_null(float("nan")) if cells.null_count() else cells).to_numpy())

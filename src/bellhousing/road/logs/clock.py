@@ -33,11 +33,13 @@ class ClockRepair:
     jumps: int = 0
     repeated: int = 0
     stepped_back: int = 0
+    moved: int = 0
     unread: int = 0
     clockless: bool = False
     first: float | None = None
     _latest: float | None = None
     _shift: float = 0.0
+    _days: float = 0.0
     _row: int = 0
     _before: dict[str, float] = field(default_factory=dict)
 
@@ -53,7 +55,8 @@ class ClockRepair:
             self._row += count
             return time, time, np.ones(count, dtype=bool)
         if not self.coarse and self._runs_on(stamps):
-            return self._as_it_is(stamps, values), stamps, np.ones(count, dtype=bool)
+            clock = self._on_clock(stamps)
+            return self._as_it_is(stamps, values), clock, np.ones(count, dtype=bool)
         keep: NDArray[np.bool_] = np.isfinite(stamps)
         self.unread += int(np.count_nonzero(~keep))
         same = self._same_as_before(stamps, values)
@@ -70,7 +73,7 @@ class ClockRepair:
             self._learn(stamps)
         stamps = self._spread(stamps) if self.coarse else stamps
         kept = {name: array if whole else array[keep] for name, array in values.items() if name in GOES_ON}
-        time, forward = self._grow(stamps, kept)
+        time, stamps, forward = self._grow(stamps, kept)
         if whole and forward.all():
             return time, stamps, keep
         keep[np.flatnonzero(keep)[~forward]] = False
@@ -135,11 +138,17 @@ class ClockRepair:
         self._latest = float(time[-1])
         return time
 
+    def _on_clock(self, stamps: FloatArray) -> FloatArray:
+        """Stamps on the log's own clock, gone on over midnight [s]."""
+        return stamps + self._days if self._days else stamps
+
     def _grow(
         self, stamps: FloatArray, values: Mapping[str, FloatArray]
-    ) -> tuple[FloatArray, NDArray[np.bool_]]:
+    ) -> tuple[FloatArray, FloatArray, NDArray[np.bool_]]:
+        """Time that only grows [s], the log's own clock [s], and the rows to keep."""
         if self._runs_on(stamps):
-            return self._as_it_is(stamps, values), np.ones(len(stamps), dtype=bool)
+            clock = self._on_clock(stamps)
+            return self._as_it_is(stamps, values), clock, np.ones(len(stamps), dtype=bool)
         step = self.step or 0.1
         before = stamps[0] - step if self._latest is None else self._latest - self._shift
         steps = np.diff(stamps, prepend=before)
@@ -165,10 +174,12 @@ class ClockRepair:
         gained = np.where(midnight, DAY, np.where(jumped, step - steps, 0.0))
         self.jumps += int(np.count_nonzero(jumped & ~midnight))
         time = stamps + self._shift + np.cumsum(gained)
+        clock = stamps + self._days + DAY * np.cumsum(midnight)
         self._shift += float(gained.sum())
+        self._days += DAY * float(np.count_nonzero(midnight))
         highest = np.maximum.accumulate(time)
         floor = np.concatenate([[-np.inf if self._latest is None else self._latest], highest[:-1]])
         forward = time > floor
         self.stepped_back += int(np.count_nonzero(~forward))
         self._latest = float(max(highest[-1], floor[0]))
-        return time, forward
+        return time, clock, forward

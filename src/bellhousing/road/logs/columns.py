@@ -3,84 +3,26 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping, Sequence
+import unicodedata
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
 from bellhousing.errors import InputFileError
-from bellhousing.road.logs.layout import BARE_CLOCK, CLOCK, DRESSED, GROUPED, NUMBER, Layout
+from bellhousing.road.logs.column_words import (
+    AGAINST,
+    BY_UNIT_ALONE,
+    COUNTERS,
+    KNOWN,
+    MEANINGS,
+    NO_UNITS,
+    NO_WORDS_OF_ITS_OWN,
+    STEMS,
+    USUAL_UNITS,
+)
+from bellhousing.road.logs.layout import BARE_CLOCK, CLOCK, DRESSED, GROUPED, NUMBER, SAMPLE, SPACED, Layout
 from bellhousing.road.logs.units import LogUnit, log_unit
-
-MEANINGS: Mapping[str, Mapping[str, float]] = {
-    "time": {"time": 3, "timestamp": 4, "t": 2, "clock": 3, "elapsed": 3, "seconds": 3, "sec": 2, "zeit": 4,
-             "uhrzeit": 5, "zeitstempel": 5, "tijd": 4, "temps": 3, "hora": 3, "tempo": 3, "millis": 4,
-             "datetime": 4, "ms": 2, "utc": 2, "heure": 3, "interval": 1, "secs": 3, "s": 1},
-    "speed": {"speed": 3, "velocity": 4, "mph": 4, "kph": 4, "kmh": 4, "geschwindigkeit": 5, "geschw": 5,
-              "vitesse": 4, "velocidad": 4, "snelheid": 5, "vss": 5, "road": 2, "vehicle": 2, "ground": 2,
-              "gps": 1, "v": 2, "spd": 3, "velocita": 4, "km/h": 4, "sog": 4, "knots": 3, "kn": 2, "car": 1},
-    "engine-speed": {"rpm": 4, "tach": 5, "tacho": 5, "tachometer": 5, "engine": 3, "motor": 3, "eng": 3,
-                     "drehzahl": 4, "motordrehzahl": 6, "revs": 4, "rev": 3, "regime": 4, "toeren": 4,
-                     "toerental": 5, "giri": 5, "nmot": 6, "crank": 3, "n": 2, "krpm": 4, "speed": 1},
-    "output-speed": {"output": 5, "propshaft": 6, "prop": 4, "driveshaft": 5, "oss": 6, "tailshaft": 6,
-                     "abtrieb": 6, "shaft": 3, "rpm": 1, "speed": 1, "drehzahl": 1, "kardan": 5},
-    "vacuum": {"vacuum": 6, "vac": 6, "unterdruck": 6, "depression": 5, "vakuum": 6},
-    "manifold-pressure": {"map": 5, "manifold": 4, "intake": 3, "inlet": 3, "saugrohr": 5, "saugrohrdruck": 6,
-                          "boost": 4, "pressure": 1, "abs": 1, "collecteur": 4},
-    "line-pressure": {"line": 4, "main": 2, "pump": 3, "gearbox": 3, "transmission": 3, "trans": 3, "atf": 3,
-                      "pressure": 2, "press": 2, "leitungsdruck": 6, "hauptdruck": 6, "druck": 2, "psi": 2},
-    "throttle": {"throttle": 6, "tps": 6, "pedal": 5, "accelerator": 5, "gas": 4, "gaspedal": 6, "app": 4,
-                 "drosselklappe": 6, "papillon": 5, "accel": 1, "drossel": 6, "wot": 2, "acelerador": 5},
-    "lever": {"lever": 6, "selector": 6, "range": 4, "prnd": 6, "prndl": 6, "shifter": 4, "waehlhebel": 6},
-}  # fmt: skip
-"""Words in the name of a column and how strongly each speaks for a meaning: judgement, no source."""
-
-COUNTERS = frozenset(
-    {"sample", "samples", "index", "row", "record", "count", "counter", "no", "nr", "line", "id"}
-)
-"""Words of a column that counts rows: it grows as a time does and is none."""
-
-AGAINST: Mapping[str, frozenset[str]] = {
-    "time": frozenset({"date", "datum", "lap", "gps_week", "delta", "dt", "duration"}) | COUNTERS,
-    "speed": frozenset({"engine", "motor", "rpm", "wind", "fan", "output", "turbine", "accuracy", "error",
-                        "drehzahl", "crank", "shaft", "limit", "target", "vertical", "input", "pump"}),
-    "engine-speed": frozenset({"output", "turbine", "propshaft", "temp", "temperature", "load", "shaft",
-                               "oil", "wheel", "input", "coolant", "limit", "target", "torque", "mph", "kmh",
-                               "gps"}),
-    "output-speed": frozenset({"torque", "temp", "voltage"}),
-    "vacuum": frozenset({"temp"}),
-    "manifold-pressure": frozenset({"temp", "temperature", "air", "oil", "line"}),
-    "line-pressure": frozenset({"engine", "oil", "fuel", "manifold", "tyre", "tire", "baro", "barometric",
-                                "intake", "brake", "map", "governor", "ambient", "vacuum", "current"}),
-    "throttle": frozenset({"temp", "brake", "clutch", "acceleration", "lateral"}),
-    "lever": frozenset({"fuel", "battery"}),
-}  # fmt: skip
-
-NO_UNITS = frozenset(
-    {
-        "in",
-        "ins",
-        "inch",
-        "vac",
-        "vacuum",
-        "of vacuum",
-        "lb",
-        "lbs",
-        "pound",
-        "pounds",
-        "t",
-        "n",
-        "v",
-        "#",
-        "time",
-    }
-)
-"""Words of a column's name that are a unit elsewhere, but not here."""
-
-USUAL_UNITS: Mapping[str, str] = {
-    "time": "s", "speed": "mph", "engine-speed": "rpm", "output-speed": "rpm", "vacuum": "inHg",
-    "manifold-pressure": "kPa", "line-pressure": "psi", "throttle": "%", "lever": "",
-}  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -142,12 +84,27 @@ def guess_columns(layout: Layout) -> tuple[Column, ...]:
             worth = _worth(words, meaning, layout, index)
             if worth >= 2.0:
                 scored.append((worth, meaning, index))
+    scored = _without_dead_twins(layout, scored)
     taken: dict[str, int] = {}
     for _, meaning, index in sorted(scored, key=lambda one: (-one[0], one[2])):
         if meaning not in taken and index not in taken.values():
             taken[meaning] = index
     _guess_by_figures(layout, taken)
     return tuple(_column(layout, index, meaning) for meaning, index in taken.items())
+
+
+def _without_dead_twins(
+    layout: Layout, scored: Sequence[tuple[float, str, int]]
+) -> list[tuple[float, str, int]]:
+    """What was found, less the columns that stand still where another for the same meaning does not."""
+    dead = {
+        (meaning, index)
+        for _, meaning, index in scored
+        if meaning in ("speed", "engine-speed", "output-speed", "throttle", "vacuum", "manifold-pressure")
+        and len(set(layout.cells(index, SAMPLE))) == 1
+    }
+    alive = {meaning for _, meaning, index in scored if (meaning, index) not in dead}
+    return [one for one in scored if one[1:] not in dead or one[1] not in alive]
 
 
 def corrected(
@@ -190,16 +147,22 @@ def _find(layout: Layout, name: str) -> int:
 def _words(name: str) -> tuple[str, ...]:
     spaced = re.sub(r"(?<=[a-z])(?=[A-Z])", " ", name)
     plain = spaced.casefold().replace("ä", "ae").replace("ö", "oe").replace("ü", "ue")
-    return tuple(word for word in re.split(r"[^a-z0-9/]+", plain) if word)
+    plain = "".join(one for one in unicodedata.normalize("NFKD", plain) if not unicodedata.combining(one))
+    words = [word for word in re.split(r"[^a-z0-9/]+", plain) if word]
+    parts = [stem for word in words if len(word) > 9 for stem in STEMS if stem in word and stem != word]
+    known = [one for one in parts if not any(one in word and word in KNOWN for word in words)]
+    return (*words, *known)
 
 
 def _worth(words: Sequence[str], meaning: str, layout: Layout, index: int) -> float:
     worth = sum(MEANINGS[meaning].get(word, 0.0) for word in words)
+    if meaning == "output-speed" and not (set(words) - NO_WORDS_OF_ITS_OWN) & MEANINGS[meaning].keys():
+        return 0.0
     worth -= 4.0 * sum(word in AGAINST[meaning] for word in words)
     written = _written_unit(layout, index, meaning)
     if written is not None and written.dimension != "number":
-        other = {"output-speed", "manifold-pressure", "vacuum"}
-        worth += 2.0 if meaning not in other or worth > 0 else 0.0
+        alone = meaning in BY_UNIT_ALONE and (meaning != "engine-speed" or "rpm" in written.name)
+        worth += 2.0 if alone or worth > 0 else 0.0
     clocked = _is_clock(layout.cells(index))
     if clocked:
         worth = worth + 3.0 if meaning == "time" else 0.0
@@ -213,11 +176,11 @@ def _worth(words: Sequence[str], meaning: str, layout: Layout, index: int) -> fl
 
 
 def _plain(cell: str) -> bool:
-    return bool(NUMBER.fullmatch(cell.strip('"')))
+    return bool(NUMBER.fullmatch(cell.strip("\"'").replace("\u2212", "-")) or SPACED.fullmatch(cell))
 
 
 def _is_clock(cells: Sequence[str]) -> bool:
-    return bool(cells) and sum(bool(CLOCK.fullmatch(cell.strip('"'))) for cell in cells) > 0.7 * len(cells)
+    return bool(cells) and sum(bool(CLOCK.fullmatch(cell.strip("\"'"))) for cell in cells) > 0.7 * len(cells)
 
 
 def _is_bare_clock(layout: Layout, index: int) -> bool:
@@ -256,14 +219,12 @@ def _column(layout: Layout, index: int, meaning: str) -> Column:
     unit = written or log_unit(USUAL_UNITS[meaning], meaning) or LogUnit("", "number", 1.0)
     lettered = meaning == "lever" and not any(_plain(cell) for cell in cells)
     bare = meaning == "time" and _is_bare_clock(layout, index)
-    # Between commas that are not quoted no cell holds one.
-    apart = layout.delimiter == "," and not layout.quoted
-    both = (cell for cell in (() if apart else layout.cells(index, 2000)) if "," in cell and "." in cell)
-    grouped = any(GROUPED.fullmatch(cell.strip('"')) for cell in both)
+    grouped = _grouped(layout, index)
     dressed = (
         grouped
+        or layout.stray_returns
         or any(DRESSED.fullmatch(cell) for cell in cells[:50])
-        or any('"' in cell for cell in cells[:50])
+        or any('"' in cell or "'" in cell for cell in cells[:50])
     )
     return Column(
         index,
@@ -279,11 +240,33 @@ def _column(layout: Layout, index: int, meaning: str) -> Column:
     )
 
 
+def _grouped(layout: Layout, index: int) -> bool:
+    """Whether thousands carry a mark: beside a decimal mark, or in every number from a thousand up."""
+    # Between commas that are not quoted no cell holds one.
+    apart = layout.delimiter == "," and not layout.quoted
+    cells = [cell.strip("\"'") for cell in layout.cells(index, SAMPLE)]
+    if any(SPACED.fullmatch(cell) or "\u2212" in cell for cell in cells):
+        return True
+    if apart:
+        return False
+    if any(GROUPED.fullmatch(cell) for cell in cells if "," in cell and "." in cell):
+        return True
+    mark, other = (".", ",") if layout.decimal_comma else (",", ".")
+    marked = [cell for cell in cells if mark in cell]
+    plain = [cell for cell in cells if mark not in cell and other not in cell]
+    whole = all(re.fullmatch(rf"[+-]?\d{{1,3}}({re.escape(mark)}\d{{3}})+", cell) for cell in marked)
+    return bool(marked) and bool(plain) and whole and max(map(len, plain)) <= 4 and not _from_1000(plain)
+
+
+def _from_1000(cells: Sequence[str]) -> bool:
+    return any(NUMBER.fullmatch(cell) and abs(float(cell)) >= 1000 for cell in cells)
+
+
 def figures_of(layout: Layout, index: int) -> np.ndarray[tuple[int], np.dtype[np.float64]]:
     """The sample's numbers in one column."""
     found = []
     for cell in layout.cells(index, 2000):
-        plain = cell.strip('"')
+        plain = cell.strip("\"'")
         if NUMBER.fullmatch(plain):
             found.append(float(plain.replace(",", ".")))
     return np.asarray(found, dtype=np.float64)

@@ -23,8 +23,11 @@ ENOUGH = 400
 
 NEEDED = "a table with a row for each moment: a time, a road speed and an engine speed, in columns"
 
+MOST_COLUMNS = 2000
+
 NUMBER = re.compile(r"[+-]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][+-]?\d+)?")
 CLOCK = re.compile(
+    r"(?:\d{1,2}[-./ ][A-Za-z]{3,9}[-./ ]\d{2,4}[T ,_]+|[A-Za-z]{3} [A-Za-z]{3} +\d{1,2} |\d+ days? )?"
     r"(?:\d{1,4}[-./]\d{1,2}[-./]\d{1,4}[T ,_]*)?\d{1,3}:\d{1,2}(?::\d{1,2})?(?:[.,]\d+)?.*"
     r"|\d{8}[T_ ]\d{6}(?:[.,]\d+)?\s*(?:Z|[+-]\d{2}:?\d{2})?"
 )
@@ -32,13 +35,22 @@ BARE_CLOCK = re.compile(r"(?:[01]\d|2[0-4])[0-5]\d[0-5]\d(?:[.,]\d+)?")
 """Hours, minutes and seconds in one row of digits, as receivers of satellites give them."""
 GROUPED = re.compile(r"[+-]?\d{1,3}(?:(?P<point>\.\d{3})+,\d+|(?P<comma>,\d{3})+\.\d+)")
 """A number with marks between its thousands: both marks in one cell, or it is not told from decimals."""
+SPACED = re.compile(r"[+-]?\d{1,3}(?:[\u00a0\u202f '\u2019]\d{3})+(?:[.,]\d+)?")
+"""A number with blanks or strokes between its thousands."""
 DRESSED = re.compile(r"[+-]?\d+(?:[.,]\d+)?\s*(?P<unit>[A-Za-z%°][A-Za-z%°/]*)")
-EMPTY = frozenset({"", "-", "--", "---", "n/a", "na", "nan", "null", "none", "err", "error", "inf", "-inf"})
+OPEN_QUOTE = re.compile(r'^(?:[^"]|"[^"]*")*?(?:^|[;,\t|])\s*"[^"]*$')
+"""A line that ends within a quoted cell."""
+KINDS = frozenset({"", "float", "double", "int", "integer", "string", "number", "numeric", "real", "text"})
+EMPTY = frozenset({"", "-", "--", "---", "n/a", "na", "nan", "null", "none", "err", "error", "inf", "-inf",
+                   "#n/a", "#value!", "nil", "missing", "***", "?"})  # fmt: skip
 
 
 @dataclass(frozen=True)
 class Layout:
-    """How a log is written; `first_line` counts lines from 0, `units` stands below `names` in the file."""
+    """How a log is written; `first_line` counts lines from 0, `units` stands below `names` in the file.
+
+    stray_returns : lines end in more than one return, of which one stays in the last cell
+    """
 
     encoding: str
     delimiter: str
@@ -48,6 +60,7 @@ class Layout:
     units: tuple[str, ...]
     first_line: int
     sample: tuple[tuple[str, ...], ...]
+    stray_returns: bool = False
     _asked: dict[tuple[int, int], tuple[str, ...]] = field(default_factory=dict, repr=False, compare=False)
 
     @property
@@ -78,8 +91,9 @@ def layout_of(head: bytes, name: str, *, whole: bool) -> Layout:
     if not whole and len(lines) > 1:
         lines = lines[:-1]
     lines = lines[: 2 * MOST_PREAMBLE + 2 * SAMPLE]
-    if not any(line.strip() for line in lines):
+    if not any(line.strip(" \t\x00\x1a") for line in lines):
         raise InputFileError("the log is empty", where=name, remedy=NEEDED)
+    lines, joined = _joined_header(lines)
     delimiter, rows = _split(lines, name)
     first = _first_row(rows)
     if first is None:
@@ -87,7 +101,26 @@ def layout_of(head: bytes, name: str, *, whole: bool) -> Layout:
     names, units = _header(rows, first)
     sample = tuple(tuple(row) for row in rows[first:] if row)[:SAMPLE]
     decimal_comma = _decimal_comma(sample, delimiter)
-    return Layout(encoding, delimiter, decimal_comma, _quoted(text), names, units, first, sample)
+    if len(names) > MOST_COLUMNS:
+        raise InputFileError(f"this log has {len(names)} columns", where=name, remedy=NEEDED)
+    stray = b"\r\r\n" in head[:4096]
+    quoted = _quoted(text)
+    return Layout(encoding, delimiter, decimal_comma, quoted, names, units, first + joined, sample, stray)
+
+
+def _joined_header(lines: list[str]) -> tuple[list[str], int]:
+    """Lines at the top whose quoted cells run on in the next ones joined, and how many fewer those are."""
+    out, place = [], 0
+    while place < min(len(lines), MOST_PREAMBLE):
+        line, following = lines[place], place + 1
+        while OPEN_QUOTE.search(line) and following < min(len(lines), place + 60):
+            line, following = f"{line} {lines[following]}", following + 1
+        if OPEN_QUOTE.search(line):
+            line, following = lines[place], place + 1
+        out.append(line)
+        place = following
+    joined = place - len(out)
+    return out + lines[place:], joined
 
 
 def _quoted(text: str) -> bool:
@@ -98,12 +131,13 @@ def _quoted(text: str) -> bool:
 
 def is_figure(cell: str) -> bool:
     """Whether a cell holds a number, a clock, or nothing."""
-    plain = cell.strip().strip('"')
+    plain = cell.strip().strip("\"'").replace("\u2212", "-")
     return plain.casefold() in EMPTY or bool(
         NUMBER.fullmatch(plain)
         or CLOCK.fullmatch(plain)
         or DRESSED.fullmatch(plain)
         or GROUPED.fullmatch(plain)
+        or SPACED.fullmatch(plain)
     )
 
 
@@ -114,12 +148,15 @@ def _text(head: bytes, name: str) -> tuple[str, str]:
         )
     if head.startswith(b"\x1f\x8b"):
         raise InputFileError("this file is compressed", where=name, remedy="unpack it first")
+    if head.startswith((b"\xff\xfe\x00\x00", b"\x00\x00\xfe\xff")):
+        return head[: len(head) // 4 * 4].decode("utf-32", errors="replace"), "utf-32"
     if head.startswith((b"\xff\xfe", b"\xfe\xff")):
         return head[: len(head) // 2 * 2].decode("utf-16", errors="replace"), "utf-16"
     nulls = head[:4096].count(0)
     if nulls and abs(nulls - len(head[:4096]) / 2) < 0.1 * len(head[:4096]):
         kind = "utf-16-le" if head[1:2] == b"\x00" else "utf-16-be"
         return head[: len(head) // 2 * 2].decode(kind, errors="replace"), kind
+    head = re.sub(rb"\x00{8,}", b"", head)  # what a logger that lost its power had set aside
     control = sum(head.count(code) for code in (*range(9), *range(14, 32), 127))
     if control > 0.002 * len(head):
         raise InputFileError("this is not a text file", where=name, remedy=NEEDED)
@@ -149,6 +186,10 @@ def _split(lines: Sequence[str], name: str) -> tuple[str, list[list[str]]]:
             worth *= 0.9  # a blank also stands inside dates and names
         if best is None or worth > best[0] + 1e-9:
             best = (worth, delimiter)
+    if best is None and not any(delimiter in line for line in lines for delimiter in ";\t,|"):
+        raise InputFileError("this log has only one column", where=name, remedy=NEEDED)
+    if (best is None or best[0] < 0.02) and len(lines) < 4:
+        raise InputFileError("there is no row of figures in this file", where=name, remedy=NEEDED)
     if best is None or best[0] < 0.02:
         raise InputFileError("this log has only one column", where=name, remedy=NEEDED)
     return best[1], split_lines(lines, best[1])
@@ -168,11 +209,15 @@ def split_lines(lines: Sequence[str], delimiter: str) -> list[list[str]]:
 
 
 def _first_row(rows: Sequence[Sequence[str]]) -> int | None:
-    """The first row that is mostly figures and is followed by more of the same width."""
+    """The first row that is mostly figures, about as wide as most, and followed by more of the same width."""
+    widths = [len(row) for row in rows if len(row) > 1]
+    usual = max(set(widths), key=widths.count) if widths else 2
     for place, row in enumerate(rows[: MOST_PREAMBLE * 2]):
         if len(row) < 2 or 2 * sum(map(is_figure, row)) < len(row) or not any(_told(cell) for cell in row):
             continue
         following = rows[place + 1 : place + 4]
+        if len(widths) > 20 and len(row) < usual and not all(map(is_figure, row)):
+            continue
         if not following or any(abs(len(other) - len(row)) <= 1 for other in following):
             return place
     return None
@@ -187,15 +232,20 @@ def _header(rows: Sequence[Sequence[str]], first: int) -> tuple[tuple[str, ...],
     above = [row for row in rows[max(0, first - 4) : first] if len(row) >= width - 1 and len(row) > 1]
     above = [row for row in above if not any(_told(cell) for cell in row)]
     blank = ("",) * width
-    if not above:
-        return blank, blank
-    if len(above) > 1 and _are_units(above[-1]):
-        return _padded(above[-2], width), _padded(above[-1], width)
-    return _padded(above[-1], width), blank
+    units = next((row for row in reversed(above) if _are_units(row)), None)
+    named = [row for row in above if row is not units and not _are_kinds(row)]
+    if units is None or len(above) < 2 or not named:
+        return _padded(above[-1], width) if above else blank, blank
+    return _padded(named[-1], width), _padded(units, width)
+
+
+def _are_kinds(row: Sequence[str]) -> bool:
+    """Whether a row says how figures are kept, not what they are."""
+    return all(cell.strip().casefold().rstrip("0123456789") in KINDS for cell in row)
 
 
 def _padded(row: Sequence[str], width: int) -> tuple[str, ...]:
-    cells = [cell.strip().strip('"').lstrip("\ufeff#").strip() for cell in row]
+    cells = [cell.strip().strip("\"'").lstrip("\ufeff#").strip() for cell in row]
     return tuple((cells + [""] * width)[:width])
 
 
@@ -204,7 +254,7 @@ def _are_units(row: Sequence[str]) -> bool:
     cells = [cell.strip().strip("[]()") for cell in row]
     return all(len(cell) <= 8 for cell in cells) and any(
         cell.casefold()
-        in {"s", "sec", "ms", "rpm", "1/min", "u/min", "mph", "km/h", "kph", "%", "kpa", "psi"}
+        in {"s", "sec", "ms", "rpm", "1/min", "u/min", "mph", "km/h", "kph", "%", "kpa", "psi", "m/s"}
         for cell in cells
     )
 

@@ -20,8 +20,10 @@ from bellhousing.road.logs.gear_set import GearSet
 from bellhousing.road.logs.gears import idle_of, read_gears
 from bellhousing.road.logs.kickdown import Floored, floored
 from bellhousing.road.logs.lag import road_lag, without_lag
+from bellhousing.road.logs.order import in_order, oldest_first
 from bellhousing.road.logs.scales import settled_units
 from bellhousing.road.logs.shifts import Shift, measure_shifts, without_doubles
+from bellhousing.road.logs.signals import clean_signals, without_frozen
 from bellhousing.road.logs.slips import Slip, SlipReader
 from bellhousing.road.logs.trace import NO_TRACE, Trace, TraceKeeper
 from bellhousing.road.logs.tracks import FINEST, Cleaned, Track, even_steps, without_holds, without_spikes
@@ -93,7 +95,7 @@ def read_log(
     columns = corrected(layout, columns, corrections)
     _need(columns, layout.names, str(path))
     reader = _Reader(columns, gears, altitude, rate, str(path))
-    for rows in blocks(path, layout, columns, progress=progress, stop=stop, block=block):
+    for rows in oldest_first(blocks(path, layout, columns, progress=progress, stop=stop, block=block)):
         reader.take(rows)
     return reader.done()
 
@@ -154,7 +156,13 @@ class _Reader:
         self.rows += len(rows)
         self.cleaned.wild += rows.wild
         factors = {column.meaning: column.unit for column in self.columns}
-        values = {name: _in_si(array, factors[name], name) for name, array in figures.items()}
+        values = {
+            name: _in_si(array, factors[name], name) for name, array in figures.items() if name in factors
+        }
+        order = in_order(values.get("time"))
+        if order is not None:
+            self.clock.moved += int(np.count_nonzero(order != np.arange(len(order))))
+            values = {name: array[order] for name, array in values.items()}
         time, clock, keep = self.clock.run_on(values.pop("time", None), values, len(rows))
         if not keep.all():
             values = {name: array[keep] for name, array in values.items()}
@@ -164,6 +172,8 @@ class _Reader:
             self._look(last=False)
 
     def done(self) -> DriveReading:
+        if self.rows < 8 or self.clock.unread == self.rows:
+            raise self._nothing_to_read()
         self._look(last=True)
         if self.highest < 200 * RPM:
             raise InputFileError(
@@ -196,6 +206,16 @@ class _Reader:
             self.lag or 0.0, step, self.rows, self.seconds, self.clock.first, len(self.gears.ratios),
             tuple(warnings), self.trace.trace(), coasting,
         )  # fmt: skip
+
+    def _nothing_to_read(self) -> InputFileError:
+        time = next((column.name for column in self.columns if column.meaning == "time"), None)
+        if self.rows < 8 or time is None:
+            return InputFileError(f"this log holds no more than {self.rows} row(s)", where=self.where)
+        return InputFileError(
+            f"no row has a time that can be read, in column '{time}'",
+            where=self.where,
+            remedy="say which does: --column time=COLUMN, or that none: --column time=none --rate '10 Hz'",
+        )
 
     def _look(self, *, last: bool) -> None:
         if not self._kept:
@@ -249,6 +269,8 @@ class _Reader:
                 else:
                     scale = 1.0 if name == "speed" else self.gears.tyre_radius / self.gears.axle_ratio
                     self.fastest = max(self.fastest, best * scale)
+        without_frozen(time, values, self.cleaned)
+        clean_signals(time, values, self.columns, self.cleaned)
         usual = self.clock.step or FINEST
         pieces = even_steps(time, clock, values, max(usual, FINEST), self.cleaned)
         return [self._track(piece) for piece in pieces]

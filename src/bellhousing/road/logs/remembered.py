@@ -7,7 +7,8 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from bellhousing.errors import InputFileError
-from bellhousing.road.logs.columns import MEANINGS, Correction
+from bellhousing.road.logs.column_words import MEANINGS
+from bellhousing.road.logs.columns import Correction
 
 FOLDER = "logger-columns"
 

@@ -63,12 +63,13 @@ class Track:
 
 @dataclass
 class Cleaned:
-    """Counts of what was cleaned; wild : figures that no logger can mean."""
+    """Counts of what was cleaned; wild : figures that no logger can mean; frozen : time a speed stood [s]."""
 
     wild: int = 0
     spikes: int = 0
     holes: int = 0
     held: set[str] = field(default_factory=set)
+    frozen: dict[str, float] = field(default_factory=dict)
 
 
 def without_spikes(time: FloatArray, values: FloatArray, meaning: str, cleaned: Cleaned) -> FloatArray:
@@ -132,7 +133,10 @@ def without_holds(values: FloatArray, moving: BoolArray, meaning: str, cleaned: 
     cleaned.held.add(meaning)
     last = np.maximum.accumulate(np.where(fresh, np.arange(len(values)), 0))
     age = np.arange(len(values)) - last
-    usual = max(1, int(np.median(np.diff(np.flatnonzero(fresh & counted)))) if counted.any() else 1)
+    beats = np.diff(np.flatnonzero(fresh & counted))
+    if not len(beats):
+        return values
+    usual = max(1, int(np.median(beats)))
     # A value that stays far longer than the instrument's own beat is a true one: the car stands.
     return np.where(fresh | (age % usual == 0), values, np.nan)
 

@@ -27,6 +27,8 @@ class LogUnit:
 OWN: Mapping[str, LogUnit] = {
     "knots": LogUnit("knots", "speed", KNOT),
     "rpm x1000": LogUnit("rpm x1000", "rotation", 1000 * RPM),
+    "rpm x2": LogUnit("rpm x2", "rotation", 2 * RPM),
+    "rpm x0.5": LogUnit("rpm x0.5", "rotation", 0.5 * RPM),
     "rev/s": LogUnit("rev/s", "rotation", 2 * pi),
     "us": LogUnit("us", "time", 1e-6),
     "ns": LogUnit("ns", "time", 1e-9),
@@ -37,6 +39,8 @@ OWN: Mapping[str, LogUnit] = {
 SPELLINGS: Mapping[str, str] = {
     "kn": "knots", "kt": "knots", "kts": "knots", "knot": "knots", "knots": "knots",
     "1/min": "rpm", "min-1": "rpm", "u/min": "rpm", "tr/min": "rpm", "min^-1": "rpm", "giri": "rpm",
+    "r/min": "rpm", "t/min": "rpm", "tr/mn": "rpm", "giri/min": "rpm", "rev/min": "rpm", "rev/mn": "rpm",
+    "rpm x2": "rpm x2", "rpm x0.5": "rpm x0.5", "tours/min": "rpm", "umdr/min": "rpm", "upm": "rpm",
     "/min": "rpm", "omw/min": "rpm", "hz": "rev/s", "1/s": "rev/s", "rps": "rev/s",
     "rpm x1000": "rpm x1000", "krpm": "rpm x1000", "rpm*1000": "rpm x1000", "x1000": "rpm x1000",
     "rpm/1000": "rpm x1000", "x1000 rpm": "rpm x1000", "rev/s": "rev/s",

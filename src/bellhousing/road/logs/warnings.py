@@ -39,6 +39,8 @@ def about_clock(clock: ClockRepair, step: float) -> list[str]:
         said.append(f"the clock was set {clock.jumps} time(s) while the car went on: time was joined there")
     if clock.repeated:
         said.append(f"{clock.repeated} row(s) written twice were left out")
+    if clock.moved:
+        said.append(f"{clock.moved} row(s) stood out of order in time: they were put in order")
     if clock.stepped_back:
         said.append(f"{clock.stepped_back} row(s) out of order in time were left out")
     if clock.unread:
@@ -76,6 +78,10 @@ def about_drive(
         said.append(f"{cleaned.wild} figure(s) that no logger can mean were left out")
     if cleaned.spikes:
         said.append(f"{cleaned.spikes} spike(s) no car can make were left out")
+    said += [
+        f"the {meaning.replace('-', ' ')} stood for {seconds:.0f} s while the car went on: left out there"
+        for meaning, seconds in sorted(cleaned.frozen.items())
+    ]
     if cleaned.holes:
         said.append(f"the log has {cleaned.holes} gap(s): what happened there is not known")
     said += [
