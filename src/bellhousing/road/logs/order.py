@@ -55,9 +55,9 @@ def in_order(stamps: FloatArray | None) -> NDArray[np.intp] | None:
     """
     if stamps is None or len(stamps) < 8:
         return None
-    steps = np.diff(stamps)
-    if np.count_nonzero(steps < 0) <= max(3.0, FEW * len(steps)):
+    if np.count_nonzero(stamps[1:] < stamps[:-1]) <= max(3.0, FEW * len(stamps)):
         return None
+    steps = np.diff(stamps)
     cuts = np.flatnonzero(steps < -BACK) + 1
     if len(cuts) > SHUFFLED * len(stamps):
         return np.argsort(stamps, kind="stable")

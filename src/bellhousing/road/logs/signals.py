@@ -63,6 +63,8 @@ def _within(values: FloatArray, bounds: tuple[float, float], cleaned: Cleaned) -
 
 def _without_lone(values: FloatArray, limit: float, cleaned: Cleaned) -> FloatArray:
     steps = np.diff(values)
+    if not (np.nanmax(steps, initial=0.0) > limit and np.nanmin(steps, initial=0.0) < -limit):
+        return values
     up, down = steps > limit, steps < -limit
     lone = (up[:-1] & down[1:]) | (down[:-1] & up[1:])
     if not lone.any():
@@ -78,7 +80,9 @@ def without_frozen(time: FloatArray, values: dict[str, FloatArray], cleaned: Cle
     for meaning, other in (("speed", "engine-speed"), ("engine-speed", "speed")):
         if meaning not in values or other not in values:
             continue
-        array = values[meaning]
+        array = values[meaning].copy() if _stands(time, values[meaning]) else None
+        if array is None:
+            continue
         begins = np.flatnonzero(np.concatenate([[True], array[1:] != array[:-1]]))
         ends = np.append(begins[1:], len(array)) - 1
         long = (time[ends] - time[begins] >= FROZEN) & (ends - begins >= 8) & (array[begins] > 1.0)
@@ -88,6 +92,18 @@ def without_frozen(time: FloatArray, values: dict[str, FloatArray], cleaned: Cle
                 continue
             span = float(np.nanmax(beside) - np.nanmin(beside))
             if span > GOES_ON * max(float(np.nanmean(beside)), 5.0):
-                values[meaning] = values[meaning].copy() if values[meaning] is array else values[meaning]
-                values[meaning][begin : end + 1] = np.nan
+                array[begin : end + 1] = np.nan
                 cleaned.frozen[meaning] = cleaned.frozen.get(meaning, 0.0) + float(time[end] - time[begin])
+        values[meaning] = array
+
+
+def _stands(time: FloatArray, values: FloatArray) -> bool:
+    """Whether values a third of the shortest frozen stretch apart, and all between, are anywhere the same."""
+    if len(time) < 8:
+        return False
+    apart = max(1, int(FROZEN / 3 / max((time[-1] - time[0]) / len(time), 1e-3)))
+    some = values[::apart]
+    same = np.flatnonzero((some[1:] == some[:-1]) & (some[1:] > 1.0))
+    return any(
+        bool((values[place * apart : (place + 1) * apart] == some[place]).all()) for place in same.tolist()
+    )
