@@ -75,6 +75,8 @@ def test_a_unit_alone_makes_no_column_what_it_is_not(head: str, row: str, meanin
         ("s,mph,rpm\nZeit,Speed,Drehzahl", "#.1,3#.1,18#"),
         ("Zeit,Speed,Drehzahl\ns,mph,rpm\nfloat,float,float", "#.1,3#.1,18#"),
         ('"Zeit\n(s)","Speed\n(mph)","Drehzahl\n(rpm)"', '"#.1","3#.1","18#"'),
+        ("|Zeit|Speed mph|Drehzahl|\n|---|---|---|", "|#.1|3#.1|18#|"),
+        ("Zeit  Speed mph  Drehzahl", "#.1  3#.1  18#"),
         ("'Zeit','Speed mph','Drehzahl'", "'#.1','3#.1','18#'"),
     ],
 )
@@ -165,6 +167,14 @@ def test_a_speed_that_sticks_is_left_out(tmp_path: Path) -> None:
         ("time,speed,rpm\n", "no row of figures"),
         ("time,speed,rpm\n0,1,700\n1,2,800\n", "no more than 2 row"),
         ("time,speed,rpm\n" + "".join(f"PT{t}S,{t},900\n" for t in range(60)), "no row has a time"),
+        (
+            "time,speed,rpm\n" + "".join(f"{t},1,3{t},2,900\n" for t in range(60)),
+            "commas part cells and decimals",
+        ),
+        (
+            "time,mph,rpm\n0,1,700\n" * 20 + "rpm,mph,time\n" + "0,1,700\n" * 9,
+            "from line 41 on the columns are others: rpm, mph, time",
+        ),
         ("1," * 5000 + "\n" + "2," * 5000 + "\n", "columns"),
     ],
 )
@@ -172,6 +182,16 @@ def test_a_log_that_holds_nothing_is_refused_in_words(tmp_path: Path, text: str,
     """A head alone, two rows, times nobody can read, and a row without an end."""
     with pytest.raises(InputFileError, match=said):
         read_text(tmp_path, text)
+
+
+def test_an_output_shaft_that_does_not_go_with_the_road_is_not_used(tmp_path: Path) -> None:
+    """Twice as fast, or dead: the road speed is taken, and it is said."""
+    output = ROWS["mph"] * 0.44704 * 3.08 / 0.345 * 60 / (2 * np.pi)
+    for factor in (2.0, 0.0):
+        columns = {"t": ROWS["t"], "mph": ROWS["mph"], "rpm": ROWS["rpm"], "output rpm": output * factor}
+        reading = read_text(tmp_path, written(columns))
+        assert worst_speed(all_found(loop(), reading)) < 1.0
+        assert any("'output rpm' turns" in said for said in reading.warnings)
 
 
 def test_zeros_that_were_set_aside_are_no_binary_file(tmp_path: Path) -> None:

@@ -98,6 +98,7 @@ def layout_of(head: bytes, name: str, *, whole: bool) -> Layout:
     first = _first_row(rows)
     if first is None:
         raise InputFileError("there is no row of figures in this file", where=name, remedy=NEEDED)
+    _no_commas_twice(rows, first, delimiter, name)
     names, units = _header(rows, first)
     sample = tuple(tuple(row) for row in rows[first:] if row)[:SAMPLE]
     decimal_comma = _decimal_comma(sample, delimiter)
@@ -198,7 +199,7 @@ def _split(lines: Sequence[str], name: str) -> tuple[str, list[list[str]]]:
 def split_lines(lines: Sequence[str], delimiter: str) -> list[list[str]]:
     """Split lines into cells; runs of blanks count as one delimiter where that is a blank."""
     if delimiter == " ":
-        return [line.split() for line in lines]
+        return [_between_blanks(line) for line in lines]
     rows: list[list[str]] = []
     for line in lines:
         try:
@@ -206,6 +207,13 @@ def split_lines(lines: Sequence[str], delimiter: str) -> list[list[str]]:
         except csv.Error:
             rows.append([])
     return rows
+
+
+def _between_blanks(line: str) -> list[str]:
+    """Cells between blanks; in a line without figures one blank may stand in a name, if two part them."""
+    cells = line.split()
+    wide = re.split(r"\s{2,}", line.strip()) if "  " in line.strip() else []
+    return wide if len(wide) > 1 and not any(map(_told, cells)) else cells
 
 
 def _first_row(rows: Sequence[Sequence[str]]) -> int | None:
@@ -234,14 +242,38 @@ def _header(rows: Sequence[Sequence[str]], first: int) -> tuple[tuple[str, ...],
     blank = ("",) * width
     units = next((row for row in reversed(above) if _are_units(row)), None)
     named = [row for row in above if row is not units and not _are_kinds(row)]
-    if units is None or len(above) < 2 or not named:
-        return _padded(above[-1], width) if above else blank, blank
+    if units is None or not named:
+        return _padded((named or above)[-1], width) if above else blank, blank
     return _padded(named[-1], width), _padded(units, width)
+
+
+def heads_of(row: Sequence[str], width: int) -> tuple[str, ...] | None:
+    """The names in a row that may head columns, None where it holds figures, kinds or too few cells."""
+    if len(row) < 2 or len(row) < width - 1 or any(map(_told, row)) or _are_kinds(row):
+        return None
+    return _padded(row, len(row))
 
 
 def _are_kinds(row: Sequence[str]) -> bool:
     """Whether a row says how figures are kept, not what they are."""
-    return all(cell.strip().casefold().rstrip("0123456789") in KINDS for cell in row)
+    cells = [cell.strip().casefold().rstrip("0123456789") for cell in row]
+    return all(cell in KINDS or not cell.strip("-=:_*+ ") for cell in cells)
+
+
+def _no_commas_twice(rows: Sequence[Sequence[str]], first: int, delimiter: str, name: str) -> None:
+    """See that commas do not part both the cells and the decimals: nobody could tell which is which."""
+    above = next((row for row in reversed(rows[:first]) if len(row) > 1), None)
+    if delimiter != "," or above is None or any(map(_told, above)):
+        return
+    below = [row for row in rows[first : first + 50] if row]
+    widths = [len(row) for row in below]
+    whole = all(cell.strip().lstrip("+-").isdigit() or not cell.strip() for row in below for cell in row)
+    if whole and min(widths) > len(above) + 1 and max(widths) <= 2 * len(above):
+        raise InputFileError(
+            f"rows of {max(widths)} cells stand below {len(above)} names: commas part cells and decimals",
+            where=name,
+            remedy="save it with semicolons between the cells, or with decimal points",
+        )
 
 
 def _padded(row: Sequence[str], width: int) -> tuple[str, ...]:

@@ -21,6 +21,7 @@ from bellhousing.road.logs.gears import idle_of, read_gears
 from bellhousing.road.logs.kickdown import Floored, floored
 from bellhousing.road.logs.lag import road_lag, without_lag
 from bellhousing.road.logs.order import in_order, oldest_first
+from bellhousing.road.logs.pasted import refuse_other_columns
 from bellhousing.road.logs.scales import settled_units
 from bellhousing.road.logs.shifts import Shift, measure_shifts, without_doubles
 from bellhousing.road.logs.signals import clean_signals, without_frozen
@@ -97,6 +98,8 @@ def read_log(
     reader = _Reader(columns, gears, altitude, rate, str(path))
     for rows in oldest_first(blocks(path, layout, columns, progress=progress, stop=stop, block=block)):
         reader.take(rows)
+    if reader.clock.unread:
+        refuse_other_columns(path, layout, columns)
     return reader.done()
 
 

@@ -66,6 +66,7 @@ def settled_units(
     _manifold(found, figures, said)
     _engine(found, figures, said)
     _road(found, figures, gears, said)
+    _shaft(found, figures, gears, said)
     return tuple(found.values()), said
 
 
@@ -201,6 +202,11 @@ def _road(
         found["speed"] = replace(
             column, unit=named_unit(best, "speed"), unit_from="gears" if written else "figures"
         )
+    if worth[best] < POOR:
+        said.append(
+            f"'{column.name}' and '{engine.name}' fit no gear of this box: look at what they are, in "
+            "which unit, and at the axle ratio and tyre radius"
+        )
     second = max((name for name in worth if name != best), key=worth.__getitem__)
     if not written and second != "knots" and worth[best] - worth[second] < NEARLY and worth[second] > 0.25:
         said.append(
@@ -233,6 +239,36 @@ def _count_of_cylinders(
     )
     found["engine-speed"] = replace(column, unit=named_unit(best, "engine-speed"), unit_from="gears")
     return True
+
+
+def _shaft(
+    found: dict[str, Column], figures: Mapping[str, FloatArray], gears: GearSet, said: list[str]
+) -> None:
+    """An output shaft that does not go with the road is not used; one that fits no gear is named."""
+    shaft, road, engine = (found.get(name) for name in ("output-speed", "speed", "engine-speed"))
+    if shaft is None or engine is None or shaft.unit_from == "corrected" or shaft.how != "guessed":
+        return
+    turns = _some(figures["output-speed"]) * shaft.unit.factor
+    if road is not None:
+        driven = gears.output_speed(_some(figures["speed"]) * road.unit.factor)
+        moving = np.isfinite(turns) & np.isfinite(driven) & (driven > 20.0)
+        if np.count_nonzero(moving) < 20:
+            return
+        usual = float(np.median(turns[moving] / driven[moving]))
+        if not 0.75 <= usual <= 1.33:
+            del found["output-speed"]
+            said.append(
+                f"'{shaft.name}' turns {usual:.2f} times as fast as the road speed drives the output "
+                "shaft, by the axle ratio and tyre radius given: not used"
+            )
+        return
+    every = max(1, round(0.2 / _step(found.get("time"), figures)))
+    speed = figures["engine-speed"][::every][:MOST] * engine.unit.factor
+    output = gears.road_speed(figures["output-speed"][::every][:MOST] * shaft.unit.factor)
+    if _best_fit(speed, output, gears, _step(found.get("time"), figures) * every) < 0.0:
+        said.append(
+            f"'{shaft.name}' and '{engine.name}' fit no gear of this box: look at what they are, and the unit"
+        )
 
 
 def _far_apart(name: str, factor: float) -> bool:

@@ -32,6 +32,10 @@ GOES_ON = 0.4
 """Change of the other speed meanwhile, of its mean, by which it is [-]."""
 
 
+LEAPS = {"speed": 2.5, "engine-speed": 60.0}
+"""Leap at the end of such a time by which it was stuck [m/s, rad/s]."""
+
+
 def clean_signals(
     time: FloatArray, values: dict[str, FloatArray], columns: Sequence[Column], cleaned: Cleaned
 ) -> None:
@@ -91,7 +95,8 @@ def without_frozen(time: FloatArray, values: dict[str, FloatArray], cleaned: Cle
             if not np.isfinite(beside).any():
                 continue
             span = float(np.nanmax(beside) - np.nanmin(beside))
-            if span > GOES_ON * max(float(np.nanmean(beside)), 5.0):
+            after = float(np.nanmax(np.abs(array[end + 1 : end + 2] - array[end]), initial=0.0))
+            if span > GOES_ON * max(float(np.nanmean(beside)), 5.0) or after > LEAPS[meaning]:
                 array[begin : end + 1] = np.nan
                 cleaned.frozen[meaning] = cleaned.frozen.get(meaning, 0.0) + float(time[end] - time[begin])
         values[meaning] = array

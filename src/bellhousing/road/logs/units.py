@@ -47,7 +47,11 @@ SPELLINGS: Mapping[str, str] = {
     "us": "us", "µs": "us", "usec": "us", "microseconds": "us", "ns": "ns", "nanoseconds": "ns",
     "millis": "ms", "msec": "ms", "milliseconds": "ms", "ft/s": "ft/s", "fps": "ft/s",
     "days": "days", "day": "days",
-    "mi/hr": "mph", "km/hr": "km/h", "km/u": "km/h", "mps": "m/s", "m/sec": "m/s", "metres/s": "m/s",
+    "mi/hr": "mph", "km/hr": "km/h", "km/u": "km/h", "mps": "m/s", "meters/second": "m/s",
+    "metres/second": "m/s", "meters per second": "m/s", "metres per second": "m/s", "miles/hour": "mph",
+    "miles per hour": "mph", "kilometers/hour": "km/h", "kilometres/hour": "km/h",
+    "kilometers per hour": "km/h", "kilometres per hour": "km/h",
+    "m/sec": "m/s", "metres/s": "m/s",
     "hg": "inHg", "\"hg": "inHg", "in hg": "inHg", "in.hg": "inHg", "kpaa": "kPa", "kpag": "kPa",
     "bara": "bar", "barg": "bar", "psia": "psi", "psig": "psi", "pct": "%", "percent": "%",
 }  # fmt: skip
