@@ -77,10 +77,15 @@ def grouped(checks: Sequence[Check]) -> dict[tuple[str, str, str], list[Check]]:
     return groups
 
 
+def tried() -> dict[tuple[str, str, str], float | None]:
+    """What was found before, by check."""
+    rows = json.loads(RESULTS.read_text(encoding="utf-8")) if RESULTS.is_file() else []
+    return {(quantity, source, place): factor for quantity, source, place, factor in rows}
+
+
 def keep(found: Mapping[tuple[str, str, str], float | None], now: set[tuple[str, str, str]]) -> None:
     """Write what was found beside what was found before of checks there still are."""
-    before = json.loads(RESULTS.read_text(encoding="utf-8")) if RESULTS.is_file() else []
-    kept = {tuple(entry[:3]): entry[3] for entry in before if tuple(entry[:3]) in now} | dict(found)
+    kept = {key: factor for key, factor in tried().items() if key in now} | dict(found)
     rows = [[*key, factor] for key, factor in kept.items()]
     RESULTS.write_text(json.dumps(rows, indent=1, ensure_ascii=False) + "\n", encoding="utf-8")
 
@@ -95,14 +100,16 @@ def main() -> int:
     parser = argparse.ArgumentParser(prog="scripts/mutate-truth", description=__doc__)
     parser.add_argument("words", nargs="*", help="only checks that hold one of these words")
     parser.add_argument("--workers", type=int, default=2)
+    parser.add_argument("--untried", action="store_true", help="only checks that were never broken before")
     options = parser.parse_args()
     found = collected(ROOT, ROOMS)
     everything = grouped([*found.checks, *found.held])
     words = options.words or [""]
+    before = tried() if options.untried else {}
     groups = {
         key: made
         for key, made in everything.items()
-        if any(word in f"{' '.join(key)} {made[0].code}" for word in words)
+        if key not in before and any(word in f"{' '.join(key)} {made[0].code}" for word in words)
     }
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)

@@ -1,4 +1,4 @@
-"""Parts of the simulated drives worked out another way: by energy, by virtual work, by roots and extremes."""
+"""Parts of the simulated three-speed drives worked out another way: by energy, by roots and extremes."""
 
 from __future__ import annotations
 
@@ -8,30 +8,19 @@ from functools import cache
 import numpy as np
 import pytest
 from numpy.polynomial import polynomial
-from scipy.integrate import simpson, solve_ivp
+from scipy.integrate import simpson
 from scipy.optimize import brentq, minimize_scalar
 
 from bellhousing.boxes.gears import applied_elements, gear_train_of
 from bellhousing.friction.engagement import kinetic_energy
 from bellhousing.geartrain.losses import solve_with_losses
-from bellhousing.geartrain.solve import solve
 from bellhousing.hydraulics.governor import governor_pressure
-from bellhousing.hydraulics.governor_sum import GovernorSum
 from bellhousing.hydraulics.line import line_pressure
 from bellhousing.road import driving, pressures
-from bellhousing.road.cars import Cars
 from bellhousing.road.drive.drive import Drive
 from bellhousing.road.drive.energy import ledger
 from bellhousing.road.drive.engine_map import EngineMap
 from bellhousing.road.drive.foot import LEAST, foot_of
-from bellhousing.road.drive.four.layout import Layout, layout_of
-from bellhousing.road.drive.four.mechanics import NO_TORQUE, Acting, Bound, times
-from bellhousing.road.drive.four.mechanics import Mechanics as FourMechanics
-from bellhousing.road.drive.four.mechanics import State as FourState
-from bellhousing.road.drive.four.run import _mechanics
-from bellhousing.road.drive.four.sticking import carried as carried_by_four
-from bellhousing.road.drive.four.sticking import slipping_torque
-from bellhousing.road.drive.four.valves import linkage_body
 from bellhousing.road.drive.holding_paths import carried, slip_torques
 from bellhousing.road.drive.looked import Bears, bears_now
 from bellhousing.road.drive.manoeuvres import Manoeuvre, Phase
@@ -41,11 +30,9 @@ from bellhousing.road.drive.road_load import Body, inertia_on_shaft
 from bellhousing.road.drive.set_up import REDLINE, halvings, machine_of
 from bellhousing.road.drive.tables import HIGHEST_LINE, STEPS
 from bellhousing.road.drive.valves import RANGE_ORDER, signal_now
-from bellhousing.road.four_speed import pressures as linkage_pressures
-from bellhousing.road.four_speed.driving import up_speed as up_speed_of_four
-from bellhousing.road.holding import FOUR_SPEED_GEARS, capacities, input_torque_held
+from bellhousing.road.holding import capacities, input_torque_held
 from bellhousing.road.layout import CIRCUITS
-from tests.road.drive.drives import INHG, PSI, RPM, box_a, box_b, middle, middle_b
+from tests.road.drive.drives import INHG, PSI, RPM, box_a, middle
 
 STILL = np.zeros(1)
 BY_HAND = Manoeuvre(
@@ -311,163 +298,6 @@ def test_a_ledger_and_rows_by_a_library() -> None:
     assert made.at_every(0.4).time == pytest.approx(np.arange(11) * 0.4)
 
 
-@cache
-def four() -> tuple[FourMechanics, Layout, Cars]:
-    """The middle four-speed, its layout without loss in the teeth."""
-    box, car = box_b()
-    cars = middle_b()
-    layout = layout_of(box, 1.0)
-    return _mechanics(box, cars, car, layout, Body()), layout, cars
-
-
-@pytest.mark.beside("the gear train solved as a whole", code="road.drive.four.mechanics.Mechanics.slips")
-@pytest.mark.parametrize("gear", ["first", "second", "third", "fourth"])
-def test_slips_by_the_whole_train(gear: str) -> None:
-    """What is applied stands still against its other end; the rest slips as the solved members turn."""
-    made, layout, _ = four()
-    train = gear_train_of(box_b()[0])
-    state = solve(train, applied_elements(box_b()[0], *FOUR_SPEED_GEARS[gear]))
-    ends = {one.name.replace("-", "_"): one.ends for one in train.elements}
-    coupling = next(one for one in train.elements if one.name.replace("-", "_") not in layout.names)
-    speeds = np.array([[100.0 * state.speeds[name]] for name in (train.input, *coupling.ends, train.output)])
-    slips = made.slips(speeds)[:, 0]
-    turned = {**state.speeds, "case": 0.0}
-    for place, name in enumerate(layout.names):
-        one, other = (turned.get(end, 0.0) for end in ends[name])
-        assert slips[place] == pytest.approx(100.0 * (one - other), abs=1e-6)
-
-
-@pytest.mark.beside(
-    "virtual work, and the power that is left over",
-    code=(
-        "road.drive.four.mechanics.Mechanics.on_speeds",
-        "road.drive.four.mechanics.Mechanics.mesh_loss",
-    ),
-)
-def test_torques_on_the_speeds_by_virtual_work() -> None:
-    """Whatever turns and holds: power out of the speeds is heat in slip and in the teeth."""
-    made, layout, _ = four()
-    rng = np.random.default_rng(8)
-    torque, speeds = rng.normal(size=(len(layout.names), 6)), rng.normal(size=(4, 6))
-    for passed in (np.ones_like(torque), rng.uniform(0.9, 1.0, torque.shape)):
-        power = (made.on_speeds(torque, passed) * speeds).sum(axis=0)
-        heat = (torque * made.slips(speeds)).sum(axis=0) + made.mesh_loss(torque, speeds, passed)
-        assert power == pytest.approx(-heat, abs=1e-9)
-        assert made.on_speeds(torque, passed).any()
-
-
-def bound_in(gear: str, made: FourMechanics, layout: Layout) -> tuple[FourState, Bound]:
-    """A gear whose two elements stick."""
-    front, rear = sorted(layout.gears[gear])
-    count = len(layout.names)
-    state = FourState(
-        np.array([[180.0], [0.0], [0.0], [0.0]]),
-        np.array([[front], [rear]]),
-        np.ones((count, 1)),
-        np.zeros((count, 1), dtype=bool),
-    )
-    return state, made.bound(state, np.array([False]))
-
-
-def acting(made: FourMechanics) -> Acting:
-    """A throttle half open on the level."""
-    area = 0.5 * (made.engines.shut + made.engines.wide)
-    return Acting((area,) * 3, (STILL,) * 3, NO_TORQUE, *made.road.against(STILL, STILL))
-
-
-@pytest.mark.beside(
-    "what sticks goes on sticking, and energy",
-    code=(
-        "road.drive.four.sticking.carried",
-        "road.drive.four.sticking.slipping_torque",
-        "road.drive.four.mechanics.Mechanics.torques",
-    ),
-)
-def test_what_sticks_in_a_four_speed_by_newton() -> None:
-    """With the torque told on them, sticking elements have no slip to come; a slipping one bears all it can.
-
-    Power on the four speeds is the engine's less that of the fluid and of the road.
-    """
-    made, layout, _ = four()
-    state, bound = bound_in("second", made, layout)
-    speeds = np.array([[200.0], [150.0], [120.0], [60.0]])
-    torque, engine, fluid, load = made.torques(speeds, acting(made), 0)
-    left = engine * speeds[0] - fluid * (speeds[1] - speeds[2]) - load * speeds[3]
-    assert (torque * speeds).sum(axis=0) == pytest.approx(left, rel=1e-9)
-    borne = carried_by_four(bound, torque, state)
-    whole = torque + made.on_speeds(borne, np.ones_like(borne))
-    rates = whole / made.inertia
-    stuck = state.stuck[:, 0]
-    assert made.slips(rates)[stuck, 0] == pytest.approx(0.0, abs=1e-7)
-    assert rates == pytest.approx(times(bound.answer, torque), rel=1e-9, abs=1e-9)
-    assert abs(borne[stuck, 0]).min() > 1.0
-    bears = np.full((2, *borne.shape), 40.0)
-    slipping = slipping_torque(state, bears)[:, 0]
-    assert sorted(slipping) == pytest.approx([0.0, 0.0] + [40.0] * (len(slipping) - 2))
-
-
-@pytest.mark.other_program(
-    "scipy, an explicit method of eighth order", code="road.drive.four.mechanics.Mechanics.step"
-)
-def test_a_step_of_the_four_speed_by_a_general_solver() -> None:
-    """A hundredth of a second in second gear: to a few parts in a hundred million."""
-    made, layout, _ = four()
-    _, bound = bound_in("second", made, layout)
-    push = acting(made)
-
-    def rate(_: float, x: np.ndarray) -> np.ndarray:
-        return times(bound.answer, made.torques(x[:, None], push, 0)[0])[:, 0]
-
-    start = np.array([200.0, 150.0, 120.0, 60.0])
-    exact = solve_ivp(rate, (0.0, 0.002), start, method="DOP853", rtol=1e-12, atol=1e-12).y[:, -1]
-    first = rate(0.0, start)[:, None]
-    gained = made.step(start[:, None], push, bound, first, 0.002)[:, 0] - start
-    assert gained == pytest.approx(exact - start, rel=1e-4)
-
-
-@pytest.mark.beside("the gear train solved with losses", code=("road.drive.four.mechanics.Mechanics.passed",))
-def test_a_four_speed_passes_on_what_its_train_does() -> None:
-    """Over both units, driving and on the overrun."""
-    box, car = box_b()
-    layout = layout_of(box, 0.97)
-    made = _mechanics(box, middle_b(), car, layout, Body())
-    for gear, places in layout.gears.items():
-        train, applied = gear_train_of(box), applied_elements(box, *FOUR_SPEED_GEARS[gear])
-        for back in (False, True):
-            whole = solve_with_losses(train, applied, 0.97, drive=-1 if back else 1).efficiency
-            passed = made.passed(np.full((len(layout.names), 1), back))[list(places), 0]
-            share = 1.0 / np.prod(passed) if back else np.prod(passed)
-            assert share == pytest.approx(whole, abs=1e-9)
-
-
-@pytest.mark.beside(
-    "the standing car's pressures, worked out for the diagnosis",
-    code=(
-        "road.drive.four.valves.LinkageBody.throttle_pressure",
-        "road.drive.four.valves.LinkageBody.line",
-        "road.drive.four.valves.LinkageBody.governors",
-    ),
-)
-@pytest.mark.parametrize(("gear", "number"), [("first", 1), ("third", 3), ("reverse", -1)])
-def test_pressures_of_a_driven_four_speed_are_those_of_the_diagnosis(gear: str, number: int) -> None:
-    """The same car by the two ways there are."""
-    _, layout, cars = four()
-    body = linkage_body(cars, layout)
-    travel = np.array([0.4])
-    signal = body.throttle_pressure(travel)
-    assert signal == pytest.approx(linkage_pressures.throttle_pressure(cars, travel), rel=1e-9)
-    names = [layout.names[place] for place in layout.gears[gear]]
-    engine, output = np.array([900.0 * RPM]), np.array([12.0])
-    line = linkage_pressures.line(cars, names, signal, engine, 12.0, reverse=number < 0)
-    assert body.line(np.array([number]), signal, engine, output) == pytest.approx(line, rel=1e-6)
-    for row, valve in enumerate(("first_second", "second_third", "third_fourth")):
-        there = linkage_pressures.governor_at_valve(cars, valve)
-        curves = there.signals if isinstance(there, GovernorSum) else (there,)
-        middle_of_both = np.sum([governor_pressure(curve, 60.0) for curve in curves])
-        ways = [pushes[row] for pushes in body.governors(np.array([60.0]), np.array([200.0 * PSI]))]
-        assert np.mean(ways) == pytest.approx(middle_of_both, rel=1e-6)
-
-
 @pytest.mark.beside("a straight line through two looks", code="road.drive.looked.bears_now:rate")
 def test_what_is_borne_goes_on_as_it_went() -> None:
     """Through both looks on a straight line, as numpy fits it."""
@@ -492,10 +322,7 @@ def test_a_three_speed_passes_on_what_its_train_does() -> None:
     assert passed[0] < passed[1] < passed[2] <= 1.0
 
 
-@pytest.mark.beside(
-    "the speeds of the steady shift map",
-    code=("road.drive.valves.ValveBody.thresholds", "road.drive.four.valves.LinkageBody.thresholds"),
-)
+@pytest.mark.beside("the speeds of the steady shift map", code="road.drive.valves.ValveBody.thresholds")
 def test_valves_move_at_the_pressure_of_the_speed_on_the_map() -> None:
     """At the speed of the steady map's change up the governor pushes as hard as the drive's valve needs."""
     box, car = box_a()
@@ -506,10 +333,3 @@ def test_valves_move_at_the_pressure_of_the_speed_on_the_map() -> None:
         speed = driving.up_speed(cars, car, valve, felt) * car.axle_ratio / car.tyre_radius
         rising, _ = body.governors(governor_pressure(body.governor, speed), np.array([900.0 * PSI]))
         assert rising == pytest.approx(up[row], rel=1e-3)
-    _, layout, others = four()
-    linkage, travel = linkage_body(others, layout), np.array([0.4])
-    up, _ = linkage.thresholds(travel, STILL)
-    for row, valve in enumerate(("first_second", "second_third", "third_fourth")):
-        speed = up_speed_of_four(others, box_b()[1], valve, travel) * car.axle_ratio / car.tyre_radius
-        pushes = linkage.governors(speed, np.array([900.0 * PSI]))[0][row]
-        assert pushes == pytest.approx(up[row], rel=1e-3)
