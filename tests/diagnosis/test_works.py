@@ -9,7 +9,7 @@ import pytest
 from bellhousing.boxes.kinds import FAMILIES
 from bellhousing.diagnosis.repair_costs import hours_together
 from bellhousing.diagnosis.waiting import check_waiting, load_waiting
-from bellhousing.diagnosis.works import BOX_OUT, IN_CAR, Work, check_works, load_works, works_of
+from bellhousing.diagnosis.works import BOX_OUT, IN_CAR, PAN_OFF, Work, check_works, load_works, works_of
 from bellhousing.errors import CatalogueError
 from tests.shipped import catalogue_as_shipped
 
@@ -79,6 +79,15 @@ def test_one_work_alone_takes_its_own_hours() -> None:
     """Whatever its access."""
     for work in load_works().values():
         assert hours_together([work]) == pytest.approx(work.hours)
+
+
+@pytest.mark.beside("by hand", code=("diagnosis.works.Work.opening", "diagnosis.works.Work.hours_at"))
+def test_hours_of_the_way_and_of_the_work_itself() -> None:
+    """A front reseal: 7.5 h to the bench and back, 3 h on it. An output seal: 1 h in the car, 0.3 h else."""
+    reseal, seal = picked("front-reseal", "output-seal-renewed")
+    assert (reseal.opening, seal.opening) == pytest.approx((7.5, 0.0))
+    assert [reseal.hours_at(depth) for depth in (IN_CAR, BOX_OUT)] == pytest.approx([3.0, 3.0])
+    assert [seal.hours_at(depth) for depth in (IN_CAR, PAN_OFF, BOX_OUT)] == pytest.approx([1.0, 1.0, 0.3])
 
 
 @pytest.mark.beside("by hand", code="diagnosis.repair_costs.hours_together")

@@ -16,6 +16,7 @@ import pytest
 
 from bellhousing.boxes.load import load_box
 from bellhousing.errors import QuantityError
+from bellhousing.hydraulics.fluid import density, kinematic_viscosity
 from bellhousing.road.bench import BenchNumber, Parts, shown_with, with_parts
 from bellhousing.road.cars import Cars, draw_cars
 from bellhousing.road.explained import Explained, explained
@@ -275,6 +276,34 @@ def test_nothing_measured_changes_nothing(cars: Cars) -> None:
     parts = with_parts(cars, [])
     assert parts.cars.values == cars.values
     assert not parts.cold_seals
+
+
+@pytest.mark.beside(
+    "means of what is drawn, from the moments of its distribution",
+    code=("road.bench.with_parts:cold_seals", "road.bench.with_parts:cars.values"),
+)
+def test_measured_parts_on_the_mean(cars: Cars) -> None:
+    """A pump grown loose by the mean cubes of its clearances; a lip that stands clear by the slot round it.
+
+    Wall and lip lie off each other by a logarithmic normal, which adds 1.5 of its mean square over the
+    gap's; each law's own factor of a tenth has its mean too. Hot, the lip reaches 49 micrometres further.
+    """
+    numbers = [*_numbers(WORN_PUMP), BenchNumber("forward-lip-reach", -0.3e-3, 0.0)]
+    parts = with_parts(cars, numbers, sound=MIDDLES)
+    own = math.exp(0.5 * 0.10**2)
+    (face, face_u), (tip, tip_u) = WORN_PUMP["pump-face-clearance"], WORN_PUMP["pump-crescent-clearance"]
+    grown = wear(*(np.cbrt(mean**3 + 3.0 * mean * u**2) for mean, u in ((face, face_u), (tip, tip_u))))
+    found = np.mean(parts.cars["pump.leakage"] / cars["pump.leakage"])
+    assert found == pytest.approx(1.0 + (grown - 1.0) * own, rel=0.015)
+    square = (4e-5) ** 2 * math.exp(2.0 * 0.25**2)
+    cold, hot = (gap**3 + 1.5 * gap * square for gap in (0.3e-3, 0.3e-3 - 6e-3 * 1.37e-4 * 60.0))
+    nu = [
+        kinematic_viscosity(T, cars["fluid.viscosity_40"], cars["fluid.viscosity_100"]) for T in (20.0, 80.0)
+    ]
+    rho = [density(cars["fluid.density_15"], T) for T in (20.0, 80.0)]
+    around = 2.0 * math.pi * 0.5 * 150e-3 / (12.0 * 1e-3)
+    more_when_cold = around / nu[0] * (cold / rho[0] - hot / rho[1]) * own
+    assert np.mean(parts.cold_seals["forward_clutch"] / more_when_cold) == pytest.approx(1.0, rel=6e-3)
 
 
 @pytest.mark.parametrize(

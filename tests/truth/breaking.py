@@ -8,7 +8,7 @@ module, function and, after a colon, the field of what it gives; `BROKEN_BY` is 
 from __future__ import annotations
 
 import os
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import is_dataclass, replace
 from functools import cached_property, wraps
 from typing import Any
@@ -19,7 +19,7 @@ import numpy as np
 def scaled(value: Any, factor: float, field: str = "") -> Any:
     """The same value, or one field of it, multiplied; a yes is a no, a count one more, and a text stays.
 
-    A field may be one of a field, such as `ends.low`.
+    A field may be one of a field, such as `ends.low`; of several things, a number says which, as in `0.ends`.
 
     Raises SystemExit for a record without the field: a test must not fail because the breaking does.
     """
@@ -31,7 +31,15 @@ def scaled(value: Any, factor: float, field: str = "") -> Any:
     if isinstance(value, Mapping):
         return {key: scaled(entry, factor, field) for key, entry in value.items()}
     if isinstance(value, (tuple, list)):
+        place, _, within = field.partition(".")
+        if place.isdecimal():
+            return type(value)(
+                scaled(entry, factor, within) if index == int(place) else entry
+                for index, entry in enumerate(value)
+            )
         return type(value)(scaled(entry, factor, field) for entry in value)
+    if isinstance(value, Iterator):
+        return (scaled(entry, factor, field) for entry in value)
     if value is None or isinstance(value, str):
         return value
     if isinstance(value, (bool, np.bool_)) or getattr(value, "dtype", None) == np.bool_:
