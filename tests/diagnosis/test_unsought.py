@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from bellhousing.diagnosis.information import mutual_information
+from bellhousing.diagnosis.information import mutual_information_of_tests
 from bellhousing.diagnosis.unsought import WORTH_SEEKING, information_about_alone
 from tests.diagnosis.by_hand import by_hand, small
 
@@ -26,7 +26,7 @@ def test_one_fault_alone_by_its_table() -> None:
         finding = prepared.catalogue.finding(name)
         rows = [hand.chances(faults, finding, 0) for faults in ((), (LEAK,))]
         joint = np.array([[(1.0 - chance) * p for p in rows[0]], [chance * p for p in rows[1]]])
-        assert told[name] == pytest.approx(mutual_information(joint), abs=1e-9)
+        assert told[name] == pytest.approx(mutual_information_of_tests(joint, (0,))[0], abs=1e-9)
         assert told[name] > 0.001
 
 

@@ -51,6 +51,25 @@ def test_the_less_is_known_the_wider(file: Path, capsys: pytest.CaptureFixture[s
     assert len(wider) > 0.9 * len(spans["A"])
 
 
+@pytest.mark.parametrize(
+    ("fluid", "index"),
+    [
+        ("viscosity_40: 22.83 cSt, viscosity_100: 5.05 cSt", 156),
+        ("viscosity_40: 5.5 cSt, viscosity_100: 1.9 cSt", None),
+        ("viscosity_40: 36 cSt", None),
+    ],
+)
+def test_the_index_of_the_fluid_follows_from_both_viscosities(
+    fluid: str, index: int | None, file: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The example of ASTM D2270, 6.1.4; none below 2 cSt at 100 °C, and none where the kind's stands in."""
+    file.write_text(f"{OWN}fluid: {{{fluid}}}\n", encoding="utf-8")
+    assert cli.run(["box", "show", str(file), "--json"]) == 0
+    assert json.loads(capsys.readouterr().out)["fluid_index"] == index
+    assert cli.run(["box", "show", str(file)]) == 0
+    assert ("Viscosity index of the fluid: 156" in capsys.readouterr().out) == (index is not None)
+
+
 def test_what_is_known_and_what_is_lost(file: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """Every part with its count, the limits, and each loss; a file with faults is refused with its lines."""
     assert cli.run(["box", "show", str(file)]) == 0

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from bellhousing.errors import QuantityError
 from bellhousing.friction.band import band_tension_ratio, band_torque, self_locking
-from bellhousing.friction.engagement import engagement_energy, engagement_time, ramp_engagement
+from bellhousing.friction.engagement import effective_inertia, engagement_energy, ramp_engagement
 from bellhousing.friction.plate_clutch import (
     mean_radius_uniform_pressure,
     mean_radius_uniform_wear,
@@ -65,7 +65,7 @@ def test_a_flat_ramp_is_the_constant_torque_case() -> None:
     """Start and end torque equal: the closed formulas, whether the slip ends in the ramp or after it."""
     for ramp_time in (0.0, 0.05, 10.0):
         found = ramp_engagement(100.0, 0.2, 0.5, start_torque=60.0, end_torque=60.0, ramp_time=ramp_time)
-        assert found.time == pytest.approx(float(engagement_time(100.0, 60.0, 0.2, 0.5)))
+        assert found.time == pytest.approx(100.0 * float(effective_inertia(0.2, 0.5)) / 60.0)
         assert found.energy == pytest.approx(float(engagement_energy(100.0, 0.2, 0.5)))
 
 

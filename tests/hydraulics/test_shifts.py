@@ -12,6 +12,7 @@ import pytest
 from scipy.optimize import brentq
 
 from bellhousing.errors import QuantityError
+from bellhousing.hydraulics.engagement import filling_flow
 from bellhousing.hydraulics.governor import GovernorCurve, governor_pressure, governor_speed
 from bellhousing.hydraulics.modulator import ThrottleSignal, throttle_signal
 from bellhousing.hydraulics.regulator import Regulator, line_target
@@ -24,7 +25,7 @@ from bellhousing.hydraulics.shift_valve import (
     shift_speed,
     upshift_governor,
 )
-from bellhousing.hydraulics.system import Hydraulics, pressures, range_fill_time
+from bellhousing.hydraulics.system import Hydraulics, pressures
 
 PSI = 6894.757293168
 INHG = 3386.389
@@ -270,9 +271,11 @@ def test_each_car_by_itself_gives_the_same(cars: Hydraulics) -> None:
     np.testing.assert_array_equal(a.up_second_third[17:18], b.up_second_third)
     p = pressures(cars, "R", 3 * INHG, engine_speed=70.0).line[17]
     assert pressures(alone, "R", 3 * INHG, engine_speed=70.0).line[0] == p
-    kwargs = {"engine_speed": 65.0, "density": 850.0, "viscosity": 0.01}
-    crowd = range_fill_time(cars, "D", 17 * INHG, 7e-5, 0.003, **kwargs)
-    single = range_fill_time(alone, "D", 17 * INHG, 7e-5, 0.003, **kwargs)
+    kwargs = {"density": 850.0, "viscosity": 0.01}
+    crowd, single = (
+        filling_flow(60 * PSI, 3e-4, some.laminar_conductance, some.orifice_conductance, 0.003, **kwargs)
+        for some in (cars, alone)
+    )
     assert single[0] == pytest.approx(crowd[17], rel=1e-8)
 
 

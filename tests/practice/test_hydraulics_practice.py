@@ -13,15 +13,16 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from bellhousing.hydraulics.engagement import fill_time, filling_flow
 from bellhousing.hydraulics.fluid import density, kinematic_viscosity, viscosity_index
 from bellhousing.hydraulics.governor import GovernorCurve, governor_from_parts, governor_pressure
 from bellhousing.hydraulics.leakage import clutch_pressure
 from bellhousing.hydraulics.modulator import ThrottleSignal, modulator_from_parts, throttle_signal
-from bellhousing.hydraulics.pump import Pump
-from bellhousing.hydraulics.regulator import Regulator
+from bellhousing.hydraulics.pump import Pump, pump_flow
+from bellhousing.hydraulics.regulator import Regulator, line_target
 from bellhousing.hydraulics.shift_map import ShiftMap, output_speed, road_speed, shift_map
 from bellhousing.hydraulics.shift_valve import ShiftValve
-from bellhousing.hydraulics.system import Hydraulics, pressures, range_fill_time
+from bellhousing.hydraulics.system import Hydraulics, line_of, pressures
 
 PSI = 6894.757293168
 INHG = 3386.389
@@ -149,20 +150,20 @@ class TestSoundBox:
             rho = density(870.0, celsius)
             mu = rho * kinematic_viscosity(celsius, 37e-6, 7.3e-6)
             hot = density(870.0, 80.0) * kinematic_viscosity(80.0, 37e-6, 7.3e-6)
-            return float(
-                range_fill_time(
-                    SOUND,
-                    name,
-                    17 * INHG,
-                    volume * CC,
-                    0.0035,
-                    engine_speed=IDLE,
-                    density=rho,
-                    viscosity=mu,
-                    thinning=hot / mu,
-                    return_pressure=8.0 * PSI,
-                )
+            thin, pump = hot / mu, SOUND.pump
+            signal = throttle_signal(SOUND.signal, 17 * INHG)
+            flow = filling_flow(
+                line_of(SOUND, line_target(SOUND.regulator, signal, name), thinning=thin),
+                pump_flow(pump.displacement, IDLE, pump.efficiency),
+                SOUND.laminar_conductance * thin,
+                SOUND.orifice_conductance,
+                0.0035,
+                density=rho,
+                viscosity=mu,
+                pump_leakage=pump.leakage * thin,
+                return_pressure=8.0 * PSI,
             )
+            return float(fill_time(volume * CC, flow))
 
         assert 0.3 < delay("D", 70.0, 80.0) < 1.2
         assert 0.4 < delay("R", 90.0, 80.0) < 1.5

@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-from itertools import permutations
-
 import numpy as np
 import pytest
 
 from bellhousing.diagnosis.covers import least_cover
 from bellhousing.diagnosis.look_ahead import cost_deciding_now, worth_of_knowing_all, worth_of_test
-from bellhousing.diagnosis.repair_order import chance_uncured, cheapest_order, cost_of_order, order_by_rate
+from bellhousing.diagnosis.repair_order import chance_uncured, cheapest_order
 from bellhousing.diagnosis.works import Work
 from tests.published.sources import DECISION_LECTURE
 
@@ -30,21 +28,13 @@ class TestChanceOverCost:
     University, 2010. The numbers are our own.
     """
 
-    CHANCES, COSTS = np.array([0.4, 0.3, 0.2, 0.1]), np.array([10.0, 3.0, 4.0, 8.0])
-
-    @pytest.mark.beside("a published theorem with figures of our own")
-    def test_order_and_cost(self) -> None:
-        """By p/c the second, third, first and fourth, at 3 + 0.7 * 4 + 0.5 * 10 + 0.1 * 8 = 11.6."""
-        order = order_by_rate(self.CHANCES, self.COSTS)
-        assert order == (1, 2, 0, 3)
-        assert cost_of_order(self.CHANCES, self.COSTS, order) == pytest.approx(11.6, abs=1e-12)
-        least = min(cost_of_order(self.CHANCES, self.COSTS, other) for other in permutations(range(4)))
-        assert least == pytest.approx(11.6, abs=1e-12)
-
     @pytest.mark.beside("a published theorem with figures of our own")
     def test_the_exact_search_finds_the_same(self) -> None:
-        """Dynamic programming over all divisions into steps knows nothing of the theorem."""
-        uncured = chance_uncured(np.eye(4), np.eye(4, dtype=bool), self.CHANCES)
+        """By p/c the second, third, first and fourth, at 3 + 0.7 * 4 + 0.5 * 10 + 0.1 * 8 = 11.6.
+
+        Dynamic programming over all divisions into steps knows nothing of the theorem.
+        """
+        uncured = chance_uncured(np.eye(4), np.eye(4, dtype=bool), np.array([0.4, 0.3, 0.2, 0.1]))
         order = cheapest_order(uncured, sums([10.0, 3.0, 4.0, 8.0]), np.append(np.full(15, 1e9), 0.0))
         assert order.steps == ((1,), (2,), (0,), (3,))
         assert order.expected == pytest.approx(11.6, abs=1e-12)
@@ -59,18 +49,12 @@ class TestCarStart:
     summarised in K. Chen's slides on that book's chapter 4; the results are worked out here from them.
     """
 
-    CHANCES, COSTS = np.array([0.3, 0.2 * 0.5]), np.array([4.0, 2.0])
-
-    @pytest.mark.beside("printed inputs, answers worked out here")
-    def test_order(self) -> None:
-        """0.3 / 4 = 0.075 comes before 0.1 / 2 = 0.05: 4 + 0.7 * 2 + 0.6 * 15 = 14.4, the other way 14.6."""
-        assert order_by_rate(self.CHANCES, self.COSTS) == (0, 1)
-        assert cost_of_order(self.CHANCES, self.COSTS, (0, 1), last=15.0) == pytest.approx(14.4)
-        assert cost_of_order(self.CHANCES, self.COSTS, (1, 0), last=15.0) == pytest.approx(14.6)
-
     @pytest.mark.beside("printed inputs, answers worked out here")
     def test_the_exact_search_finds_the_same(self) -> None:
-        """With a repair that may fail, and everything repaired at 15 minutes as the third action."""
+        """0.3 / 4 = 0.075 comes before 0.1 / 2 = 0.05: 4 + 0.7 * 2 + 0.6 * 15 = 14.4.
+
+        The repair of the ignition may fail; everything repaired at 15 minutes is the third action.
+        """
         success = np.array([[1.0, 0.0, 0.0], [0.0, 0.5, 0.0], [1.0, 1.0, 1.0]])
         uncured = chance_uncured(success, np.eye(3, dtype=bool), np.array([0.3, 0.2, 0.5]))
         stop = 1e9 * uncured

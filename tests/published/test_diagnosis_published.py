@@ -14,7 +14,7 @@ import pytest
 from bellhousing.boxes.load import load_box
 from bellhousing.diagnosis.catalogue import Fault, Finding, load_catalogue
 from bellhousing.diagnosis.evidence import Evidence
-from bellhousing.diagnosis.information import entropy, mutual_information
+from bellhousing.diagnosis.information import entropy, mutual_information_of_tests
 from bellhousing.diagnosis.posterior import diagnose
 from bellhousing.diagnosis.prepare import CarFacts, Prepared, prepare
 from bellhousing.diagnosis.tables import StateTable
@@ -91,13 +91,13 @@ class TestInformation:
         quantity="information from a test",
         source=WITTEN,
         place="chapter 4",
-        code="diagnosis.information.mutual_information",
+        code="diagnosis.information.mutual_information_of_tests",
     )
     @pytest.mark.parametrize(("column", "gain"), [(0, 0.247), (1, 0.029), (2, 0.152), (3, 0.048)])
     def test_gain(self, column: int, gain: float) -> None:
         """Outlook 0.247, temperature 0.029, humidity 0.152, wind 0.048 bit."""
-        assert mutual_information(self.joint(column)) == pytest.approx(gain, abs=5e-4)
-        assert mutual_information(self.joint(column).T) == pytest.approx(gain, abs=5e-4)
+        assert mutual_information_of_tests(self.joint(column), (0,))[0] == pytest.approx(gain, abs=5e-4)
+        assert mutual_information_of_tests(self.joint(column).T, (0,))[0] == pytest.approx(gain, abs=5e-4)
 
 
 def engine(weights: Mapping[str, float], looks: Mapping[str, tuple[float, Mapping[str, float]]]) -> Prepared:

@@ -13,7 +13,7 @@ from bellhousing.hydraulics.drip import (
     time_to_lose,
     volume_lost,
 )
-from bellhousing.hydraulics.leakage import annulus_flow
+from bellhousing.hydraulics.leakage import slot_flow
 
 # W. D. Harkins and F. E. Brown, J. Am. Chem. Soc. 41 (1919) 499, table of f against r / V^(1/3): from memory.
 FALLING = {0.40: 0.6828, 0.50: 0.6515, 0.60: 0.6250, 0.70: 0.6093, 0.80: 0.6000, 0.90: 0.5998, 1.00: 0.6098}
@@ -76,13 +76,13 @@ def test_a_spot_holds_what_its_disc_holds() -> None:
 def test_time_under_a_falling_level_is_the_integral() -> None:
     """Stepping the level down through an annulus gives the time of the closed form."""
     surface, density, viscosity, head = 0.035, 865.0, 0.031, 0.03
-    gap = {"diameter": 0.02, "clearance": 20e-6, "viscosity": viscosity, "length": 0.006}
+    gap = {"width": np.pi * 0.02, "height": 20e-6, "viscosity": viscosity, "length": 0.006}
     lost, elapsed, step = 0.0, 0.0, 50.0
     wanted, steady = 0.0004, 2e-10
 
     def rate(gone: float) -> float:
         pressure = static_pressure(density, head - gone / surface)
-        return steady + float(annulus_flow(pressure_drop=pressure, **gap))
+        return steady + float(slot_flow(pressure_drop=pressure, **gap))
 
     while lost < wanted:
         middle = lost + 0.5 * step * rate(lost)

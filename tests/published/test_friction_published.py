@@ -22,8 +22,8 @@ from bellhousing.friction.band import (
 from bellhousing.friction.engagement import (
     common_speed,
     engagement_energy,
-    engagement_time,
     kinetic_energy,
+    ramp_engagement,
     temperature_rise,
 )
 from bellhousing.friction.plate_clutch import (
@@ -199,7 +199,7 @@ def test_wet_multi_plate_sizing() -> None:
     quantity="time of an engagement",
     source=BHANDARI,
     place="ex. 11.14",
-    code="friction.engagement.engagement_time",
+    code="friction.engagement.ramp_engagement:time",
     figures=(0,),
 )
 @published(
@@ -213,7 +213,8 @@ def test_two_inertia_engagement() -> None:
     """Bhandari, ex. 11.14: 20 kg at 75 mm, 35 kg at 125 mm, 10 kW at 2000 rpm: 0.40929 s, 2046.42 J."""
     first, second, slip = 20 * 0.075**2, 35 * 0.125**2, 2000 * RPM
     torque = 10e3 / slip
-    assert engagement_time(slip, torque, first, second) == pytest.approx(0.40929, abs=1e-4)
+    found = ramp_engagement(slip, first, second, start_torque=torque, end_torque=torque, ramp_time=0.0)
+    assert found.time == pytest.approx(0.40929, abs=1e-4)
     assert engagement_energy(slip, first, second) == pytest.approx(2046.42, abs=0.01)
 
 
@@ -228,7 +229,7 @@ def test_two_inertia_engagement() -> None:
     quantity="time of an engagement",
     source=KHURMI,
     place="ex. 10.27",
-    code="friction.engagement.engagement_time",
+    code="friction.engagement.ramp_engagement:time",
     figures=(1,),
 )
 @published(
@@ -242,7 +243,8 @@ def test_motor_and_rotor() -> None:
     """Khurmi and Gupta, ex. 10.27: 56.51 rad/s, 62.8 s and, rounded in print, 156 000 J."""
     speed = common_speed(1250 * RPM, 32, 0, 42.12)
     assert speed == pytest.approx(56.51, abs=0.01)
-    assert engagement_time(1250 * RPM, 37.905, 32, 42.12) == pytest.approx(62.8, abs=0.05)
+    found = ramp_engagement(1250 * RPM, 32, 42.12, start_torque=37.905, end_torque=37.905, ramp_time=100.0)
+    assert found.time == pytest.approx(62.8, abs=0.05)
     assert engagement_energy(1250 * RPM, 32, 42.12) == pytest.approx(156e3, abs=500)
 
 

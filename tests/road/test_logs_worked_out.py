@@ -6,6 +6,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from numpy.typing import NDArray
 from scipy.linalg import null_space
 from scipy.stats import norm
 
@@ -23,21 +24,23 @@ from bellhousing.road.logs.usual_gain import given, unusual_gain
 from bellhousing.road.logs.usual_pull import unusual_pull
 from tests.road.drive.drives import MPH, RPM, box_b
 
+FloatArray = NDArray[np.float64]
+
 GEARS = GearSet((2.5, 1.5, 1.0), 1900.0 * RPM, 3.08, 0.345)
 
 
-def track(engine: np.ndarray, output: np.ndarray, load: np.ndarray, step: float = 0.1) -> Track:
+def track(engine: FloatArray, output: FloatArray, load: FloatArray, step: float = 0.1) -> Track:
     """A stretch of a drive."""
-    time = step * np.arange(len(engine))
+    time = step * np.arange(len(engine), dtype=np.float64)
     return Track(time, time, GEARS.road_speed(output), engine, output, load)
 
 
-def everywhere(count: int) -> np.ndarray:
+def everywhere(count: int) -> NDArray[np.bool_]:
     """Yes at every sample."""
     return np.ones(count, dtype=bool)
 
 
-def steady(output: np.ndarray, gear: int) -> GearPath:
+def steady(output: FloatArray, gear: int) -> GearPath:
     """A stretch in one gear without a change."""
     count = len(output)
     return GearPath(

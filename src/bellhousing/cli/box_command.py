@@ -111,6 +111,9 @@ def _known(box: BoxAnswer) -> Iterator[str]:
         (f"  {part.name}", WHOLE if part.given == part.asked else f"{part.given} of {part.asked}")
         for part in box.parts
     ).splitlines()
+    if box.fluid_index is not None:
+        yield ""
+        yield f"Viscosity index of the fluid: {box.fluid_index}"
     if box.gears:
         yield ""
         teeth = "the teeth" if box.own_teeth else "the usual teeth of its kind"

@@ -19,23 +19,14 @@ def entropy(chances: FloatArray) -> FloatArray:
     return np.asarray(-(chances * np.log2(safe)).sum(axis=-1))
 
 
-def mutual_information(joint: FloatArray) -> float:
-    """Mutual information of rows and columns of a joint table, I = H(column) - H(column | row) [bit].
-
-    Every row must have some chance. Never below zero, whatever rounding does.
-
-    Source: C. E. Shannon, A mathematical theory of communication, 1948, sections 6 and 12.
-    """
-    rows = joint.sum(axis=1)
-    given = entropy(joint / rows[:, None])
-    return max(0.0, float(entropy(joint.sum(axis=0)) - rows @ given))
-
-
 def mutual_information_of_tests(joint: FloatArray, starts: Sequence[int]) -> FloatArray:
     """Mutual information [bit] of the rows with each of several tests whose outcomes stand side by side.
 
     `joint` is (rows, outcomes of all tests), `starts` the first column of each test; each test's columns sum
-    to the same chance of each row. I = sum of p log2 (p / (row * column)), the same as `mutual_information`.
+    to the same chance of each row. I = sum of p log2 (p / (row * column)); never below zero,
+    whatever rounding does.
+
+    Source: C. E. Shannon, A mathematical theory of communication, 1948, sections 6 and 12.
     """
     each = joint * np.log2(np.where(joint > 0.0, joint, 1.0))
     columns = joint.sum(axis=0)

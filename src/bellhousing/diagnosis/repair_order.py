@@ -1,8 +1,7 @@
-"""The order of repairs: by chance over cost where one fault is there, else by exact dynamic programming."""
+"""The order of repairs by exact dynamic programming; where one fault is there, it is by chance over cost."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -15,28 +14,6 @@ BoolArray = NDArray[np.bool_]
 
 MOST_WORKS = 10
 """Works that can be put in order at most; the number of steps looked at grows as three to this power."""
-
-
-def order_by_rate(chances: FloatArray, costs: FloatArray) -> tuple[int, ...]:
-    """The order of least expected cost where exactly one fault is there and each action cures one: by p/c.
-
-    Source: J. Kadane and H. Simon, Annals of Statistics 5, 1977; J. Kalagnanam and M. Henrion, A comparison
-    of decision analysis and expert rules for sequential diagnosis, 1988; D. Heckerman, J. Breese and
-    K. Rommelse, Communications of the ACM 38(3), 1995.
-    """
-    rate = np.asarray(chances, dtype=np.float64) / np.asarray(costs, dtype=np.float64)
-    return tuple(int(index) for index in np.argsort(-rate, kind="stable"))
-
-
-def cost_of_order(chances: FloatArray, costs: FloatArray, order: Sequence[int], last: float = 0.0) -> float:
-    """Expected cost of actions one after another until cured, sum c_i (1 - sum of p_j before i).
-
-    `last` is the cost of what is done where none of them has cured it.
-    """
-    picked = list(order)
-    p, c = np.asarray(chances)[picked], np.asarray(costs)[picked]
-    left = 1.0 - np.concatenate([[0.0], np.cumsum(p)])
-    return float(c @ left[:-1] + last * max(0.0, left[-1]))
 
 
 @dataclass(frozen=True)
@@ -80,7 +57,8 @@ def cheapest_order(
     if nothing more is done after a set, `late_cost` come-backs to be expected of a set:
     E(S) = min(stop(S), min over B of u(S) c(B) + late(S + B) - late(S) + E(S + B)), with u = 1 before the
     first step, which is paid whatever is there. One test after several works is the postponed system test of
-    T. Ottosen and F. Jensen, When to test?, Aalborg University, 2010.
+    T. Ottosen and F. Jensen, When to test?, Aalborg University, 2010. With exactly one fault, and one action
+    for each, the order is by chance over cost: J. Kadane and H. Simon, Annals of Statistics 5, 1977.
     """
     size = len(uncured)
     late = np.zeros(size) if late_cost is None else late_cost

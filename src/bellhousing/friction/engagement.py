@@ -46,18 +46,6 @@ def common_speed(
     return (first * _array(driving_speed) + second * _array(driven_speed)) / (first + second)
 
 
-def engagement_time(
-    slip_speed: ArrayLike, torque: ArrayLike, driving_inertia: ArrayLike, driven_inertia: ArrayLike
-) -> FloatArray:
-    """Time a constant clutch torque takes to stop the slip of two free inertias.
-
-    Formula: ``t = Δw·I1·I2/((I1 + I2)·T)`` [s], with slip Δw [rad/s], torque T [N·m], inertias [kg·m²].
-
-    Source: V. B. Bhandari, *Design of Machine Elements*, ch. 11 (title from memory).
-    """
-    return _array(slip_speed) * effective_inertia(driving_inertia, driven_inertia) / _array(torque)
-
-
 def engagement_energy(
     slip_speed: ArrayLike, driving_inertia: ArrayLike, driven_inertia: ArrayLike
 ) -> FloatArray:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from bellhousing.hydraulics.arrays import Array, Values
+from bellhousing.hydraulics.leakage import pipe_flow
 from bellhousing.hydraulics.line import circuit_flow
 from bellhousing.hydraulics.root import bracket_root
 
@@ -40,7 +41,7 @@ def feed_flow(
     drop = np.maximum(np.asarray(pressure_drop, dtype=np.float64), 0.0)
     area = np.multiply(coefficient, 0.25 * np.pi * square)
     a = 0.5 * np.asarray(density) / np.square(area)
-    b = 128.0 * np.multiply(viscosity, passage_length) / (np.pi * square * square)
+    b = 1.0 / pipe_flow(feed_diameter, 1.0, viscosity, passage_length)
     return np.asarray(2.0 * drop / (b + np.sqrt(b * b + 4.0 * a * drop)))
 
 

@@ -1,4 +1,4 @@
-"""The fluid: viscosity and density over temperature, viscosity index, compression."""
+"""The fluid: viscosity and density over temperature, viscosity index."""
 
 from __future__ import annotations
 
@@ -9,6 +9,9 @@ from bellhousing.hydraulics.arrays import Array, Values
 
 _CENTISTOKE = 1.0e-6
 _ZERO_CELSIUS = 273.15
+
+THINNEST = 2.0e-6
+"""Kinematic viscosity at 100 °C below which ASTM D2270 defines no index [m²/s]."""
 
 _VI_EDGES = np.array([2.0, 3.8, 4.4, 5.0, 6.4, 7.0, 7.7, 9.0, 12.0, 15.0, 18.0, 22.0, 28.0, 40.0, 55.0, 70.0])
 _VI_LOW = np.array(
@@ -97,7 +100,7 @@ def reference_viscosities(nu_100: Values) -> tuple[Array, Array]:
     Source: ASTM D2270, table X2.1 below 70 cSt and section 5.1.2 from there on.
     """
     y = np.asarray(nu_100, dtype=np.float64) / _CENTISTOKE
-    if np.any(y < _VI_EDGES[0]):
+    if np.any(np.asarray(nu_100) < THINNEST):
         raise QuantityError("viscosity index is not defined below 2 cSt at 100 °C")
     row = np.searchsorted(_VI_EDGES, y, side="right") - 1
     low, high = _VI_LOW[row], _VI_HIGH[row]
@@ -141,20 +144,6 @@ def density(rho_15: Values, celsius: Values, k0: Values = 0.0, k1: Values = 0.62
     alpha = k0 / np.square(base) + k1 / base
     rise = alpha * (np.asarray(celsius, dtype=np.float64) - 15.0)
     return np.asarray(base * np.exp(-rise * (1.0 + 0.8 * rise)))
-
-
-def compressed_volume(volume: Values, pressure_rise: Values, bulk_modulus: Values) -> Array:
-    """Change of volume under pressure, ΔV = -V Δp / β [m³].
-
-    Parameters
-    ----------
-    volume : before [m³]
-    pressure_rise : [Pa]
-    bulk_modulus : of the fluid [Pa]
-
-    Source: A. Esposito, Fluid Power with Applications, chapter 2, ex. 2.11.
-    """
-    return np.asarray(-np.multiply(volume, pressure_rise) / bulk_modulus, dtype=np.float64)
 
 
 def _double_log(nu: Values) -> Array:

@@ -1,4 +1,4 @@
-"""Where pressure goes: annulus, slot, pipe, orifice, sealing ring, and a clutch fed through an orifice."""
+"""Where pressure goes: slot, pipe, orifice, sealing ring, and a clutch fed through an orifice."""
 
 from __future__ import annotations
 
@@ -10,64 +10,6 @@ SEAT_FILM = 3.0e-6
 """Oil film a sound sealing ring rides on [m]; common practice, no source."""
 RING_TILT = 0.05
 """Share of the side clearance by which a ring lifts off its seat; common practice, no source."""
-
-
-def eccentricity_factor(eccentricity: Values) -> Array:
-    """How much more a shaft off centre leaks, 1 + 1.5 · e² [-].
-
-    Parameters
-    ----------
-    eccentricity : offset over radial clearance, 0 concentric, 1 touching [-]
-
-    Source: mean of (1 + e · cos θ)³ around the shaft.
-    """
-    return np.asarray(1.0 + 1.5 * np.square(eccentricity), dtype=np.float64)
-
-
-def annulus_flow(
-    diameter: Values,
-    clearance: Values,
-    pressure_drop: Values,
-    viscosity: Values,
-    length: Values,
-    eccentricity: Values = 0.0,
-) -> Array:
-    """Laminar flow through a thin annulus, Q = π d c³ Δp (1 + 1.5 e²) / (12 μ L) [m³/s].
-
-    Parameters
-    ----------
-    diameter : of the shaft [m]
-    clearance : radial clearance, half the difference of the diameters [m]
-    pressure_drop : along the annulus [Pa]
-    viscosity : dynamic viscosity [Pa s]
-    length : of the annulus [m]
-    eccentricity : offset over radial clearance [-]
-
-    Source: R. W. Fox and A. T. McDonald, Introduction to Fluid Mechanics, chapter 8, ex. 8.2.
-    """
-    slot = slot_flow(np.pi * np.asarray(diameter), clearance, pressure_drop, viscosity, length)
-    return slot * eccentricity_factor(eccentricity)
-
-
-def thick_annulus_flow(
-    outer_diameter: Values, inner_diameter: Values, pressure_drop: Values, viscosity: Values, length: Values
-) -> Array:
-    """Laminar flow through a concentric annulus of any thickness [m³/s].
-
-    Q = π Δp / (8 μ L) · [r_o⁴ - r_i⁴ - (r_o² - r_i²)² / ln(r_o / r_i)]
-
-    Parameters
-    ----------
-    outer_diameter, inner_diameter : [m]
-    pressure_drop : along the annulus [Pa]
-    viscosity : dynamic viscosity [Pa s]
-    length : of the annulus [m]
-
-    Source: B. R. Munson et al., Fundamentals of Fluid Mechanics, chapter 6, ex. 6.10.
-    """
-    ro2, ri2 = 0.25 * np.square(outer_diameter), 0.25 * np.square(inner_diameter)
-    shape = ro2**2 - ri2**2 - (ro2 - ri2) ** 2 / (0.5 * np.log(ro2 / ri2))
-    return np.asarray(np.pi * np.asarray(pressure_drop) / (8.0 * np.multiply(viscosity, length)) * shape)
 
 
 def slot_flow(
@@ -120,37 +62,6 @@ def orifice_flow(coefficient: Values, area: Values, pressure_drop: Values, densi
     """
     root = np.sqrt(2.0 * np.asarray(pressure_drop) / density)
     return np.asarray(np.multiply(coefficient, area) * root, dtype=np.float64)
-
-
-def discharge_coefficient(flow: Values, area: Values, pressure_drop: Values, density: Values) -> Array:
-    """Discharge coefficient from a flow measured, C_d = Q / (A √(2 Δp / ρ)) [-].
-
-    Parameters
-    ----------
-    flow : measured [m³/s]
-    area : of the orifice [m²]
-    pressure_drop : across it [Pa]
-    density : of the fluid [kg/m³]
-
-    Source: J. Sullivan, Fluid Power: Theory and Applications, 4th ed., chapter 5, ex. 5.4.
-    """
-    return np.asarray(np.asarray(flow) / orifice_flow(1.0, area, pressure_drop, density))
-
-
-def flow_coefficient(flow: Values, pressure_drop: Values, relative_density: Values) -> Array:
-    """Flow coefficient of a valve, C = Q √(SG / Δp), in the units of Q and Δp handed in.
-
-    Parameters
-    ----------
-    flow : through the valve [gal/min for C_v]
-    pressure_drop : across it [psi for C_v]
-    relative_density : of the fluid to water [-]
-
-    Source: A. Esposito, Fluid Power with Applications, chapter 8, ex. 8.5.
-    """
-    return np.asarray(
-        np.multiply(flow, np.sqrt(np.divide(relative_density, pressure_drop))), dtype=np.float64
-    )
 
 
 def sealing_ring_flow(

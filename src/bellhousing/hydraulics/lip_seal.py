@@ -68,7 +68,8 @@ def lip_leakage(
     contact : length of the lip along the flow [m]
     viscosity : dynamic viscosity [Pa s]
 
-    Source: the slot law round the wall, as `leakage.annulus_flow`.
+    Source: the slot law round the wall; clear all round it is that of an annulus, R. W. Fox and A. T.
+    McDonald, Introduction to Fluid Mechanics, chapter 8, ex. 8.2.
     """
     around = 0.5 * np.asarray(diameter) * gap_cubed(reach, out_of_round)
     return np.asarray(around / (12.0 * np.multiply(viscosity, contact)))

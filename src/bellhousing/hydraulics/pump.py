@@ -30,21 +30,6 @@ class Pump:
     flow_limit: Values = np.inf
 
 
-def gear_pump_displacement(outer_diameter: Values, inner_diameter: Values, width: Values) -> Array:
-    """Displacement of a gear pump per revolution, V = π/4 · (D_o² - D_i²) · L [m³].
-
-    Parameters
-    ----------
-    outer_diameter : over the teeth [m]
-    inner_diameter : at their roots [m]
-    width : of the gears [m]
-
-    Source: A. Esposito, Fluid Power with Applications, chapter 5, ex. 5.1.
-    """
-    area = 0.25 * np.pi * (np.square(outer_diameter) - np.square(inner_diameter))
-    return np.asarray(area * width, dtype=np.float64)
-
-
 def pump_flow(
     displacement: Values, speed: Values, efficiency: Values = 1.0, flow_limit: Values = np.inf
 ) -> Array:
@@ -61,33 +46,6 @@ def pump_flow(
     """
     free = np.multiply(displacement, efficiency) * (np.asarray(speed) / _TURN)
     return np.asarray(np.minimum(free, flow_limit), dtype=np.float64)
-
-
-def volumetric_efficiency(flow: Values, displacement: Values, speed: Values) -> Array:
-    """Flow delivered over flow swept, η_v = Q / (V · n) [-].
-
-    Parameters
-    ----------
-    flow : delivered [m³/s]
-    displacement : per revolution [m³]
-    speed : pump speed [rad/s]
-
-    Source: J. Sullivan, Fluid Power: Theory and Applications, 4th ed., chapter 7, ex. 7.2.
-    """
-    return np.asarray(np.asarray(flow) / pump_flow(displacement, speed), dtype=np.float64)
-
-
-def pump_torque(displacement: Values, pressure: Values) -> Array:
-    """Torque of a loss-free pump, T = p · V / 2π [N m].
-
-    Parameters
-    ----------
-    displacement : per revolution [m³]
-    pressure : pressure rise [Pa]
-
-    Source: A. Esposito, Fluid Power with Applications, chapter 7, ex. 7.2.
-    """
-    return np.asarray(np.multiply(displacement, pressure) / _TURN, dtype=np.float64)
 
 
 def pump_leakage(

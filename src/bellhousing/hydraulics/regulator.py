@@ -36,20 +36,6 @@ class Regulator:
     droop: Values = 0.0
 
 
-def spring_pressure(rate: Values, deflection: Values, area: Values) -> Array:
-    """Pressure that balances a compressed spring on a valve, p = k · x / A [Pa].
-
-    Parameters
-    ----------
-    rate : spring rate [N/m]
-    deflection : compression from free length, preload plus stroke [m]
-    area : valve area [m²]
-
-    Source: A. Esposito, Fluid Power with Applications, chapter 8, ex. 8.1.
-    """
-    return np.asarray(np.multiply(rate, deflection) / area, dtype=np.float64)
-
-
 def line_target(regulator: Regulator, signal: Values, range_name: str) -> Array:
     """Line pressure the regulator aims at, before droop and before what the pump can hold [Pa].
 

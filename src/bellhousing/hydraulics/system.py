@@ -7,7 +7,6 @@ from dataclasses import dataclass
 import numpy as np
 
 from bellhousing.hydraulics.arrays import Array, Values
-from bellhousing.hydraulics.engagement import fill_time, filling_flow
 from bellhousing.hydraulics.governor import GovernorCurve, governor_pressure
 from bellhousing.hydraulics.line import line_pressure, regulated_pressure
 from bellhousing.hydraulics.modulator import ThrottleSignal, throttle_signal
@@ -113,51 +112,3 @@ def line_of(
     delivery = pump_flow(pump.displacement, engine_speed, pump.efficiency, pump.flow_limit)
     loss = np.multiply(pump.leakage, thinning)
     return line_pressure(target, droop, delivery, laminar, system.orifice_conductance, loss)
-
-
-def range_fill_time(
-    system: Hydraulics,
-    range_name: str,
-    vacuum: Values,
-    volume: Values,
-    feed_diameter: Values,
-    *,
-    engine_speed: Values,
-    density: Values,
-    viscosity: Values,
-    thinning: Values = 1.0,
-    extra_volume: Values = 0.0,
-    return_pressure: Values = 0.0,
-    leak: Values = 0.0,
-    passage_length: Values = 0.3,
-) -> Array:
-    """Time the clutch of a range takes to fill with the car standing [s]; inf where it never does.
-
-    Parameters
-    ----------
-    system : the hydraulics
-    range_name : one of `regulator.RANGES`
-    vacuum : at the modulator [Pa]
-    volume, extra_volume : apply chamber, and what else must fill first [m³]
-    feed_diameter, passage_length : feed orifice and passage [m]
-    engine_speed : pump speed [rad/s]
-    density, viscosity : of the fluid, dynamic viscosity [kg/m³], [Pa s]
-    thinning : reference viscosity over present viscosity [-]
-    return_pressure : pressure that moves the piston against its springs [Pa]
-    leak : flow lost past the seals while filling [m³/s]
-    """
-    pump = system.pump
-    signal = throttle_signal(system.signal, vacuum, governor_pressure(system.governor, 0.0))
-    flow = filling_flow(
-        line_of(system, line_target(system.regulator, signal, range_name), thinning=thinning),
-        pump_flow(pump.displacement, engine_speed, pump.efficiency, pump.flow_limit),
-        np.multiply(system.laminar_conductance, thinning),
-        system.orifice_conductance,
-        feed_diameter,
-        density=density,
-        viscosity=viscosity,
-        pump_leakage=np.multiply(pump.leakage, thinning),
-        return_pressure=return_pressure,
-        passage_length=passage_length,
-    )
-    return fill_time(volume, flow, extra_volume=extra_volume, leak=leak)

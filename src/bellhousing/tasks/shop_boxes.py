@@ -16,6 +16,7 @@ from bellhousing.boxes.load import box_from_bytes, is_shipped, load_box, shipped
 from bellhousing.boxes.read import MOST_PROBLEMS
 from bellhousing.boxes.schema import sections, specs
 from bellhousing.errors import BellhousingError, BoxFileError
+from bellhousing.hydraulics.fluid import THINNEST, viscosity_index
 from bellhousing.tasks.answers import Shape
 from bellhousing.tasks.changing_settings import ROOM_OR_RIGHT, write_change
 from bellhousing.tasks.new_file import write_new
@@ -60,6 +61,7 @@ class BoxAnswer(BoxSummary):
     """A box with what it gives and what it cannot yet work out, in sentences.
 
     `gears` follow from the teeth: its own, or where `own_teeth` is false the usual ones of its kind.
+    `fluid_index` is the viscosity index of its fluid, null where the file does not give both viscosities.
     """
 
     source: str = ""
@@ -68,6 +70,7 @@ class BoxAnswer(BoxSummary):
     gears: tuple[tuple[str, float], ...] = ()
     applied: tuple[tuple[str, tuple[str, ...]], ...] = ()
     own_teeth: bool = True
+    fluid_index: int | None = None
     cannot: tuple[str, ...] = ()
     figures: tuple[FigureAnswer, ...] = ()
     windows: tuple[tuple[str, str], ...] = ()
@@ -297,6 +300,7 @@ def _answer(box: Box, slug: str, *, own: bool) -> BoxAnswer:
         gears=gear_ratios(box),
         applied=tuple((gear, tuple(map(part_in_words, names))) for gear, names in apply_chart(box)),
         own_teeth=box.gear_train_origin == "box",
+        fluid_index=_fluid_index(box),
         cannot=box.what_it_cannot_do(),
         figures=tuple(
             FigureAnswer(
@@ -306,6 +310,15 @@ def _answer(box: Box, slug: str, *, own: bool) -> BoxAnswer:
         ),
         windows=tuple((name, span.text) for name, span in sorted(box.windows.items())),
     )
+
+
+def _fluid_index(box: Box) -> int | None:
+    """Viscosity index of the box's own fluid; none is defined below 2 cSt at 100 °C."""
+    given = [box.figures.get(f"fluid.viscosity_{point}") for point in ("40", "100")]
+    at_40, at_100 = (one.value if one is not None and one.origin == "box" else None for one in given)
+    if at_40 is None or at_100 is None or at_100 < THINNEST:
+        return None
+    return round(float(viscosity_index(at_40, at_100)))
 
 
 def _parts(box: Box) -> tuple[PartAnswer, ...]:
