@@ -124,7 +124,8 @@ def test_cost_of_a_choice_by_hand(seed: int) -> None:
     """Set by set in plain Python: work, second visit, come-backs, charge for a needless removal."""
     problem, (faults, members, weights, works) = drawn(seed, whole=True)
     chosen = [index for index in range(len(works)) if index % 2 == seed % 2]
-    charges, total = problem.charges, 0.0
+    charges, total, nothing_deep = problem.charges, 0.0, 0.0
+    shallow = {fault for work in works if work.depth < 2 for fault in work.cures}
     back = {
         work.id: work.come_back * (work.hours + work.parts_worth + charges.return_visit) for work in works
     }
@@ -152,11 +153,14 @@ def test_cost_of_a_choice_by_hand(seed: int) -> None:
             ways.append((1.0 + charges.missed) * remedy.opening)
         if len(ways) > 1:
             cost += charges.return_visit + max(ways)
-        shallow = {fault for work in works if work.depth < 2 for fault in work.cures}
-        if any(work.depth == 2 for work in done) and all(fault in shallow for fault in held):
+        needless = all(fault in shallow for fault in held)
+        nothing_deep += weight * needless
+        if any(work.depth == 2 for work in done) and needless:
             cost += charges.needless_removal
         total += weight * cost
     assert problem.expected(chosen) == pytest.approx(total, abs=1e-6 + 200.0 * problem.neglected)
+    charge = charges.needless_removal * nothing_deep
+    assert problem.needless == pytest.approx(charge, abs=1e-6 + 200.0 * problem.neglected)
 
 
 @pytest.mark.beside("set by set in plain Python", code="diagnosis.repair_costs.Repair.chance_right")

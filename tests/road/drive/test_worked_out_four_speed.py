@@ -106,7 +106,8 @@ def acting(made: FourMechanics) -> Acting:
 def test_what_sticks_in_a_four_speed_by_newton() -> None:
     """With the torque told on them, sticking elements have no slip to come; a slipping one bears all it can.
 
-    Power on the four speeds is the engine's less that of the fluid and of the road.
+    Power on the four speeds is the engine's less that of the fluid and of the road; the fluid takes its
+    capacity times w² - v⁴/w².
     """
     made, layout, _ = four()
     state, bound = bound_in("second", made, layout)
@@ -114,6 +115,9 @@ def test_what_sticks_in_a_four_speed_by_newton() -> None:
     torque, engine, fluid, load = made.torques(speeds, acting(made), 0)
     left = engine * speeds[0] - fluid * (speeds[1] - speeds[2]) - load * speeds[3]
     assert (torque * speeds).sum(axis=0) == pytest.approx(left, rel=1e-9)
+    assert fluid == pytest.approx(made.coupling.capacity * (150.0**2 - 120.0**4 / 150.0**2), rel=1e-9)
+    share = made.engines.share(speeds[0], acting(made).area[0], STILL)
+    assert engine == pytest.approx(made.engines.torque(speeds[0], share), rel=1e-9)
     borne = carried_by_four(bound, torque, state)
     whole = torque + made.on_speeds(borne, np.ones_like(borne))
     rates = whole / made.inertia
