@@ -122,7 +122,7 @@ class TestValueOfKnowing:
         figures=(2,),
     )
     def test_three_investments(self) -> None:
-        """Mean 680, 1030 with perfect information, so that it is worth 350 (slideplayer.com 5165249)."""
+        """Mean 680, 1030 with perfect information, so that it is worth 350."""
         gains = np.array([[1500.0, 300.0, -800.0], [900.0, 600.0, -200.0], [500.0, 500.0, 500.0]])
         costs = -gains.T
         assert -cost_deciding_now(self.CHANCES, costs) == pytest.approx(680.0)
@@ -133,9 +133,7 @@ class TestValueOfKnowing:
 
     @pytest.mark.from_memory("R. T. Clemen, Making Hard Decisions")
     def test_stocks(self) -> None:
-        """580, worth 420: R. T. Clemen, Making Hard Decisions (inputs homeworklib 514560; answers from
-        memory).
-        """
+        """580, worth 420: R. T. Clemen, Making Hard Decisions; its inputs read, its answers from memory."""
         gains = np.array([[1500.0, 100.0, -1000.0], [1000.0, 200.0, -100.0], [500.0, 500.0, 500.0]])
         assert -cost_deciding_now(self.CHANCES, -gains.T) == pytest.approx(580.0)
         assert worth_of_knowing_all(self.CHANCES, -gains.T) == pytest.approx(420.0)

@@ -89,5 +89,5 @@ class TestCoastDown:
 
     @pytest.mark.beside("a band")
     def test_rolling_coefficient_is_a_usual_one(self) -> None:
-        """0.012 to 0.015 for cars on concrete (slideplayer 15954103)."""
+        """0.012 to 0.015 for cars on concrete, as lecture slides on rolling have it."""
         assert 0.012 <= Body().rolling <= 0.015

@@ -143,6 +143,7 @@ def test_rows_in_any_order_are_driven_in_theirs(tmp_path: Path) -> None:
         assert worst_speed(all_found(loop(), reading)) < 1.0
 
 
+@pytest.mark.beside("the order that was put in", code="road.logs.order.in_order")
 def test_a_clock_set_back_is_no_disorder() -> None:
     """One step back is left to the clock's repair; two drives shuffled in themselves stay two."""
     stamps = np.arange(200.0) * 0.1

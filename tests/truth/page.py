@@ -123,12 +123,12 @@ def check_rows(checks: Sequence[Check], tests: Recorded, known: Mapping[str, Qua
 
 
 def said_rows(said: Iterable[Said]) -> list[str]:
-    """Tests that do not count, each once, with what they say."""
+    """Tests that do not count, each once, with what they say and the code they name, else their file."""
     seen: dict[str, str] = {}
     for one in said:
         test = one.test.partition("[")[0]
         text = [f"- {one.sentence or test.rpartition('::')[2]}", f"*({one.text})*" if one.text else ""]
-        text += [", ".join(f"`{code}`" for code in one.codes)]
+        text += [", ".join(f"`{code}`" for code in dict.fromkeys(one.codes) or [test.partition("::")[0]])]
         seen.setdefault(test, " ".join(part for part in text if part))
     return list(seen.values())
 

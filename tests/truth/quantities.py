@@ -11,7 +11,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
-NO_FIGURE = ("None", "bool", "str", "BoolArray")
+NO_FIGURE = ("None", "bool", "str", "BoolArray", "tuple[BoolArray, BoolArray]")
 ROOMS = ("quantities", "geartrain", "hydraulics", "friction", "fits", "road", "diagnosis")
 SAYS = re.compile(r"^\s*Formula:|\[[^\]\n]{1,16}\]|`[^`]* = [^`]*`", re.MULTILINE)
 FORMULA = re.compile(r"Formula: *(.+?)(?=\n\s*\n|\Z)", re.DOTALL)
@@ -50,14 +50,16 @@ def described(code: str, text: str) -> Quantity:
 
 
 def functions(tree: ast.Module) -> Iterator[tuple[str, ast.FunctionDef]]:
-    """Public functions, methods and properties of a module, with their names."""
+    """Functions, methods and properties of a module, with their names; of an overloaded one its last form."""
+    found = {}
     for node in tree.body:
         if isinstance(node, ast.FunctionDef):
-            yield node.name, node
+            found[node.name] = node
         elif isinstance(node, ast.ClassDef):
             for inner in node.body:
                 if isinstance(inner, ast.FunctionDef):
-                    yield f"{node.name}.{inner.name}", inner
+                    found[f"{node.name}.{inner.name}"] = inner
+    yield from found.items()
 
 
 def public(name: str) -> bool:

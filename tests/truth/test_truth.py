@@ -59,7 +59,7 @@ def test_what_is_multiplied() -> None:
     assert scaled((True, 4, None, "psi"), 1.5) == (False, 5, None, "psi")
     assert scaled(np.array([True, False]), 1.5).tolist() == [False, True]
     assert scaled((2.0, Compared((2.0,), (4.0,), (0.0,))), 1.5, "1.ours")[0] == 2.0
-    assert scaled((2.0, Compared((2.0,), (4.0,), (0.0,))), 1.5, "1.ours")[1].ours == (6.0,)
+    assert scaled((2.0, Compared((2.0,), (4.0,), (0.0,))), 1.5, "1.ours")[1].ours == (3.0,)
     assert list(scaled(iter([2.0, 4.0]), 1.5)) == [3.0, 6.0]
     with pytest.raises(SystemExit, match="which field"):
         scaled(Compared((2.0,), (4.0,), (0.0,)), 1.5)

@@ -167,6 +167,7 @@ def named_vacuum(engines: EngineMap, row: int) -> float:
         "road.drive.foot.foot_of:targets",
         "road.drive.foot.Foot.set_to",
         "road.drive.foot.Foot.on_stop",
+        "road.drive.foot.Limits.soonest",
         "road.drive.manoeuvres.Manoeuvre.longest",
     ),
 )
@@ -176,7 +177,9 @@ def test_a_foot_on_its_way() -> None:
     assert named_vacuum(engines, 1) == pytest.approx(float(engines.named["medium"][0]), rel=1e-9)
     assert BY_HAND.longest == pytest.approx(19.0)
     foot = foot_of(BY_HAND, engines)
+    assert foot.limits.soonest == pytest.approx(0.5)
     foot.move_on(0.5, 0.01, STILL, STILL)
+    assert foot.limits.soonest == pytest.approx(2.0)
     for time in (0.5, 0.6, 0.85, 1.2):
         line = np.interp(time, [0.5, 0.9], [foot.targets[0, LEAST, 0], foot.targets[1, LEAST, 0]])
         assert foot.set_to(time)[LEAST, 0] == pytest.approx(line, abs=1e-9)

@@ -7,6 +7,7 @@ from functools import cache
 
 import numpy as np
 import pytest
+from scipy.integrate import solve_ivp
 from scipy.interpolate import CubicHermiteSpline
 from scipy.optimize import brentq
 
@@ -82,6 +83,56 @@ def test_a_settled_moment_by_newton(bears: float) -> None:
     assert masses.engine * rates.engine == pytest.approx(rates.engine_torque - rates.pump_torque, rel=1e-9)
     assert holds == bool(np.isclose(rates.turbine, ratio * rates.output))
     assert holds or push.taken == pytest.approx(np.full((3, 1), bears))
+
+
+@pytest.mark.other_program(
+    "scipy, an explicit method of eighth order",
+    code=(
+        "road.drive.long_step.long_step:part.state.engine",
+        "road.drive.long_step.long_step:part.state.output",
+    ),
+)
+def test_a_long_step_by_a_general_solver() -> None:
+    """What engine and car gain in 0.02 s, to a few parts in ten thousand.
+
+    An engine that still runs up is not let take it; one that pulls steadily takes 0.04 s.
+    """
+    moving = in_second()
+    made, push, through = moving.mechanics, moving.still_push(), moving.path()
+    ratio = float(made.paths.ratio[1, 0])
+
+    def rate(_: float, speeds: np.ndarray) -> np.ndarray:
+        engine, output = speeds[:, None]
+        found = made.rates((engine, ratio * output, output), push, 0, through)
+        return np.concatenate([found.engine, found.output])
+
+    start = np.array([moving.state.engine[0], moving.state.output[0]])
+    wanted = solve_ivp(rate, (0.0, 0.02), start, method="DOP853", rtol=1e-12, atol=1e-12).y[:, -1]
+    step = long_step(moving, 0.0, 0.02)
+    there = np.array([step.part.state.engine[0], step.part.state.output[0]])
+    assert there - start == pytest.approx(wanted - start, rel=5e-4)
+    steady = in_second()
+    steady.state.engine += 39.0
+    assert not step.good.any()
+    assert long_step(steady, 0.0, 0.04).good.all()
+
+
+@pytest.mark.beside(
+    "the slope of the converter's torque by differences",
+    code=("road.drive.mechanics.Mechanics.quickness", "road.drive.mechanics.Mechanics.free_quickness"),
+)
+def test_how_fast_an_engine_answers_its_converter() -> None:
+    """At 300 rad/s: 2 w (1 + r⁴) times it with the turbine at 0.6; 4 w times it with both free and alike."""
+    made, w, step = machine().mechanics, 300.0, 1e-3
+
+    def slope(turbine: float) -> float:
+        ways = [made.converter.torques(np.array([w + d]), np.array([turbine]))[0][0] for d in (step, -step)]
+        return float(ways[0] - ways[1]) / (2.0 * step)
+
+    engine, turbine = float(made.masses.engine[0]), float(made.masses.turbine[0])
+    assert 2.0 * w * (1.0 + 0.6**4) * made.quickness == pytest.approx(slope(0.6 * w) / engine, rel=1e-6)
+    alike = slope(w - 2.0 * step) * (1.0 / engine + 1.0 / turbine)
+    assert 4.0 * w * made.free_quickness == pytest.approx(alike, rel=1e-4)
 
 
 @pytest.mark.other_program(
