@@ -8,11 +8,12 @@ import numpy as np
 import pytest
 
 from bellhousing.errors import InputFileError
-from bellhousing.road.logs.columns import guess_columns
+from bellhousing.road.logs.columns import guess_columns, parse_correction
 from bellhousing.road.logs.layout import layout_of
 from bellhousing.road.logs.order import in_order
+from bellhousing.road.logs.read import read_log
 from tests.road.invented_drives import Logger, loop, sampled, written
-from tests.road.reading_logs import all_found, read_text, worst_speed
+from tests.road.reading_logs import all_found, gears, read_text, worst_speed
 
 ROWS = sampled(loop(), Logger(seed=11))
 KMH = ROWS["mph"] * 1.609344
@@ -200,3 +201,16 @@ def test_zeros_that_were_set_aside_are_no_binary_file(tmp_path: Path) -> None:
     text = written({"t": ROWS["t"], "mph": ROWS["mph"], "rpm": ROWS["rpm"]})
     reading = read_text(tmp_path, text.encode() + b"\x00" * 4096)
     assert worst_speed(all_found(loop(), reading)) < 1.0
+
+
+def test_what_was_said_to_be_in_no_column_is_said_again(tmp_path: Path) -> None:
+    """A vacuum put away once is not missing without a word; a unit that is none is named as such."""
+    path = tmp_path / "drive.csv"
+    path.write_text(
+        written({"t": ROWS["t"], "mph": ROWS["mph"], "rpm": ROWS["rpm"], "vacuum": ROWS["vacuum"]}),
+        encoding="utf-8",
+    )
+    reading = read_log(path, gears(), remembered=(parse_correction("vacuum=none"),))
+    assert any("no column is taken for vacuum" in said for said in reading.warnings)
+    with pytest.raises(InputFileError, match="'furlongs' is no unit"):
+        read_log(path, gears(), corrections=(parse_correction("speed=mph in furlongs"),))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
 
 import numpy as np
@@ -218,6 +219,29 @@ def test_an_earlier_fit_may_come_from_a_file(files: tuple[Path, Path], tmp_path:
     answer = fit(source, date="2026-05-01", earlier=[path])
     assert [(one.date, one.name) for one in answer.earlier] == [("2024-05-01", str(path))]
     assert "cannot tell" in level(answer).text
+
+
+def driven(path: Path, unit: str) -> Path:
+    """A drive as `road read --json` writes it: a shift down, the clock set back, two up, throttle so."""
+    shifts = [
+        {"t_s": t, "from": before, "to": after, "road_speed_mph": speed, "duration_s": 0.4, "flare_rpm": 0.0,
+         "throttle": {"value": 15.0, "unit": unit}}
+        for t, before, after, speed in ((140.0, 2, 1, 8.0), (11.0, 1, 2, 12.6), (14.0, 2, 3, 18.4))
+    ]  # fmt: skip
+    path.write_text(json.dumps({"shifts": shifts}))
+    return path
+
+
+def test_a_clock_set_back_costs_a_drive_no_shift(tmp_path: Path) -> None:
+    """Upshifts whose stamps lie before that of a downshift in an earlier log are not right after it."""
+    rows = source_of_file(driven(tmp_path / "a.json", "inHg"), WANTED).observed
+    assert [row.shift for row in rows] == ["1-2", "2-3"]
+
+
+def test_a_drive_without_vacuum_says_what_is_missing(tmp_path: Path) -> None:
+    """Its shifts stand beside a throttle in per cent."""
+    with pytest.raises(InputFileError, match="3 shifts of this drive stand beside a throttle in %"):
+        source_of_file(driven(tmp_path / "a.json", "%"), WANTED)
 
 
 def test_files_that_hold_nothing_are_refused(tmp_path: Path) -> None:

@@ -115,13 +115,28 @@ def source_of_file(path: Path, wanted: Wanted) -> Source:
         return Source(str(path), case.prepared, rows_heard(case.heard, case.prepared), notes, None)
     prepared = _prepared(wanted)
     if ending == ".json":
-        return Source(str(path), prepared, rows_read(_shifts_of_json(path)), (), None)
+        return Source(str(path), prepared, _usable(_shifts_of_json(path), str(path)), (), None)
     box = wanted.box or DEFAULT_BOX
     said = wanted.car
     answer = read_road_log(
         path, box=box, axle=said["axle"], tyre_radius=said["tyre_radius"], altitude=said["altitude"]
     )
-    return Source(str(path), prepared, rows_read(answer.shifts), answer.warnings, None)
+    return Source(str(path), prepared, _usable(answer.shifts, str(path)), answer.warnings, None)
+
+
+def _usable(shifts: Sequence[ShiftAnswer], where: str) -> tuple[Observed, ...]:
+    """Rows of shifts that were read; where there are shifts, but none beside a vacuum, it is said so."""
+    rows = rows_read(shifts)
+    known = {shift.throttle.unit for shift in shifts if shift.throttle is not None}
+    if shifts and not rows and "inHg" not in known:
+        units = {unit or "shares" for unit in known}
+        beside = f"a throttle in {' and '.join(sorted(units))}" if units else "no throttle signal"
+        raise InputFileError(
+            f"the {len(shifts)} shifts of this drive stand beside {beside}, and the map is drawn over vacuum",
+            where=where,
+            remedy="log the vacuum, or the pressure in the manifold, as well",
+        )
+    return rows
 
 
 def _prepared(wanted: Wanted) -> Prepared:
@@ -197,7 +212,7 @@ def rows_read(shifts: Sequence[ShiftAnswer]) -> tuple[Observed, ...]:
         if one.to < one.from_:
             down = one.t_s
         if (
-            one.t_s - down < AFTER_DOWN
+            0.0 <= one.t_s - down < AFTER_DOWN  # a clock set back meanwhile runs on from there
             or one.throttle is None
             or one.throttle.unit != "inHg"
             or shift not in GAIN

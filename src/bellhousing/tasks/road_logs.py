@@ -116,7 +116,7 @@ def answer_of(reading: DriveReading) -> RoadLogAnswer:
     warnings = list(reading.warnings)
     if any(column.clock for column in reading.columns) and reading.clock_first is not None:
         warnings.append(
-            f"t_s counts seconds from midnight of the first row, which is at {reading.clock_first:.1f}"
+            f"times are seconds from the midnight before the first row, which is at {reading.clock_first:.1f}"
         )
     answer = RoadLogAnswer(
         shifts=tuple(_shift(shift, signal) for shift in reading.shifts),

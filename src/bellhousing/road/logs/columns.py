@@ -140,6 +140,11 @@ def _find(layout: Layout, name: str) -> int:
     inside = [place for place, known in enumerate(names) if known and name.casefold() in known]
     if len(inside) == 1:
         return inside[0]
+    within, _, unit = name.rpartition(" in ")
+    if within and within.casefold() in names:
+        raise InputFileError(
+            f"'{unit}' is no unit this column can be in", remedy="such as mph, km/h, rpm, inHg, kPa, psi, %"
+        )
     known = ", ".join(name for name in layout.names if name) or f"1 to {len(names)}"
     raise InputFileError(f"the log has no column '{name}'", remedy=f"its columns: {known}")
 

@@ -30,7 +30,13 @@ from bellhousing.road.logs.trace import NO_TRACE, Trace, TraceKeeper
 from bellhousing.road.logs.tracks import FINEST, Cleaned, Track, even_steps, without_holds, without_spikes
 from bellhousing.road.logs.tyre import TyreCheck
 from bellhousing.road.logs.units import RPM, LogUnit
-from bellhousing.road.logs.warnings import about_clock, about_coasting, about_columns, about_drive
+from bellhousing.road.logs.warnings import (
+    about_clock,
+    about_coasting,
+    about_columns,
+    about_drive,
+    about_none,
+)
 
 FloatArray = NDArray[np.float64]
 
@@ -95,7 +101,7 @@ def read_log(
     columns = corrected(layout, guess_columns(layout), remembered, "remembered")
     columns = corrected(layout, columns, corrections)
     _need(columns, layout.names, str(path))
-    reader = _Reader(columns, gears, altitude, rate, str(path))
+    reader = _Reader(columns, gears, altitude, rate, str(path), [*about_none(columns, remembered)])
     for rows in oldest_first(blocks(path, layout, columns, progress=progress, stop=stop, block=block)):
         reader.take(rows)
     if reader.clock.unread:

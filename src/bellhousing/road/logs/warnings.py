@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from bellhousing.road.logs.clock import ClockRepair
 from bellhousing.road.logs.coasting import Coasting
-from bellhousing.road.logs.columns import Column
+from bellhousing.road.logs.columns import Column, Correction
 from bellhousing.road.logs.shifts import Shift
 from bellhousing.road.logs.tracks import Cleaned
 
@@ -26,6 +26,17 @@ def about_columns(columns: Sequence[Column]) -> list[str]:
             "nothing in this log tells the throttle: shifts are found, but not set against a throttle"
         )
     return said
+
+
+def about_none(columns: Sequence[Column], remembered: Sequence[Correction]) -> list[str]:
+    """What no column was taken for only because it was said so of an earlier log."""
+    there = {column.meaning for column in columns}
+    return [
+        f"no column is taken for {said.meaning.replace('-', ' ')}, as was said of an earlier log with this "
+        f"head: {said.meaning}=COLUMN takes it back"
+        for said in remembered
+        if said.meaning not in there
+    ]
 
 
 def about_clock(clock: ClockRepair, step: float) -> list[str]:
