@@ -2,14 +2,25 @@
 
 from __future__ import annotations
 
+import gc
 import os
+import sqlite3
+import sys
+import threading
 from collections.abc import Iterator
+from contextlib import closing
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import pytest
 from hypothesis import HealthCheck, settings
 
 from tests.truth.recorder import Recorder
+
+if TYPE_CHECKING:
+    from sqlalchemy import Engine
+
+    from bellhousing.records.upgrading import Copy
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:
@@ -35,6 +46,16 @@ settings.register_profile("same", settings.get_profile("others"), derandomize=Tr
 settings.load_profile("same")
 
 
+# What is collected and loaded stays to the end: looked through for garbage again and again, as by default, it
+# takes a fourth of the time in which the tests are collected.
+gc.set_threshold(20_000, 20, 20)
+
+
+def pytest_collection_finish() -> None:
+    """Look for garbage only in what the tests themselves make."""
+    gc.freeze()
+
+
 @pytest.fixture(scope="session")
 def repository() -> Path:
     """The repository's root."""
@@ -54,6 +75,47 @@ def prepared_folder(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
         # Tests have more cars than a shop has at a time.
         patched.setattr(preparation, "MOST_FILES", 40)
         yield folder
+
+
+def holds_tables(database: sqlite3.Connection) -> bool:
+    """Whether a database has any table yet."""
+    return database.execute("SELECT 1 FROM sqlite_master").fetchone() is not None
+
+
+@pytest.fixture(scope="session", autouse=True)
+def new_records() -> Iterator[None]:
+    """New records in a file are a copy of the first that the migrations made for a worker."""
+    database = sys.modules.get("bellhousing.records.database")
+    if database is None:  # none of these tests has records
+        yield
+        return
+    from bellhousing.records.tables import NEWEST
+    from bellhousing.records.upgrading import MIGRATIONS, migrate
+
+    made = sqlite3.connect(":memory:", check_same_thread=False)
+    one_at_a_time = threading.Lock()
+
+    def copied(
+        engine: Engine, found: str | None, migrations: Path, newest: str, *, where: str, copy: Copy
+    ) -> None:
+        usual = found is None and (migrations, newest) == (MIGRATIONS, NEWEST)
+        if not usual or engine.dialect.name != "sqlite":
+            migrate(engine, found, migrations, newest, where=where, copy=copy)
+            return
+        with one_at_a_time, closing(engine.raw_connection()) as raw:
+            file = raw.driver_connection
+            assert isinstance(file, sqlite3.Connection)
+            if holds_tables(made) and not holds_tables(file):
+                made.backup(file)
+                return
+            migrate(engine, found, migrations, newest, where=where, copy=copy)
+            if not holds_tables(made):
+                file.backup(made)
+
+    with pytest.MonkeyPatch.context() as patched:
+        patched.setattr(database, "migrate", copied)
+        yield
+    made.close()
 
 
 @pytest.fixture(scope="session")

@@ -30,8 +30,10 @@ def served(shop: Shop) -> Iterator[str]:
 
 def chromium_here() -> str:
     """The path of the browser on this machine; a browser test without one is an error, never a pass."""
-    for name in ("chromium", "chromium-browser"):
+    # The one without any window starts and draws several times as fast.
+    for name in ("chromium-headless-shell", "chromium", "chromium-browser"):
         path = shutil.which(name)
         if path is not None:
             return path
-    raise RuntimeError("no chromium on this machine: apt-get install --no-install-recommends chromium")
+    package = "chromium-headless-shell"
+    raise RuntimeError(f"no chromium on this machine: apt-get install --no-install-recommends {package}")
