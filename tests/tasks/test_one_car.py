@@ -12,7 +12,7 @@ from bellhousing.errors import FindingError, InputFileError, QuantityError
 from bellhousing.tasks import noting, opening
 from bellhousing.tasks.fit_shapes import DriftAnswer, FitAnswer
 from bellhousing.tasks.fitting_car import fit, fit_of_job
-from bellhousing.tasks.one_car_sources import Wanted, source_of_file
+from bellhousing.tasks.one_car_sources import Side, Wanted, source_of_file, source_of_job
 from bellhousing.tasks.proving import proof
 from bellhousing.tasks.road_drive import drive_car, manoeuvre_names
 from bellhousing.tasks.road_logs import read_road_log
@@ -116,6 +116,20 @@ def test_before_and_after_are_proved_on_one_picture(files: tuple[Path, Path], tm
     assert "Before: 1–2 at 30 mph" in drawn
     assert "After: 2–3 at 44 mph" in drawn
     assert "before, first drive" in drawn
+
+
+def test_a_job_keeps_before_and_after_a_change_apart(shop: Shop, job: int) -> None:
+    """What was driven before the screw was turned is none of the drive after it."""
+
+    def driven(side: Side) -> list[str]:
+        return [row.name for row in source_of_job(shop, job, side).observed if row.shift]
+
+    early, late = "2-3 at 64 mph light throttle", "2-3 at 44 mph light throttle"
+    noting.note(shop, job, early)
+    noting.note(shop, job, "screw in 2 turns")
+    assert driven("after") == [early]  # nothing was driven after it yet
+    noting.note(shop, job, late)
+    assert (driven("before"), driven("after")) == ([early], [late])
 
 
 def test_two_simulated_drives_prove_a_hose_put_back(tmp_path: Path) -> None:

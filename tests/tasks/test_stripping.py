@@ -192,6 +192,22 @@ def test_a_findings_file_needs_no_database(
     assert [step.part for step in asked.steps] == ["crossmember", "governor"]
 
 
+def test_what_a_findings_file_tells_of_is_measured(tmp_path: Path) -> None:
+    """A number of the bench, and a look, need not be taken again before the part is undone."""
+    path = tmp_path / "car.yaml"
+    path.write_text(
+        "box: A\nfindings: [a ring thrown on the back of the converter]\n"
+        "measured: [direct pack clearance 0.052 in]\n",
+        encoding="utf-8",
+    )
+    answer = strip_of_file(path, ["direct clutch plates"])
+    done = {row.measure: row.done for step in answer.steps for row in step.measure_before}
+    assert done["direct-pack-clearance"]
+    assert done["bell-ring-on-converter"]
+    assert answer.to_measure == list(done.values()).count(False)
+    assert not done["drum-wear"]
+
+
 def test_a_box_without_a_tree_says_so() -> None:
     """A family has none: what to do about it is said."""
     with pytest.raises(BoxFileError) as refused:

@@ -192,8 +192,17 @@ class Box:
         return tuple(sentences)
 
 
+_CHANGES = {"first_second": "1-2", "second_third": "2-3", "third_fourth": "3-4"}
+
+
 def part_in_words(name: str) -> str:
-    """Return a part, section or element as it is said: `low_one_way_clutch` -> low one-way clutch."""
+    """Return a part, section or element as it is said: `low_one_way_clutch` -> low one-way clutch.
+
+    What belongs to a shift is named by its gears: `shift_valves.first_second` -> 1-2 shift valve.
+    """
+    for change, gears in _CHANGES.items():
+        if name.endswith(change):
+            return f"{gears} {part_in_words(name.removesuffix(change)[:-1]).removesuffix('s')}"
     return name.replace(".", " ").replace("_", " ").replace("-", " ").replace("one way", "one-way")
 
 

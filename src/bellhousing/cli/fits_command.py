@@ -72,7 +72,7 @@ def _stack(entry: StackAnswer) -> list[str]:
         lines += [f"  {text}" for text in entry.arithmetic]
         if entry.spread is not None:
             lines.append(f"  {entry.spread.text}")
-        lines.append(f"  Clearance {entry.clearance:g} {entry.unit}: {entry.verdict}.")
+        lines.append(f"  Clearance {entry.shown}: {entry.verdict}.")
         return lines
     lines.append(f"  Nothing fits: {entry.why}.")
     lines += [f"  {'Or ' if place else 'Then '}{order.text}." for place, order in enumerate(entry.orders)]

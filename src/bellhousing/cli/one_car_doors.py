@@ -11,7 +11,7 @@ import click
 from bellhousing.cli.doors import findings_file, job_number, shop_at
 
 if TYPE_CHECKING:
-    from bellhousing.tasks.one_car_sources import Source
+    from bellhousing.tasks.one_car_sources import Side, Source
 
 F = TypeVar("F", bound=Callable[..., Any])
 
@@ -44,12 +44,16 @@ def source_at(
     axle: str | None,
     tyre_radius: str | None,
     altitude: str | None,
+    side: Side | None = None,
 ) -> Source:
-    """The rows of a JOB, of a findings file (.yaml), of `road read --json` (.json), or of any other log."""
+    """The rows of a JOB, of a findings file (.yaml), of `road read --json` (.json), or of any other log.
+
+    `side` takes of a job what was noted before anything was changed on the car, or after.
+    """
     from bellhousing.tasks.one_car_sources import Wanted, source_of_file, source_of_job
 
     number = job_number(text)
     if number is None:
         return source_of_file(findings_file(text), Wanted(box, axle, tyre_radius, altitude))
     refuse_car(box, axle, tyre_radius, altitude)
-    return source_of_job(shop_at(shop_folder), number)
+    return source_of_job(shop_at(shop_folder), number, side)

@@ -35,16 +35,14 @@ def command(
     """How surely the car now shifts as a sound one: the shifts of BEFORE and AFTER against the map.
 
     Each is a job's number, a findings file (.yaml), a log, or what `road read --json` wrote (.json).  Where
-    there was no drive before, write - for it.
+    there was no drive before, write - for it.  The same job for both compares what was noted on it before
+    anything was changed on the car and after.
     """
     from bellhousing.tasks.proving import proof
 
-    late, early = (
-        None
-        if text == "-"
-        else source_at(text, shop_folder, box=box, axle=axle, tyre_radius=tyre_radius, altitude=altitude)
-        for text in (after, before)
-    )
+    car = {"box": box, "axle": axle, "tyre_radius": tyre_radius, "altitude": altitude}
+    late = None if after == "-" else source_at(after, shop_folder, **car, side="after")
+    early = None if before == "-" else source_at(before, shop_folder, **car, side="before")
     if late is None:
         raise click.UsageError("there is no drive after the repair to prove it by")
     answer = proof(early, late, picture=picture)

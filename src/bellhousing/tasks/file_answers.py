@@ -77,11 +77,29 @@ def _read(path: Path, box_name: str | None) -> Case:
 def _read_all(path: Path, box_name: str | None) -> tuple[Case, tuple[OnBench, ...]]:
     file = read_findings_file(path)
     box = box_named(file.box, path) if box_name is None else load_box(box_name)
+    heard, numbers = _told(file, box, str(path))
+    return Case(file, heard, Preparation(shipped_catalogue()).prepared(box, file.car)), numbers
+
+
+def box_and_looks(path: Path) -> tuple[Box, frozenset[str]]:
+    """The box of a findings file, with the slugs of the findings and measures it tells of.
+
+    Raises
+    ------
+    InputFileError, BoxFileError : as `causes_of_file`
+    """
+    file = read_findings_file(path)
+    box = box_named(file.box, path)
+    heard, numbers = _told(file, box, str(path))
+    looks = {entry.evidence.finding for entry in heard if entry.evidence is not None}
+    return box, frozenset(looks | {entry.measured.id for entry in numbers})
+
+
+def _told(file: FindingsFile, box: Box, name: str) -> tuple[tuple[Heard, ...], tuple[OnBench, ...]]:
     catalogue = shipped_catalogue()
-    heard = _hear_all(file, catalogue, box, str(path))
-    numbers = _measured(file, box, str(path))
-    heard += heard_from_bench(numbers, box, catalogue)
-    return Case(file, heard, Preparation(catalogue).prepared(box, file.car)), numbers
+    heard = _hear_all(file, catalogue, box, name)
+    numbers = _measured(file, box, name)
+    return heard + heard_from_bench(numbers, box, catalogue), numbers
 
 
 def _measured(file: FindingsFile, box: Box, name: str) -> tuple[OnBench, ...]:

@@ -118,9 +118,9 @@ class SpreadAnswer(Shape):
 class StackAnswer(Shape):
     """One stack: filled with `parts`, or open with the reason and what to order.
 
-    `clearance` is the one that results, or the nearest there is; `probability` that of its lying inside.
-    `arithmetic` shows the sum from the old part to the new one in sentences; `spread` the stack-up where the
-    clearance was not measured.
+    `clearance` is the one that results, or the nearest there is (`shown` with its unit); `probability` that
+    of its lying inside. `arithmetic` shows the sum from the old part to the new one in sentences; `spread`
+    the stack-up where the clearance was not measured.
     """
 
     stack: str
@@ -128,6 +128,7 @@ class StackAnswer(Shape):
     fits: bool
     parts: tuple[PieceAnswer, ...]
     clearance: float | None
+    shown: str | None
     unit: str
     low: float
     high: float

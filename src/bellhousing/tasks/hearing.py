@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from datetime import datetime
 from typing import Any
 
 from bellhousing.boxes.box import Box
@@ -72,6 +73,12 @@ class Heard:
     unit_assumed: bool = False
     held: Conditions = NOT_KNOWN
     not_understood: bool = False
+
+    def since(self, moment: datetime) -> bool:
+        """Whether it was noted at a moment or later; what was told by itself counts as before."""
+        return self.answer.at is not None and datetime.fromisoformat(self.answer.at) >= moment.replace(
+            microsecond=0
+        )
 
 
 @dataclass(frozen=True)

@@ -6,7 +6,7 @@ import json
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal
 
 from bellhousing.boxes.load import load_box
 from bellhousing.diagnosis.prepare import CarFacts, Prepared
@@ -18,13 +18,15 @@ from bellhousing.road.vehicle import MPH
 from bellhousing.tasks import noting
 from bellhousing.tasks.file_answers import read_case
 from bellhousing.tasks.findings_file import DEFAULT_BOX, car_figure
-from bellhousing.tasks.hearing import HALF_WIDTH_IN_DEVIATIONS, Heard
+from bellhousing.tasks.hearing import HALF_WIDTH_IN_DEVIATIONS, UNDER_ADJUSTING, Heard
 from bellhousing.tasks.preparation import Preparation
+from bellhousing.tasks.report_work import begun
 from bellhousing.tasks.road_logs import read_road_log
 from bellhousing.tasks.road_shapes import ShiftAnswer
 from bellhousing.tasks.shift_maps import DRIVEN
 from bellhousing.tasks.shipped import shipped_catalogue
 from bellhousing.tasks.shop import Shop
+from bellhousing.work.entries import WorkEntry
 
 LATE = 0.33
 """Time from a shift valve's move to the start of the ratio change, filling and torque phase [s]; from
@@ -46,6 +48,9 @@ ON_STOP = 0.8
 
 USUAL_CAR = {"axle": "3.08", "tyre_radius": "0.345 m", "altitude": "0 m"}
 """The car of a log of which nothing is said; common practice, no source."""
+
+
+Side = Literal["before", "after"]
 
 
 @dataclass(frozen=True)
@@ -78,8 +83,11 @@ class Source:
     date: str | None
 
 
-def source_of_job(shop: Shop, job: int) -> Source:
-    """Everything that stands on a job; its date is the day of its last finding.
+def source_of_job(shop: Shop, job: int, side: Side | None = None) -> Source:
+    """What stands on a job; its date is the day of the last finding taken.
+
+    `side` takes only what was noted before anything was changed on the car, or after the last change: work
+    begun, an adjustment made. Where no shift was noted on that side, all that stands on the job is taken.
 
     Raises
     ------
@@ -88,10 +96,24 @@ def source_of_job(shop: Shop, job: int) -> Source:
     """
     kept = shop.store.job(job)
     prepared = shop.prepared(shop.store.car(kept.car))
-    findings = shop.store.current_findings(job)
-    last = max((entry.at for entry in findings), default=kept.opened_at)
-    observed = rows_heard(noting.heard_on_job(shop, job), prepared)
-    return Source(f"job {job}", prepared, observed, (), last.date().isoformat())
+    heard = noting.heard_on_job(shop, job)
+    if side is not None:
+        chosen = _on_side(heard, begun(shop.store.work_entries(job)), side)
+        if any(row.shift for row in rows_heard(chosen, prepared)):
+            heard = chosen
+    days = [entry.answer.at[:10] for entry in heard if entry.answer.at]
+    date = max(days, default=kept.opened_at.date().isoformat())
+    return Source(f"job {job}", prepared, rows_heard(heard, prepared), (), date)
+
+
+def _on_side(heard: Sequence[Heard], work: WorkEntry | None, side: Side) -> tuple[Heard, ...]:
+    """What was heard before the first change on the car, or after the last."""
+    adjusted = [place for place, entry in enumerate(heard) if entry.answer.note == UNDER_ADJUSTING]
+    if side == "before":
+        first = min(adjusted, default=len(heard))
+        return tuple(entry for entry in heard[:first] if work is None or not entry.since(work.at))
+    last = max(adjusted, default=-1)
+    return tuple(entry for entry in heard[last + 1 :] if work is None or entry.since(work.at))
 
 
 def source_of_file(path: Path, wanted: Wanted) -> Source:

@@ -110,7 +110,7 @@ def _gather(shop: Shop, job: int, units: str | None, rate: str | None) -> _Parts
     split = None if first is None else first.at
     bench = {entry.number for entry in on_bench_of_job(shop, job)}
     heard = [entry for entry in now.heard if entry.answer.number not in bench]
-    after = tuple(entry for entry in heard if split is not None and _later(entry, split))
+    after = tuple(entry for entry in heard if split is not None and entry.since(split))
     before = tuple(entry for entry in heard if entry not in after)
     # What the bench showed speaks of the car as it came, whenever it was measured.
     known = tuple(entry for entry in now.heard if entry not in after)
@@ -136,13 +136,6 @@ def _gather(shop: Shop, job: int, units: str | None, rate: str | None) -> _Parts
         plan=plan,
         drawn=drawn_picture(now.prepared, before, after, leading, chosen),
         photos=photos,
-    )
-
-
-def _later(entry: Heard, split: datetime) -> bool:
-    """Whether something was noted after the work began; what was told counts as before."""
-    return entry.answer.at is not None and datetime.fromisoformat(entry.answer.at) >= split.replace(
-        microsecond=0
     )
 
 

@@ -329,7 +329,7 @@ def _parts(box: Box) -> tuple[PartAnswer, ...]:
             key for key in known if key.rpartition(".")[0] == name and part_of(key) not in box.missing_parts
         ]
         if keys and name != "ratios":
-            title = part_in_words(name.replace(".", ", "))
+            title = part_in_words(name)
             given = 0 if box.is_family else sum(key not in blank for key in keys)
             found.append(PartAnswer(name=title, given=given, asked=len(keys), without=model.without))
     return tuple(found)

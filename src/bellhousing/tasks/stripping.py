@@ -14,8 +14,7 @@ from bellhousing.boxes.parts_tree import PartsTree
 from bellhousing.diagnosis.posterior import SOUND, Cause
 from bellhousing.errors import BoxFileError, FindingError
 from bellhousing.quantities.odds import in_100
-from bellhousing.tasks.file_answers import box_named, read_case
-from bellhousing.tasks.findings_file import read_findings_file
+from bellhousing.tasks.file_answers import box_and_looks, read_case
 from bellhousing.tasks.on_job import on_job
 from bellhousing.tasks.reckoning import Reckoning
 from bellhousing.tasks.shop import Shop
@@ -144,22 +143,28 @@ def choose_aims(shop: Shop, job: int, to: Sequence[str], **sender: Unpack[Sender
 def strip_of_file(path: Path, to: Sequence[str] = ()) -> StripAnswer:
     """What comes off the box of a findings file; without `to` to the causes that lead after its findings.
 
+    What the file tells of need not be measured before a part is undone.
+
     Raises
     ------
     InputFileError : a malformed file, a finding that cannot be, naming its line.
     BoxFileError : the box cannot be used, or has no parts tree.
     FindingError : as `strip_of_job`; nothing at all was understood.
     """
+    box, looks = box_and_looks(path)
+    tree = need_tree(box)
+    measured = {
+        slug: [row.measure for row in part.measure_before if row.measure in looks]
+        for slug, part in tree.parts.items()
+    }
     if to:
-        box = box_named(read_findings_file(path).box, path)
-        return strip(box, aims_of(need_tree(box), to))
+        return strip(box, aims_of(tree, to), measured=measured)
     case = read_case(path)
-    tree = need_tree(case.prepared.box)
     taken = combined(case.heard, case.prepared.catalogue)
     evidence = tuple(entry.evidence for entry in taken if entry.evidence is not None)
     aims, elsewhere = leading_aims(tree, Reckoning(case.prepared, evidence).diagnosis.causes)
     notes = [entry.answer.said for entry in case.heard if entry.evidence is None]
-    return strip(case.prepared.box, aims, elsewhere=elsewhere, notes=notes)
+    return strip(box, aims, measured=measured, elsewhere=elsewhere, notes=notes)
 
 
 def is_findings_file(name: str) -> bool:

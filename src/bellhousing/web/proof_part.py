@@ -32,7 +32,7 @@ def proof_part(shop: Shop, number: int, *, asked: bool, before: str, unit: str) 
     if not asked:
         return ProofPart(before=before)
     try:
-        after, early = source_of_job(shop, number), earlier(shop, before)
+        after, early = source_of_job(shop, number, "after"), earlier(shop, before)
         answer = proof(early, after)
         drawn = Markup(proof_picture(early, after, unit))
     except BellhousingError as error:
@@ -53,4 +53,4 @@ def earlier(shop: Shop, before: str) -> Source | None:
     text = before.strip()
     if not text:
         return None
-    return source_of_job(shop, whole_of(text) or 0)
+    return source_of_job(shop, whole_of(text) or 0, "before")

@@ -32,7 +32,7 @@ def proved(request: Request) -> Response:
     if not wants_json(request):
         return see(f"/job/{number}?prove=1#prove")
     try:
-        return as_json(proof(earlier(shop, _before(request)), source_of_job(shop, number)))
+        return as_json(proof(earlier(shop, _before(request)), source_of_job(shop, number, "after")))
     except BellhousingError as error:
         return refused(request, error, 422) or see(f"/job/{number}#prove")
 
@@ -40,7 +40,9 @@ def proved(request: Request) -> Response:
 def picture(request: Request) -> Response:
     """Before and after as a picture file."""
     number, shop = number_of(request), shop_of(request)
-    drawn = proof_picture(earlier(shop, _before(request)), source_of_job(shop, number), speed_unit(request))
+    drawn = proof_picture(
+        earlier(shop, _before(request)), source_of_job(shop, number, "after"), speed_unit(request)
+    )
     return Response(drawn, media_type="image/svg+xml")
 
 
