@@ -10,13 +10,13 @@ from concurrent.futures import ProcessPoolExecutor
 from functools import partial
 
 import numpy as np
+from benchmarks.drives_apart import simulate_apart
 from benchmarks.measured import Found, Line, duration, paired, times
 from numpy.typing import NDArray
 from scipy.integrate import solve_ivp
 
 from bellhousing.boxes.load import load_box
 from bellhousing.road.cars import Cars, draw_cars
-from bellhousing.road.drive.apart import simulate_apart
 from bellhousing.road.drive.manoeuvres import INTO_DRIVE, REST, Manoeuvre, Phase
 from bellhousing.road.drive.mechanics import Mechanics, Push, Through
 from bellhousing.road.drive.road_load import Body

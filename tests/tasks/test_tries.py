@@ -7,7 +7,7 @@ from math import hypot, sqrt
 import pytest
 
 from bellhousing.diagnosis.evidence import Evidence
-from bellhousing.diagnosis.usual import check_usual, load_usual
+from bellhousing.diagnosis.usual import load_usual
 from bellhousing.quantities.units import to_si
 from bellhousing.records.conditions import KEPT, Condition, Conditions
 from bellhousing.tasks import noting, ranked_jobs
@@ -103,7 +103,13 @@ class TestConditions:
 
     def test_every_reading_has_its_usual_conditions(self) -> None:
         """None is unknown to the catalogue, none is missing."""
-        check_usual(load_usual(), catalogue_as_shipped())
+        usual, findings = load_usual(), catalogue_as_shipped().findings
+        conditions, differences = set(usual.conditions), usual.differences
+        assert conditions | differences <= set(findings)
+        readings = {name: finding for name, finding in findings.items() if finding.kind == "reading"}
+        assert set(readings) <= conditions | differences
+        biased = [finding for finding in readings.values() if usual.shares_bias(finding)]
+        assert not [finding.id for finding in biased if usual.instrument(finding) is None]
 
 
 class TestTries:

@@ -8,7 +8,7 @@ from functools import cache
 from importlib import resources
 from typing import Any
 
-from bellhousing.diagnosis.catalogue import Catalogue, Finding, parsed
+from bellhousing.diagnosis.catalogue import Finding, parsed
 from bellhousing.errors import CatalogueError
 
 NAMES = ("range", "engine_speed", "vacuum", "temperature")
@@ -52,22 +52,3 @@ def load_usual(parse: Callable[[str], Any] = parsed) -> Usual:
                 f"'{unknown[0]}' is no condition", where=finding, remedy=f"one of: {', '.join(NAMES)}"
             )
     return Usual(content["conditions"], content["instruments"], frozenset(content["differences"]))
-
-
-def check_usual(usual: Usual, catalogue: Catalogue) -> None:
-    """Check the usual conditions against the whole catalogue.
-
-    Raises
-    ------
-    CatalogueError : a finding that is unknown, or a reading without conditions or instrument.
-    """
-    for name in {*usual.conditions, *usual.differences}:
-        if name not in catalogue.findings:
-            raise CatalogueError("usual conditions of an unknown finding", where=name)
-    for finding in catalogue.findings.values():
-        if finding.kind != "reading":
-            continue
-        if finding.id not in usual.conditions and finding.id not in usual.differences:
-            raise CatalogueError("a reading without usual conditions", where=finding.id)
-        if usual.shares_bias(finding) and usual.instrument(finding) is None:
-            raise CatalogueError("a reading without a usual instrument", where=finding.id)

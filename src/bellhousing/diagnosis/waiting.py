@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from bellhousing.diagnosis.catalogue import Catalogue, parsed
+from bellhousing.diagnosis.catalogue import parsed
 from bellhousing.diagnosis.fault_sets import holding, summed
 from bellhousing.errors import CatalogueError
 
@@ -90,18 +90,6 @@ def load_waiting(parse: Callable[[str], Any] = parsed) -> Mapping[str, Waiting]:
                 raise CatalogueError("it is there twice", where=fault)
             found[fault] = waiting
     return found
-
-
-def check_waiting(waiting: Mapping[str, Waiting], catalogue: Catalogue) -> None:
-    """Check that what waiting does is known for every fault of the catalogue, and for no other.
-
-    Raises
-    ------
-    CatalogueError : the faults that are missing or unknown.
-    """
-    amiss = sorted(set(waiting) ^ set(catalogue.faults))
-    if amiss:
-        raise CatalogueError(f"waiting is unknown for, or knows no such fault: {', '.join(amiss)}")
 
 
 def outlook(

@@ -9,7 +9,7 @@ from importlib import resources
 from typing import Any
 
 from bellhousing.boxes.kinds import FAMILIES
-from bellhousing.diagnosis.catalogue import Catalogue, parsed
+from bellhousing.diagnosis.catalogue import parsed
 from bellhousing.errors import CatalogueError
 
 IN_CAR, PAN_OFF, BOX_OUT = 0, 1, 2
@@ -74,29 +74,6 @@ def load_works(parse: Callable[[str], Any] = parsed) -> Mapping[str, Work]:
             raise CatalogueError("a work is there twice", where=work.id)
         works[work.id] = work
     return works
-
-
-def check_works(works: Mapping[str, Work], catalogue: Catalogue) -> None:
-    """Check works against the catalogue: every name is known, and every fault is put right in its family.
-
-    Raises
-    ------
-    CatalogueError : what is unknown, or the faults that no work puts right.
-    """
-    for work in works.values():
-        for kind, names, known in (
-            ("fault", work.cures, catalogue.faults),
-            ("caution", work.cautions, catalogue.cautions),
-            ("family", work.families, FAMILIES),
-        ):
-            missing = sorted(name for name in names if name not in known)
-            if missing:
-                raise CatalogueError(f"unknown {kind} {', '.join(missing)}", where=work.id)
-    for family in FAMILIES:
-        faults = catalogue.of_family(family).faults
-        cured = {name for work in works_of(works, family, faults) if not work.exchange for name in work.cures}
-        if orphans := sorted(set(faults) - cured):
-            raise CatalogueError(f"no work puts right: {', '.join(orphans)}", where=family)
 
 
 def works_of(works: Mapping[str, Work], family: str, faults: Iterable[str]) -> tuple[Work, ...]:

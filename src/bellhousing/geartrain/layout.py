@@ -193,11 +193,6 @@ class GearTrain:
         known = ", ".join(e.name for e in self.elements)
         raise GearTrainError(f"no element {name!r} in this gear train", remedy=f"one of {known}")
 
-    @property
-    def one_way_clutches(self) -> tuple[OneWayClutch, ...]:
-        """The one-way clutches, in the order of `elements`."""
-        return tuple(e for e in self.elements if isinstance(e, OneWayClutch))
-
 
 def _refuse_equal(where: str, names: Sequence[str]) -> None:
     if len(set(names)) < len(names):

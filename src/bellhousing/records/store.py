@@ -12,7 +12,7 @@ from datetime import datetime
 from pathlib import Path
 from typing import Any
 
-from sqlalchemy import Engine, insert, select, update
+from sqlalchemy import Engine, insert, select
 
 from bellhousing.errors import RecordError
 from bellhousing.records import car_fits, learning, queries, rows, stock, tables, work_book
@@ -70,15 +70,6 @@ class Store(Database):
             connection.execute(insert(tables.cars).values(**queries.car_values(car)))
             for reading in car.odometer:
                 queries.add_odometer(connection, car.slug, reading.at, reading.distance_m, reading.who)
-        return self.car(car.slug)
-
-    def change_car(self, car: Car) -> Car:
-        """Replace what is known of a car; its odometer readings are kept as they are."""
-        rows.check_car(car)
-        with self._writing() as connection:
-            queries.need_car(connection, car.slug)
-            known = tables.cars.c.slug == car.slug
-            connection.execute(update(tables.cars).where(known).values(**queries.car_values(car)))
         return self.car(car.slug)
 
     def add_odometer(self, slug: str, *, at: datetime, distance_m: float, who: str) -> Car:

@@ -52,11 +52,6 @@ class Layout:
     energised: FloatArray
     gears: Mapping[str, tuple[int, ...]]
 
-    @property
-    def rears(self) -> int:
-        """How many elements belong to the rear unit."""
-        return len(self.names) - self.fronts
-
 
 def layout_of(box: Box, mesh_efficiency: float) -> Layout:
     """Solve the box's planetary sets for the slip of every element.
