@@ -20,6 +20,14 @@ BOTH = ("file", pytest.param("server", marks=pytest.mark.postgresql))
 NewPlace = Callable[[], str]
 
 
+def shop_with_files(folder: Path, log: str, data: bytes) -> Path:
+    """A shop's folder with a photo, a copy of it, and a log; each holds the data and its own path."""
+    for path in ("photos/originals/ab/photo.jpg", "photos/copies/ab/small.jpg", log):
+        (folder / path).parent.mkdir(parents=True)
+        (folder / path).write_bytes(data + path.encode())
+    return folder
+
+
 @pytest.fixture
 def at() -> datetime:
     """A moment to note things at."""

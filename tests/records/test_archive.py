@@ -21,7 +21,7 @@ from bellhousing.records.archive_in import import_archive
 from bellhousing.records.copying import move, tallies
 from bellhousing.records.entries import Entry, OdometerReading
 from bellhousing.records.store import Store, open_store
-from tests.records.conftest import NewPlace, filled
+from tests.records.conftest import NewPlace, filled, shop_with_files
 from tests.records.test_store import CONCLUSION, LINE
 
 PHOTO = bytes(range(256)) * 300
@@ -30,12 +30,8 @@ Change = Callable[[dict[str, bytes], dict[str, Any]], None]
 
 @pytest.fixture
 def shop(tmp_path: Path) -> Path:
-    """A shop's folder with a photo and a log."""
-    folder = tmp_path / "shop"
-    for path in ("photos/originals/ab/photo.jpg", "photos/copies/ab/small.jpg", "logs/job-1/drive.json"):
-        (folder / path).parent.mkdir(parents=True)
-        (folder / path).write_bytes(PHOTO + path.encode())
-    return folder
+    """A shop's folder, its log in the folder of a job."""
+    return shop_with_files(tmp_path / "shop", "logs/job-1/drive.json", PHOTO)
 
 
 def fill(store: Store, at: datetime, box: str = "box-a") -> None:

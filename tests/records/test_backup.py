@@ -15,19 +15,15 @@ from bellhousing.records.backup import FILES, RECORDS, generations, is_due, make
 from bellhousing.records.entries import Car, Entry
 from bellhousing.records.restoring import mend_file, restore
 from bellhousing.records.store import Store, open_store
-from tests.records.conftest import NewPlace, filled
+from tests.records.conftest import NewPlace, filled, shop_with_files
 
 DATA = b"as the camera had it" * 40
 
 
 @pytest.fixture
 def shop(tmp_path: Path) -> Path:
-    """A shop's folder with a photo, a copy of it, and a log."""
-    folder = tmp_path / "shop"
-    for path in ("photos/originals/ab/photo.jpg", "photos/copies/ab/small.jpg", "logs/drive.parquet"):
-        (folder / path).parent.mkdir(parents=True)
-        (folder / path).write_bytes(DATA + path.encode())
-    return folder
+    """A shop's folder, its log straight in the folder of logs."""
+    return shop_with_files(tmp_path / "shop", "logs/drive.parquet", DATA)
 
 
 @pytest.fixture

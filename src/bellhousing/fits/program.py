@@ -91,8 +91,8 @@ def steps_of(stack: Stack, parts: Mapping[str, Part], least: float) -> Steps | N
 
     # The ends of the window in steps; beyond them a choice has less than an even chance.
     slack = 0.0 if least >= 0.5 else 6.0 * u
-    first = math.ceil(max(low // stride, (stack.low - slack - gap(0)) / (stride * GRID) - 1e-6))
-    last = math.floor(min(high // stride, (stack.high + slack - gap(0)) / (stride * GRID) + 1e-6))
+    first = max(low // stride, math.ceil((stack.low - slack - gap(0)) / (stride * GRID) - 1e-6))
+    last = min(high // stride, math.floor((stack.high + slack - gap(0)) / (stride * GRID) + 1e-6))
     if last - first > MOST_STEPS:
         raise QuantityError(
             "the window holds too many gaps to be searched",

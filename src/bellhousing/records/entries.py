@@ -5,10 +5,10 @@ Figures are SI and carry their unit in the name; times are aware and in UTC.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
-from typing import Any
+from typing import Any, Protocol, TypeVar
 
 JobStatus = str
 OPEN: JobStatus = "open"
@@ -121,6 +121,37 @@ class Finding(Entry):
     supersedes: int | None = None
     withdrawn: bool = False
     key: str | None = None
+
+
+class _Kept(Protocol):
+    """What a chain of corrections is made of."""
+
+    @property
+    def id(self) -> int: ...
+    @property
+    def supersedes(self) -> int | None: ...
+    @property
+    def withdrawn(self) -> bool: ...
+
+
+KeptT = TypeVar("KeptT", bound=_Kept)
+
+
+def last_of_chains(entries: Iterable[KeptT]) -> tuple[KeptT, ...]:
+    """The last entry of each chain of corrections, without those withdrawn, of entries in the order kept.
+
+    Each keeps the place of the entry it corrects, so that a corrected list reads in the order noted.
+    """
+    standing: dict[int, KeptT] = {}
+    first: dict[int, int] = {}
+    for entry in entries:
+        root = entry.id if entry.supersedes is None else first[entry.supersedes]
+        first[entry.id] = root
+        if entry.withdrawn:
+            del standing[root]
+        else:
+            standing[root] = entry
+    return tuple(standing.values())
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -15,6 +15,7 @@ from sqlalchemy import Connection, Row, insert, select
 
 from bellhousing.errors import RecordError
 from bellhousing.records import queries, rows, tables
+from bellhousing.records.entries import last_of_chains
 
 LONGEST_CAPTION = 1000
 LONGEST_NAME = 120
@@ -160,16 +161,7 @@ def _entries(connection: Connection, job: int | None) -> tuple[Photo, ...]:
 
 
 def _standing(connection: Connection, job: int) -> tuple[Photo, ...]:
-    standing: dict[int, Photo] = {}
-    first: dict[int, int] = {}
-    for entry in _entries(connection, job):
-        root = entry.id if entry.supersedes is None else first[entry.supersedes]
-        first[entry.id] = root
-        if entry.withdrawn:
-            del standing[root]
-        else:
-            standing[root] = entry
-    return tuple(standing.values())
+    return last_of_chains(_entries(connection, job))
 
 
 def _need(connection: Connection, number: int) -> Photo:

@@ -31,6 +31,7 @@ from bellhousing.records.entries import (
     LearningEvent,
     StatusChange,
     Verdict,
+    last_of_chains,
 )
 from bellhousing.records.job_list import JobList
 from bellhousing.records.opened import Database
@@ -206,20 +207,8 @@ class Store(Database):
             return tuple(rows.finding_from(row) for row in connection.execute(wanted))
 
     def current_findings(self, job: int) -> tuple[Finding, ...]:
-        """What stands on a job: the last entry of each chain, without those withdrawn.
-
-        Each keeps the place of the entry it corrects, so that a corrected list reads in the order noted.
-        """
-        standing: dict[int, Finding] = {}
-        first: dict[int, int] = {}
-        for entry in self.findings(job):
-            root = entry.id if entry.supersedes is None else first[entry.supersedes]
-            first[entry.id] = root
-            if entry.withdrawn:
-                del standing[root]
-            else:
-                standing[root] = entry
-        return tuple(standing.values())
+        """What stands on a job: the last entry of each chain of corrections, without those withdrawn."""
+        return last_of_chains(self.findings(job))
 
     def finding(self, number: int) -> Finding:
         """One entry; raises RecordError if there is none of that number."""
