@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 
 from bellhousing.errors import FindingError, RecordError
 from bellhousing.tasks import noting, ranked_jobs
-from bellhousing.tasks.shop import Shop
+from bellhousing.tasks.shop import Shop, open_shop
 
 TORN = (
     "blue smoke when pulling away after idling",
@@ -61,10 +63,11 @@ def test_each_verdict_is_kept_once_with_what_it_came_from(shop: Shop, job: int) 
     assert len(shop.store.verdicts(job)) == 2
 
 
-def test_the_answer_is_the_same_bit_for_bit(shop: Shop, job: int) -> None:
-    """Same findings, same seed, same answer."""
+def test_the_answer_is_the_same_bit_for_bit(shop: Shop, job: int, prepared_folder: Path) -> None:
+    """Same findings, same seed, same answer, worked out anew in a shop opened again."""
     note_all(shop, job, *TORN)
-    assert ranked_jobs.causes_of_job(shop, job) == ranked_jobs.causes_of_job(shop, job)
+    with open_shop(shop.folder, cache=prepared_folder) as again:
+        assert ranked_jobs.causes_of_job(again, job) == ranked_jobs.causes_of_job(shop, job)
 
 
 def test_of_two_readings_of_one_thing_the_last_counts(shop: Shop, job: int) -> None:

@@ -115,6 +115,7 @@ def _without(data: dict[str, Any], places: Iterable[tuple[int | str, ...]]) -> d
 
 
 def decoded(content: bytes) -> str:
+    """The text of a file in UTF-8; BoxFileError naming the line that is none."""
     try:
         return content.decode("utf-8-sig")
     except UnicodeDecodeError as error:
@@ -125,6 +126,7 @@ def decoded(content: bytes) -> str:
 
 
 def refused(where: str, problems: list[str], what: str = "box file") -> BoxFileError:
+    """The error that names every fault of a file by its line, the first of many."""
     ordered = sorted(dict.fromkeys(problems), key=_line_number)
     many = len(ordered)
     if many > MOST_PROBLEMS:
@@ -139,6 +141,7 @@ def _line_number(said: str) -> int:
 
 
 def with_line(tree: Tree, path: Path, said: str) -> str:
+    """A fault with its line and the dotted key it is at."""
     line = tree.line(path)
     dotted = ".".join(str(step + 1) if isinstance(step, int) else step for step in path)
     shown = f"{_cut(dotted, 120)}: {_cut(said, 400)}" if dotted else _cut(said, 400)

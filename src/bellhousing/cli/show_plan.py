@@ -45,6 +45,7 @@ class _Page:
         self.warned: set[str] = set()
 
     def lines(self) -> list[str]:
+        """The whole plan, line by line."""
         entry = self.entry
         lines = [entry.box_name, "", *_wrap(entry.headline), *_wrap(entry.why, "  ")]
         for look in entry.looks:

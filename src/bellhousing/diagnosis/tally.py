@@ -166,6 +166,7 @@ class _Check:
     where: str
 
     def counts(self, row: Any) -> Counts:
+        """The counts of one kind of box, each checked against the catalogue and the number of cars."""
         row = _mapping(row, "a kind", self.where)
         _keys(row, {"cars", "faults", "seen", "background"}, self.where)
         cars = self._count(row.get("cars"), "cars", MOST_CARS)

@@ -48,6 +48,7 @@ class _Mesh:
 
     @property
     def rolls(self) -> bool:
+        """Whether the set turns within itself, which is where its teeth lose."""
         return abs(self.speeds[0]) > TOLERANCE
 
 

@@ -108,6 +108,7 @@ def _version_in(file: Path, newest: str, migrations: Path) -> str | None:
 
 
 def file_engine(url: str | URL) -> Engine:
+    """An engine on a file, each connection set up for one writer and many readers."""
     engine = create_engine(url, json_serializer=to_json, json_deserializer=from_json)
 
     @event.listens_for(engine, "connect")
@@ -128,6 +129,7 @@ def file_engine(url: str | URL) -> Engine:
 
 
 def switch_to_wal(engine: Engine) -> None:
+    """Let readers go on while one writes (write-ahead log)."""
     # The switch needs the file to itself and does not wait its turn, so it is tried again.
     for left in reversed(range(SWITCH_TRIES)):
         try:
@@ -151,6 +153,7 @@ def switch_to_wal(engine: Engine) -> None:
 
 
 def unused_name(file: Path, version: str) -> Path:
+    """The name of a copy before a migration, beside the file and of no other copy."""
     name = file.with_name(f"{file.name}.before-migration-from-{version}")
     count = 2
     while name.exists():

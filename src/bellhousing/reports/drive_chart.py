@@ -192,9 +192,11 @@ class _Scale:
     size: int
 
     def at(self, time: float) -> float:
+        """A time of the drive [s] on the axis, which is in seconds or minutes."""
         return round(time / self.per, 5)
 
     def x(self, title: str | None = None) -> dict[str, Any]:
+        """The axis of time, bare without a title."""
         labels = {"labels": title is not None, "ticks": title is not None}
         return {
             "field": "t",
@@ -204,9 +206,11 @@ class _Scale:
         }
 
     def pixel(self, time: float) -> int:
+        """The column of the picture a time [s] falls into."""
         return math.floor(self.pixels_of(self.begin * self.per, time))
 
     def pixels_of(self, begin: float, end: float) -> float:
+        """How many columns a span of time [s] takes."""
         return (end - begin) / self.per / max(self.end - self.begin, 1e-9) * self.pixels
 
 

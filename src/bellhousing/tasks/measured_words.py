@@ -142,6 +142,7 @@ def _readings(text: str, taken: Measure) -> tuple[tuple[float, ...], str]:
 
 
 def kept_reading(kept: Mapping[str, Any], box: Box, every: Mapping[str, Instrument]) -> Read:
+    """What was measured as it was kept: the measure of the box, the readings [SI] and the instrument."""
     slug = str(kept["measure"])
     known = {entry.measure.id: entry.measure for entry in box.measurements.values()}
     known |= {entry.id: entry for entry in _fitted(box)}

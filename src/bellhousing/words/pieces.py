@@ -34,6 +34,7 @@ class Piece:
 
     @property
     def best(self) -> Candidate | None:
+        """What explains it best."""
         return self.ranked[0] if self.ranked else None
 
 

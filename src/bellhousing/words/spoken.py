@@ -25,6 +25,7 @@ Found = tuple[str, int]  # what was read, and how many tokens it took
 
 
 def followed_by(items: Sequence[Token], place: int, words: frozenset[str]) -> bool:
+    """Whether one of some words stands at a place."""
     return place < len(items) and items[place].text in words
 
 

@@ -59,6 +59,7 @@ class _Search:
         self.common = self._in_common()
 
     def run(self, wanted: Collection[str]) -> tuple[str, ...]:
+        """The parts to take off, in order, with the least sum; Unreachable where no order reaches one."""
         targets = [self.place[name] for name in wanted if name in self.place]
         reachable = self._off_in_order((1 << len(self.names)) - 1)
         for target in targets:

@@ -76,5 +76,6 @@ def _straightened(
 
 
 def root_of(covariance: FloatArray) -> FloatArray:
+    """A matrix R with R Rᵀ the covariance, by its eigenvectors; what noise made negative counts as nought."""
     values, vectors = np.linalg.eigh(covariance)
     return np.asarray(vectors * np.sqrt(np.maximum(values, 0.0)))
