@@ -34,6 +34,7 @@ def test_an_entry_comes_back_as_it_was_kept(store: Store, at: datetime) -> None:
     """With its number, its moment and its plain data."""
     kept = store.add_work_entry(out(at, 1, 2, key="a"))
     assert store.work_entries(1) == (kept,)
+    assert store.books_of([1, 2]) == {1: [kept]}
     assert (kept.id, kept.at, kept.data) == (1, at, {"holes": [1, 2]})
     assert store.last_work_entry("bolts-out") == kept
     assert store.last_work_entry("terms") is None

@@ -325,6 +325,11 @@ class Store(Database):
             queries.need_job(connection, job)
             return work_book.of_job(connection, job)
 
+    def books_of(self, jobs: Sequence[int]) -> dict[int, list[WorkEntry]]:
+        """Every entry of the books of work of some jobs, by job; a job whose book is empty is left out."""
+        with self._reading() as connection:
+            return work_book.of_jobs(connection, jobs)
+
     def last_work_entry(self, kind: str) -> WorkEntry | None:
         """The newest entry of a kind on any job, None if there is none."""
         with self._reading() as connection:

@@ -117,10 +117,10 @@ def returned(shop: Shop, job: int) -> ReturnedAnswer | None:
     RecordError : no such job
     """
     record = shop.store.job(job)
-    earlier = [one for one in shop.store.jobs(car=record.car) if one.number < job]
-    for last in sorted(earlier, key=lambda one: -one.number):
-        book = read_book(shop, last.number)
-        if book.tree is None or not book.entries:
+    earlier = [one.number for one in shop.store.jobs(car=record.car) if one.number < job]
+    for last in sorted(shop.store.books_of(earlier), reverse=True):
+        book = read_book(shop, last)
+        if book.tree is None:
             continue
         touched = stripped(ledger(book.tree, book.entries))
         days = (record.opened_at - max(entry.at for entry in standing(book.entries))).days

@@ -191,7 +191,8 @@ def _planned(shop: Shop, car: Car, rules: Sequence[Rule], now: datetime, setting
     habit = habit_of([Reading(one.at, one.distance_m) for one in car.odometer])
     typed = shop.store.services.standing(car.slug)
     jobs = shop.store.jobs(car=car.slug)
-    books = {job.number: standing(shop.store.work_entries(job.number)) for job in jobs}
+    written = shop.store.books_of([job.number for job in jobs])
+    books = {job.number: standing(written.get(job.number, ())) for job in jobs}
     kind = shop.kind_of(car.slug)
     items = []
     for rule in rules:
