@@ -43,6 +43,14 @@ def guessed(head: str, row: str, *, encoding: str = "utf-8") -> dict[str, str]:
         ("Zeit;v_Fzg;n_Mot;p_Saug [mbar]", "#;32,#;1850;41#", "manifold-pressure", "p_Saug"),
         ("Zeit;Motordrehzahl;Kardanwelle 1/min;Unterdruck", "#;1850;1#;14,#", "output-speed", "Kardanwelle"),
         ("time,speed mph,crankshaft (Hz),vac", "#,32.#,31.#,14.#", "engine-speed", "crankshaft"),
+        (
+            "Zeit/s;Tempo/(km/h);Motor/rpm;Unterdruck/kPa",
+            "#;32,#;1850;41,#",
+            "vacuum",
+            "Unterdruck/kPa | kPa",
+        ),
+        ("t/s;v/km/h;n/(1/min);p_Saug/mbar", "#;32,#;1850;41#", "speed", "v/km/h | km/h"),
+        ("t/s;v/km/h;n/(1/min);p_Saug/mbar", "#;32,#;1850;41#", "engine-speed", "n/(1/min) | rpm"),
         ("time,speed,RPM,Tach", "#,3#.1,0,18#", "engine-speed", "Tach"),
         ("time,Speed,GPS speed,rpm", "#,0.0,3#.1,18#", "speed", "GPS speed"),
     ],
@@ -90,7 +98,11 @@ def test_a_head_is_found_wherever_it_stands(head: str, rows: str) -> None:
 
 
 def test_thousands_marked_without_decimals_are_no_decimals(tmp_path: Path) -> None:
-    """`1,204` beside `812` in quotes, and `1 204`."""
+    """`1,204` beside `812` in quotes, also where the first comes late, and `1 204`."""
+    idling = "".join(f'{t / 10:.1f},0.0,"{700 + t % 5}"\n' for t in range(2500))
+    rows = zip(ROWS["t"] + 250.0, ROWS["mph"], ROWS["rpm"], strict=True)
+    late = "t,mph,rpm\n" + idling + "".join(f'{t:.2f},{v:.1f},"{n:,.0f}"\n' for t, v, n in rows)
+    assert worst_speed(all_found(loop(), read_text(tmp_path, late), from_clock=250.0)) < 1.0
     for mark, delimiter in ((",", ","), ("\u202f", ";")):
         turns = [f'"{x:,.0f}"'.replace(",", mark) for x in ROWS["rpm"]]
         text = written({"t": ROWS["t"], "mph": ROWS["mph"], "rpm": turns}, delimiter=delimiter)

@@ -75,6 +75,8 @@ def layout_of_file(path: Path) -> Layout:
     try:
         if path.is_dir():
             raise InputFileError("this is a folder, not a log", where=str(path))
+        if path.exists() and not path.is_file():
+            raise InputFileError("this is no file, but a device or a pipe", where=str(path))
         with path.open("rb") as stream:
             head = stream.read(HEAD + 1)
     except FileNotFoundError:

@@ -24,6 +24,12 @@ from bellhousing.road.logs.column_words import (
 from bellhousing.road.logs.layout import BARE_CLOCK, CLOCK, DRESSED, GROUPED, NUMBER, SAMPLE, SPACED, Layout
 from bellhousing.road.logs.units import LogUnit, log_unit
 
+OVER = re.compile(
+    r"(?i)(?<![a-z0-9])(?!(?:km|m|mi|ft|u|rev|r|omw|1|miles|met(?:er|re)s|kilomet(?:er|re)s)/|(?:t|tr|giri|tours|"
+    r"umdr)/mi?n)([^\W_]+)/"
+)
+"""A stroke that is no part of a unit."""
+
 
 @dataclass(frozen=True)
 class Column:
@@ -149,8 +155,13 @@ def _find(layout: Layout, name: str) -> int:
     raise InputFileError(f"the log has no column '{name}'", remedy=f"its columns: {known}")
 
 
+def _parted(name: str) -> str:
+    """A name and its unit apart where a stroke stands between them, as in `Speed/(km/h)` or `Zeit/s`."""
+    return OVER.sub(r"\1 ", name)
+
+
 def _words(name: str) -> tuple[str, ...]:
-    spaced = re.sub(r"(?<=[a-z])(?=[A-Z])", " ", name)
+    spaced = re.sub(r"(?<=[a-z])(?=[A-Z])", " ", _parted(name))
     plain = spaced.casefold().replace("ä", "ae").replace("ö", "oe").replace("ü", "ue")
     plain = "".join(one for one in unicodedata.normalize("NFKD", plain) if not unicodedata.combining(one))
     words = [word for word in re.split(r"[^a-z0-9/]+", plain) if word]
@@ -199,7 +210,7 @@ def _is_bare_clock(layout: Layout, index: int) -> bool:
 
 def _written_unit(layout: Layout, index: int, meaning: str) -> LogUnit | None:
     """The unit that stands in the units row, in brackets in the name, as a word of it, or in the cells."""
-    name = layout.names[index]
+    name = _parted(layout.names[index])
     candidates = [layout.units[index], *re.findall(r"[\[(]([^\])]*)[\])]", name)]
     words = re.split(r"[\s_,:;()\[\]-]+", name)
     candidates += [
@@ -254,6 +265,8 @@ def _grouped(layout: Layout, index: int) -> bool:
         return True
     if apart:
         return False
+    if layout.delimiter == "," and not layout.decimal_comma and cells and all(map(str.isdigit, cells)):
+        return True  # in quotes, where points mark decimals, a comma to come can only mark thousands
     if any(GROUPED.fullmatch(cell) for cell in cells if "," in cell and "." in cell):
         return True
     mark, other = (".", ",") if layout.decimal_comma else (",", ".")
