@@ -226,3 +226,20 @@ def test_what_was_said_to_be_in_no_column_is_said_again(tmp_path: Path) -> None:
     assert any("no column is taken for vacuum" in said for said in reading.warnings)
     with pytest.raises(InputFileError, match="'furlongs' is no unit"):
         read_log(path, gears(), corrections=(parse_correction("speed=mph in furlongs"),))
+
+
+@pytest.mark.parametrize("spoilt", ['""7.84,20,900', '4,"20,900', '4,"20","900"\n"5', '4,5"",9"00'])
+def test_quotes_gone_astray_cost_their_row_alone(tmp_path: Path, spoilt: str) -> None:
+    """In a file with quoted cells: no row below is swallowed, and nothing stops."""
+    head, *rows = written({"t": ROWS["t"], "mph": ROWS["mph"], "rpm": ROWS["rpm"]}).splitlines()
+    quoted = [",".join(f'"{cell}"' for cell in row.split(",")) for row in rows]
+    lines = [head, *quoted[:400], spoilt, *quoted[400:]]
+    assert worst_speed(all_found(loop(), read_text(tmp_path, "\n".join(lines) + "\n"))) < 1.0
+
+
+def test_an_output_shaft_alone_may_have_holes(tmp_path: Path) -> None:
+    """Three seconds without its sensor cut the drive in two."""
+    output = ROWS["mph"] * 0.44704 * 3.08 / 0.345 * 60 / (2 * np.pi)
+    output[100:140] = np.nan
+    reading = read_text(tmp_path, written({"t": ROWS["t"], "output rpm": output, "rpm": ROWS["rpm"]}))
+    assert len(reading.shifts) > 5

@@ -186,24 +186,16 @@ def _parse(data: bytes, layout: Layout, columns: Sequence[Column]) -> Rows:
         data = re.sub(rb"(?m)^[ \t]+", b"", re.sub(rb"[ \t]+", b" ", data))
     as_text = {column.index for column in columns if column.clock or column.dressed or column.lettered}
     used = {column.index for column in columns}
+    data = _closed_quotes(data) if layout.quoted else data
     data = _wide(data, delimiter, len(layout.names))
     schema = {
         f"column_{index}": pl.String if index in as_text or index not in used else pl.Float64
         for index in range(len(layout.names))
     }
-    frame = pl.read_csv(
-        data,
-        has_header=False,
-        schema=schema,
-        columns=[f"column_{index}" for index in sorted(used)],
-        separator=delimiter,
-        quote_char='"' if layout.quoted else None,
-        decimal_comma=layout.decimal_comma,
-        ignore_errors=True,
-        truncate_ragged_lines=True,
-        extra_columns="ignore",  # the first row of a block may be longer than the header
-        encoding="utf8-lossy",
-    )
+    try:
+        frame = _frame(data, layout, schema, used)
+    except pl.exceptions.ComputeError:
+        frame = _frame(_without_stray_quotes(data, delimiter), layout, schema, used)
     figures: dict[str, FloatArray] = {}
     texts: dict[str, list[str | None]] = {}
     wild = 0
@@ -219,6 +211,52 @@ def _parse(data: bytes, layout: Layout, columns: Sequence[Column]) -> Rows:
             figures[column.meaning], strange = _meant(values, most)
             wild += strange
     return Rows(figures, texts, wild)
+
+
+def _frame(
+    data: bytes, layout: Layout, schema: dict[str, type[pl.String] | type[pl.Float64]], used: set[int]
+) -> pl.DataFrame:
+    """The columns that are used, of rows as they stand in a file."""
+    return pl.read_csv(
+        data,
+        has_header=False,
+        schema=schema,
+        columns=[f"column_{index}" for index in sorted(used)],
+        separator=layout.delimiter,
+        quote_char='"' if layout.quoted else None,
+        decimal_comma=layout.decimal_comma,
+        ignore_errors=True,
+        truncate_ragged_lines=True,
+        missing_columns="insert",
+        extra_columns="ignore",  # the first row of a block may be longer than the header
+        encoding="utf8-lossy",
+    )
+
+
+def _without_stray_quotes(data: bytes, delimiter: str) -> bytes:
+    """The same rows, with no quotes in those where one stands within a cell."""
+    mark = re.escape(delimiter.encode())
+    cell = rb'(?:[^"' + mark + rb']*|"(?:[^"]|"")*")'
+    sound = re.compile(cell + rb"(?:" + mark + cell + rb")*\r?")
+    lines = data.split(b"\n")
+    return b"\n".join(
+        line if b'"' not in line or sound.fullmatch(line) else line.replace(b'"', b" ") for line in lines
+    )
+
+
+def _closed_quotes(data: bytes) -> bytes:
+    """The same rows, with no quotes in those that leave one open: it would swallow the rows below."""
+    letters = np.frombuffer(data, dtype=np.uint8)
+    ends = np.append(np.flatnonzero(letters == 10), len(letters))
+    counts = np.diff(np.searchsorted(np.flatnonzero(letters == 34), ends), prepend=0)
+    odd = np.flatnonzero(counts % 2)
+    if not len(odd):
+        return data
+    mended = bytearray(data)
+    for line in odd.tolist():
+        begin = int(ends[line - 1]) + 1 if line else 0
+        mended[begin : ends[line]] = mended[begin : ends[line]].replace(b'"', b" ")
+    return bytes(mended)
 
 
 def _wide(data: bytes, delimiter: str, width: int) -> bytes:

@@ -27,6 +27,9 @@ BESIDE = 0.4
 APART = 0.25
 """Time by which a burst must begin or end inside the edge for the edge to be narrowed to it [s]."""
 
+STANDS = 1.0
+"""Engine speed below which it stands [rad/s]."""
+
 MARGIN = 0.12
 COARSE = 0.25
 """Time between rows from which bursts are not told apart [s]."""
@@ -154,4 +157,6 @@ def _misfits(track: Track, path: GearPath, changes: Changes, begin: IntArray, en
     pulled = pull(before, path.ratios[changes.before] * path.output[begin])
     pulled = pulled * path.factors[changes.before] / path.factors[changes.after]
     wanted = engine_at(pulled, path.ratios[changes.after] * path.output[end])
-    return np.asarray(np.abs(np.log(after / before) - np.log(wanted / before)))
+    # An engine that stands, as where its sensor fell out, fits no change.
+    after, wanted = np.maximum(after, STANDS), np.maximum(wanted, STANDS)
+    return np.asarray(np.abs(np.log(after) - np.log(wanted)))

@@ -212,8 +212,9 @@ def _on_base(base: FloatArray, step: float, time: FloatArray, values: FloatArray
 
 
 def _whole(piece: dict[str, FloatArray], cleaned: Cleaned) -> list[dict[str, FloatArray]]:
-    """Cut where engine speed or road speed is missing."""
-    needed = [piece[name] for name in ("speed", "engine-speed") if name in piece]
+    """Cut where engine speed or road speed, or the output shaft's where that alone is logged, is missing."""
+    road = "speed" if "speed" in piece else "output-speed"
+    needed = [piece[name] for name in (road, "engine-speed") if name in piece]
     good = np.all(np.isfinite(needed), axis=0)
     edges = np.flatnonzero(np.diff(good.astype(np.int8), prepend=0, append=0))
     parts = []
