@@ -249,7 +249,9 @@ def _header(rows: Sequence[Sequence[str]], first: int) -> tuple[tuple[str, ...],
 
 def heads_of(row: Sequence[str], width: int) -> tuple[str, ...] | None:
     """The names in a row that may head columns, None where it holds figures, kinds or too few cells."""
-    if len(row) < 2 or len(row) < width - 1 or any(map(_told, row)) or _are_kinds(row):
+    if len(row) < 2 or len(row) < width - 1 or _are_kinds(row):
+        return None
+    if any(cell.strip() and is_figure(cell) for cell in row):
         return None
     return _padded(row, len(row))
 
