@@ -9,9 +9,12 @@ import pytest
 
 from bellhousing.road.logs import read as read_module
 from bellhousing.road.logs.findings import road_findings
+from bellhousing.road.logs.gear_costs import sample_costs
+from bellhousing.road.logs.gear_set import pull
+from bellhousing.road.logs.tracks import Track
 from bellhousing.road.logs.units import RPM
 from tests.road.invented_drives import MPH, Logger, any_drive, loop, seen, under_power
-from tests.road.reading_logs import all_found, matched, read_drive, worst_speed
+from tests.road.reading_logs import all_found, gears, matched, read_drive, worst_speed
 
 
 @pytest.mark.beside("the speeds that were put in", code="road.logs.read.read_log:shifts.speed")
@@ -165,6 +168,26 @@ def test_a_foot_lifted_right_after_the_shift(tmp_path: Path, names: tuple[str, .
     assert missed == []
     assert matched(drove.shifts, tuple(invented))[2] == []
     assert worst_speed(pairs) < 1.0
+
+
+@pytest.mark.parametrize("seed", [303, 306])
+def test_a_shift_is_no_smaller_for_a_noisy_engine_speed(tmp_path: Path, seed: int) -> None:
+    """With 30 rpm of noise a change is measured as a whole, and not one burst of it."""
+    reading = read_drive(tmp_path, any_drive(seed), Logger(seed=seed, rpm_noise=30.0), "vacuum")
+    all_found(any_drive(seed), reading)
+
+
+def test_a_gear_that_slips_is_likelier_than_a_turbine_ahead_of_its_engine() -> None:
+    """At 65 mph and full throttle 2900 rpm are slip in the highest gear: in the one below the wheels would
+    turn the engine faster than that."""
+    count = 40
+    output, there = np.full(count, gears().output_speed(np.array(65.0 * MPH))), np.ones(count, dtype=bool)
+    engine = np.full(count, 1.18 * output[0])
+    time = np.linspace(0.0, 3.9, count)
+    track = Track(time, time, output, engine, output, np.ones(count))
+    pulls = np.stack([pull(engine, ratio * output) for ratio in gears().ratios]).T
+    costs = sample_costs(track, gears(), output, 0.5 * there, 2.0 * pulls, there, 600.0 * RPM)
+    assert np.all(costs[:, 2] < costs[:, 1])
 
 
 def test_first_and_second_are_told_by_what_the_car_gains(tmp_path: Path) -> None:

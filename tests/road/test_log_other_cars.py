@@ -79,3 +79,14 @@ def test_a_change_up_in_a_hard_start_is_found(tmp_path: Path) -> None:
     hard = tuple(one for one in drove.drive.shifts if one.after == 2 and round(one.t) in (118, 191))
     assert len(hard) == 2
     assert matched(hard, reading.shifts)[1] == []
+
+
+def test_two_changes_up_of_which_the_foot_cuts_one_short_are_both_found(tmp_path: Path) -> None:
+    """The engine has fallen for three tenths of a second when the foot comes off: that is a change."""
+    drove = other_drive(90016)
+    reading = read_other(tmp_path, drove, 3, Logger(seed=90016), "vacuum")
+    close = tuple(one for one in drove.drive.shifts if 22.0 < one.t < 24.0)
+    assert [one.after for one in close] == [2, 3]
+    _, missed, beside = matched(close, tuple(one for one in reading.shifts if 21.0 < one.clock < 25.0))
+    assert missed == []
+    assert beside == []

@@ -58,6 +58,9 @@ CLEAR = 5.0
 SURE = 0.45
 """Standard uncertainty of the road speed up to which a change is told [m/s]."""
 
+LEAST_NOISE = 1.0 * RPM
+"""Least the idle is taken to scatter [rad/s]; judgement."""
+
 SURE_IN_TIME = 0.35
 """Standard uncertainty of the moment up to which a change of one coast is told [s]."""
 
@@ -225,7 +228,8 @@ def learnt(samples: _Samples, gears: int) -> _Usual | None:
     speeds = width * tried[best]
     gear = (samples.speed[:, None] > speeds).sum(axis=1)
     rest = samples.engine - idle[best] + drop[best] * samples.drag[np.arange(len(gear)), gear]
-    plain = float(np.std(rest))
+    # An idle written in whole steps may not scatter at all.
+    plain = max(float(np.std(rest)), LEAST_NOISE)
     noise = plain * np.sqrt(_clinging(rest))
     weight = -(squares - squares[best]) / (2.0 * noise**2)
     changes = []

@@ -13,6 +13,10 @@ FloatArray = NDArray[np.float64]
 BoolArray = NDArray[np.bool_]
 
 MOST_PER_SECOND = 10.0
+SLIPS = 9.0
+"""Highest cost of a pull beyond what the engine has [1/s]: a gear that slips shows one, whereas no turbine
+runs ahead of an engine that pulls it; judgement."""
+
 FREE = -0.15
 """Acceleration below which the foot counts as off where nothing tells the throttle [m/s2]."""
 
@@ -60,7 +64,8 @@ def sample_costs(
         pushes = driven & (track.load < NOTHING_GIVEN)
         cost += np.where(pushes[:, None], 4.0 * np.maximum(PUSHES - ratio, 0.0) / 0.1, 0.0)
     most = 1.15 * gears.stall * (np.sqrt(np.minimum(1.0, 0.35 + track.load)) if len(track.load) else 1.0)
-    cost += 3.0 * np.maximum(pulls / np.reshape(most, (-1, 1)) - 1.0, 0.0) / (0.1 * gears.factors)
+    beyond = 3.0 * np.maximum(pulls / np.reshape(most, (-1, 1)) - 1.0, 0.0) / (0.1 * gears.factors)
+    cost += np.minimum(beyond, SLIPS)
     cost += (0.4 if len(track.load) else 0.8) * np.abs(np.log(ratio))
     cost = np.minimum(cost, MOST_PER_SECOND) * told[:, None]
     # In the highest gear the wheels do not let the engine idle while they turn it faster than that.

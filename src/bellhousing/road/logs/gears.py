@@ -37,7 +37,7 @@ STEEP = 0.10
 
 LEAST_CHANGE = 0.035
 
-STEADY, SETTLED, LIFTS, HELD, HOLD = 0.4, 0.25, 0.6, 0.04, 3
+STEADY, SETTLED, LIFTS, HELD, HOLD = 0.15, 0.15, 0.6, 0.04, 3
 """Time for which the foot must rest while the ratio changes, and once it has [s], to which share of itself
 the opening then falls [-], how much it was at least [-], over how many samples: for the change and the foot
 to be two things."""
