@@ -112,7 +112,7 @@ def heaviest(ln_weights: FloatArray, count: int) -> IntArray:
 def believe(prepared: Prepared, evidence: Sequence[Evidence]) -> tuple[Weighed, Belief]:
     """Weigh every set of faults by its prior and by all that was found."""
     terms = weigh_findings(prepared, evidence)
-    inside, odds_alone = _inside(prepared, terms)
+    inside, odds_alone = _inside(terms)
     ladder = _Ladder(prepared, terms, inside)
     levels, weights, neglected = ladder.climb()
     members = _padded(levels, len(prepared.faults))
@@ -127,7 +127,7 @@ def believe(prepared: Prepared, evidence: Sequence[Evidence]) -> tuple[Weighed, 
     return weighed, belief
 
 
-def _inside(prepared: Prepared, terms: Terms) -> tuple[IntArray, FloatArray]:
+def _inside(terms: Terms) -> tuple[IntArray, FloatArray]:
     """Faults that the sets are made of, and the odds of those left alone (faults,)."""
     touched = terms.touched.copy()
     odds = np.exp(terms.ln_alone + terms.expansion.alone)

@@ -124,7 +124,7 @@ def _leading(diagnosis: Diagnosis) -> tuple[IntArray, FloatArray]:
 def _groups(prepared: Prepared, diagnosis: Diagnosis, members: IntArray, works: Sequence[Work]) -> IntArray:
     none = len(prepared.faults)
     alike = np.append(cheapest_work(prepared.faults, works), none)
-    in_play = np.append(_in_play(prepared, diagnosis), False)
+    in_play = np.append(_in_play(diagnosis), False)
     played = np.sort(np.where(in_play[members], alike[members], none), axis=1)
     # The same work twice is that work once.
     played[:, 1:][played[:, 1:] == played[:, :-1]] = none
@@ -146,7 +146,7 @@ def cheapest_work(faults: Sequence[str], works: Sequence[Work]) -> IntArray:
     return np.array(alike, dtype=np.intp)
 
 
-def _in_play(prepared: Prepared, diagnosis: Diagnosis) -> NDArray[np.bool_]:
+def _in_play(diagnosis: Diagnosis) -> NDArray[np.bool_]:
     """Causes believed enough to be worth telling apart, whether or not anything found has raised them."""
     return np.asarray(diagnosis.belief.marginals() >= IN_PLAY)
 

@@ -13,7 +13,6 @@ from typing import Any, Protocol, TypeVar
 JobStatus = str
 OPEN: JobStatus = "open"
 CLOSED: JobStatus = "closed"
-JOB_STATUSES: tuple[JobStatus, ...] = (OPEN, CLOSED)
 
 
 @dataclass(frozen=True)

@@ -50,7 +50,7 @@ def span(advice: Advice) -> str:
     return f"between {ends[0]:.2g} and {ends[1]:.2g} {unit} {ways[0] if high > 0.0 else ways[1]}"
 
 
-def headline(prepared: Prepared, advice: Advice) -> str:
+def headline(advice: Advice) -> str:
     """What to do, in one sentence."""
     name = advice.adjuster.name
     if advice.state == "adjust":

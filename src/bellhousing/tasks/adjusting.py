@@ -97,7 +97,7 @@ def adjusting(
     return AdjustAnswer(
         state=advice.state,
         thing=advice.adjuster.thing,
-        say=headline(prepared, advice),
+        say=headline(advice),
         why=reasons(prepared, advice),
         unit=unit_of(advice),
         amount=_amount(advice),

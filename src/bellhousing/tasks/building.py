@@ -38,17 +38,17 @@ def building(shop: Shop, job: int, *, said: str = "") -> BuildAnswer:
     BoxFileError : its box has no list of its parts
     """
     book = read_book(shop, job)
-    tree, built = book.need_tree(), build(book.need_tree(), book.entries)
+    built = build(book.need_tree(), book.entries)
     cautions = shop.catalogue.cautions
     return BuildAnswer(
         job=job,
         car=shop.store.job(job).car,
         box="" if book.box is None else book.box.name,
-        steps=tuple(_step(tree, step, cautions) for step in built.steps),
+        steps=tuple(_step(step, cautions) for step in built.steps),
         final=tuple(_gate(state, cautions) for state in built.final),
         binding=built.box_out,
         minutes_left=built.minutes_left,
-        next=_next(book, built),
+        next=_next(built),
         said=said,
     )
 
@@ -163,7 +163,7 @@ def _could(tree: PartsTree, fault: str, touched: tuple[str, ...]) -> bool:
     return not seats or any(part.slug in touched for part in seats)
 
 
-def _step(tree: PartsTree, step: BuildStep, cautions: Mapping[str, str]) -> BuildStepAnswer:
+def _step(step: BuildStep, cautions: Mapping[str, str]) -> BuildStepAnswer:
     part = step.part
     return BuildStepAnswer(
         part=part.slug,
@@ -266,7 +266,7 @@ def _gate(state: GateState, cautions: Mapping[str, str]) -> GateAnswer:
     )
 
 
-def _next(book: Book, built: Build) -> str:
+def _next(built: Build) -> str:
     step = built.next
     if not built.steps:
         return "Nothing came off yet: there is nothing to build."

@@ -139,7 +139,7 @@ def hear(text: str, listener: Listener, box: Box, before: Sequence[Heard] = ()) 
         parts = [part.strip() for part in STATEMENT_ENDS.split(text) if part.strip()]
         alone = len(parts) < 2 or sum(read_turn(part) is not None for part in parts) != 1
         return (_counted(text, UNDER_ADJUSTING),) if alone else _hear_lines(parts, listener, box, before)
-    repeated = _repeated(text, listener.catalogues[box.kind], box, before)
+    repeated = _repeated(text, listener.catalogues[box.kind], before)
     if repeated is not None:
         return (repeated,)
     try:
@@ -176,7 +176,7 @@ def readings_of(heard: Sequence[Heard], catalogue: Catalogue) -> Before:
     ]
 
 
-def _repeated(text: str, catalogue: Catalogue, box: Box, before: Sequence[Heard]) -> Heard | None:
+def _repeated(text: str, catalogue: Catalogue, before: Sequence[Heard]) -> Heard | None:
     """Another try of the last reading, of which only the figure is said: "again 64"; None for all else."""
     told = read_told(text)
     figure = ONLY_A_FIGURE.fullmatch(told.text)

@@ -39,7 +39,7 @@ def readings_of(
     """The tests that count, in the order noted; what the owner only told is not one."""
     taken = [entry for entry in combined(heard, prepared.catalogue) if entry.evidence is not None]
     return tuple(
-        _reading(prepared, with_limit(prepared, entry), units, when=when)
+        _reading(with_limit(prepared, entry), units, when=when)
         for entry in taken
         if is_test(entry.answer, prepared.catalogue)
     )
@@ -52,7 +52,7 @@ def is_test(entry: FindingAnswer, catalogue: Catalogue) -> bool:
     return catalogue.finding(entry.finding).setup != TALK
 
 
-def _reading(prepared: Prepared, entry: FindingAnswer, units: str, *, when: bool) -> ReportReading:
+def _reading(entry: FindingAnswer, units: str, *, when: bool) -> ReportReading:
     name = entry.name or entry.said
     noted = day(datetime.fromisoformat(entry.at)) if when and entry.at else ""
     if not isinstance(entry.value, float | int) or entry.unit is None:
@@ -149,7 +149,7 @@ def changes_between(
 ) -> tuple[ReportChange, ...]:
     """The same tests before and after the work."""
     first = {
-        entry.answer.finding: _reading(prepared, with_limit(prepared, entry), units, when=False)
+        entry.answer.finding: _reading(with_limit(prepared, entry), units, when=False)
         for entry in combined(before, prepared.catalogue)
         if entry.evidence is not None
     }
@@ -157,7 +157,7 @@ def changes_between(
     for entry in combined(after, prepared.catalogue):
         if entry.evidence is None or entry.answer.finding not in first:
             continue
-        new = _reading(prepared, with_limit(prepared, entry), units, when=False)
+        new = _reading(with_limit(prepared, entry), units, when=False)
         old = first[entry.answer.finding]
         told.append(
             ReportChange(

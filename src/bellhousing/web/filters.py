@@ -76,8 +76,8 @@ def measured_line(entry: MeasuredAnswer, units: str = "") -> Markup:
         half_width=entry.expanded,
         low=low,
         high=high,
-        low_text="" if entry.low is None else end(low, entry.unit),
-        high_text="" if entry.high is None else end(high, entry.unit),
+        low_text="" if entry.low is None else end(low, entry.unit, units),
+        high_text="" if entry.high is None else end(high, entry.unit, units),
         text=entry.text,
     )
     return Markup(limit_line_svg(line))

@@ -59,7 +59,7 @@ def count_in_words(number: int) -> str:
 
 def line_said(tree: PartsTree | None, line: BookLine) -> str:
     """One entry in a sentence: what it is about, and what was done."""
-    return f"{subject_name(tree, line.subject)}: {_done(tree, line)}"
+    return f"{subject_name(tree, line.subject)}: {_done(line)}"
 
 
 def subject_name(tree: PartsTree | None, subject: str) -> str:
@@ -75,7 +75,7 @@ def subject_name(tree: PartsTree | None, subject: str) -> str:
     return SUBJECTS.get(subject, subject.replace("-", " ").replace(":", ", "))
 
 
-def _done(tree: PartsTree | None, line: BookLine) -> str:
+def _done(line: BookLine) -> str:
     if line.kind in ("exception", "cleared"):
         return _at_slot(line)
     pattern = KINDS.get(line.kind)

@@ -126,7 +126,7 @@ def shift_at(items: Sequence[Token], place: int, starts: bool, units: frozenset[
         items[place].text, items[after + joined - (joined > 0)].text, first[0], second[0], joined
     ):
         return None
-    if not joined and _bare_pair(items, place, first, second, units):
+    if not joined and _bare_pair(items, place, first, second):
         return None
     return f"{first[0]}{second[0]}", length
 
@@ -161,9 +161,7 @@ def _gear(items: Sequence[Token], place: int) -> tuple[int, int] | None:
     return (_GEARS[word], 1) if word in _GEARS else None
 
 
-def _bare_pair(
-    items: Sequence[Token], place: int, first: tuple[int, int], second: tuple[int, int], units: frozenset[str]
-) -> bool:
+def _bare_pair(items: Sequence[Token], place: int, first: tuple[int, int], second: tuple[int, int]) -> bool:
     """Whether two numbers side by side with nothing between are no shift ("one two three", "top second")."""
     if _form(items[place]) != _form(items[place + first[1]]):
         return True

@@ -133,7 +133,7 @@ def _vocabulary(pages: Mapping[str, Mapping[str, Any]]) -> Vocabulary:
         for finding, entry in page.get("findings", {}).items():
             where = f"{name}, {finding}"
             patterns += _of_finding(finding, entry, templates, book, where)
-            rules[finding] = _rule(entry, templates, book, where)
+            rules[finding] = _rule(entry, templates, book)
         for number, entry in enumerate(_each(page.get("together", ()))):
             where = f"{name}, together {number + 1}"
             gives = tuple(_give(give, where) for give in entry["gives"])
@@ -302,7 +302,7 @@ def _answer(finding: str, kind: str, answer: str) -> Give:
 
 
 def _rule(
-    entry: Mapping[str, Any], templates: Mapping[str, Mapping[str, Any]], book: Phrasebook, where: str
+    entry: Mapping[str, Any], templates: Mapping[str, Mapping[str, Any]], book: Phrasebook
 ) -> ReadingRule:
     names = entry.get("like", [])
     pages = [*(templates[name] for name in ([names] if isinstance(names, str) else names)), entry]

@@ -123,7 +123,7 @@ def due(rule: Rule, last: Done | None, habit: Habit, now: datetime) -> Due:
         )
     by_day = None if rule.months is None else after_months(last.day, rule.months)
     by_time = "later" if by_day is None else _by_day(by_day, today)
-    way = None if rule.distance is None else _by_way(rule, rule.distance, last, habit, now)
+    way = None if rule.distance is None else _by_way(rule.distance, last, habit, now)
     state, first = _joined(by_time, None if way is None else way.state)
     day = _earlier(by_day, None if way is None else way.expected[1])
     if by_day is not None and day == by_day:
@@ -154,7 +154,7 @@ class _Way:
     would_tell: str
 
 
-def _by_way(rule: Rule, distance: float, last: Done, habit: Habit, now: datetime) -> _Way:
+def _by_way(distance: float, last: Done, habit: Habit, now: datetime) -> _Way:
     """How a service stands by its distance: counted from the last reading, else from the day it was done."""
     odometer = None if last.odometer is None else last.odometer + distance
     start, left = _noon(last.day, now), distance
