@@ -36,6 +36,7 @@ WRITTEN = (
     "10,000 miles",
     "540 in all",
     "0 in all",
+    "2 in all",
 )
 TOOLS = re.compile(r"[\d/]+ in(?: and [\d/]+ in)? (?:\w+ )?(?:sockets?|spanners?|wrench)")
 
@@ -71,14 +72,14 @@ def test_a_page_in_metric_and_american_words_holds_nothing_else(worked: Shop) ->
     with TestClient(create_app(worked), base_url=ADDRESS) as web:
         pages = {path: web.get(path).text for path in PATHS}
         paper = web.get("/job/1/report").text
-    found = {path: strangers(page, kind) for path, page in pages.items() for kind in ("inch", "british")}
-    assert {path: what for path, what in found.items() if what} == {}
-    assert {
-        path: strangers(page, "british") for path, page in pages.items() if strangers(page, "british")
-    } == {}
+    found = {
+        (path, kind): strangers(page, kind) for path, page in pages.items() for kind in ("inch", "british")
+    }
+    assert {where: what for where, what in found.items() if what} == {}
     for told in ("883 kPa", "transmission", "103 km/h"):
         assert told in paper
     assert "1-2 at 40 mph light throttle" in pages["/job/1?prove=1"]
+    assert re.search(r'class="end"[^>]*>0\.15<', pages["/job/1?prove=1"])  # of the bench's window, in mm
     assert "grey saloon (invented)" in pages["/"]
 
 
