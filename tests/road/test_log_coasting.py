@@ -7,12 +7,10 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from bellhousing.road.logs.coasting import Coast, CoastReader
 from bellhousing.road.logs.findings import road_findings
 from bellhousing.road.logs.read import DriveReading
-from bellhousing.road.logs.units import RPM
 from tests.road.invented_drives import MPH, Drive, FloatArray, Logger, any_drive, drive, sampled, written
-from tests.road.reading_logs import columns_of, gears, matched, read_drive, read_text
+from tests.road.reading_logs import columns_of, matched, read_drive, read_text
 
 GENTLY = ((3.0, 0.0, 0.0), *((18.0, 0.2, 0.0), (34.0, 0.0, 0.45), (4.0, 0.0, 2.0)) * 3)
 """Three pulls, each followed by coasting down to rest with little brake."""
@@ -56,27 +54,18 @@ def test_a_gentle_coast_tells_its_changes(tmp_path: Path, seed: int, names: tupl
     assert unread != ("coast-down-21" in found)
 
 
-@pytest.mark.parametrize("level", [590.0, 640.0])
-def test_an_idle_that_does_not_move_tells_nothing_and_that_is_said(tmp_path: Path, level: float) -> None:
-    """An idle held by its control: no change down is made up, and no one may believe it was read."""
+@pytest.mark.parametrize(("level", "scatter"), [(590.0, 12.0), (640.0, 0.0)])
+def test_an_idle_that_does_not_move_tells_nothing_and_that_is_said(
+    tmp_path: Path, level: float, scatter: float
+) -> None:
+    """An idle held by its control, or written in coarse steps: no change down is made up, and no one may
+    believe it was read."""
     drove = drive(GENTLY)
-    still = level + 12.0 * np.random.default_rng(5).standard_normal(4000)
+    still = level + scatter * np.random.default_rng(5).standard_normal(4000)
     reading = read_text(tmp_path, with_idle(drove, still))
     assert coasted(reading) == {}
     assert all(shift.after > shift.before for shift in reading.shifts)
     assert any("no mark in these columns: 3-2 and 2-1 coasting" in said for said in reading.warnings)
-
-
-def test_an_idle_written_as_one_figure_tells_nothing() -> None:
-    """Three coasts from 20 mph at 640 rpm to the last digit: no change down is told, and nothing is divided
-    by a scatter of nought."""
-    time = 0.1 * np.arange(90.0)
-    speed, engine = 9.0 - time, np.full(len(time), 640.0 * RPM)
-    coasts = [
-        Coast(time + late, time, speed, engine, -np.ones(90), time, 2, None) for late in (0.0, 50.0, 99.0)
-    ]
-    reader = CoastReader(gears(), coasts)
-    assert reader.read().shifts == ()
 
 
 def test_a_foot_coming_on_is_no_coasting_down(tmp_path: Path) -> None:

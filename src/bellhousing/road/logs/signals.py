@@ -31,6 +31,9 @@ FROZEN = 8.0
 GOES_ON = 0.4
 """Change of the other speed meanwhile, of its mean, by which it is [-]."""
 
+NEAR_IDLE, GAINS, TURNS = 1.25, 5.0, 20.0
+"""Engine over idle speed up to which it idles [-], what a car does not gain while it does [m/s], and engine
+speed from which it turns [rad/s]."""
 
 LEAPS = {"speed": 2.5, "engine-speed": 60.0}
 """Leap at the end of such a time by which it was stuck [m/s, rad/s]."""
@@ -87,6 +90,7 @@ def without_frozen(time: FloatArray, values: dict[str, FloatArray], cleaned: Cle
         array = values[meaning].copy() if _stands(time, values[meaning]) else None
         if array is None:
             continue
+        idle = _idle(values[meaning]) if meaning == "engine-speed" else 0.0
         begins = np.flatnonzero(np.concatenate([[True], array[1:] != array[:-1]]))
         ends = np.append(begins[1:], len(array)) - 1
         long = (time[ends] - time[begins] >= FROZEN) & (ends - begins >= 8) & (array[begins] > 1.0)
@@ -94,12 +98,22 @@ def without_frozen(time: FloatArray, values: dict[str, FloatArray], cleaned: Cle
             beside = values[other][begin : end + 1]
             if not np.isfinite(beside).any():
                 continue
+            gained = float(np.nanmax(beside - np.fmin.accumulate(beside)))
+            # An idle written in coarse steps stands too, as the car slows down and rests.
+            if array[begin] < NEAR_IDLE * idle and gained < GAINS:
+                continue
             span = float(np.nanmax(beside) - np.nanmin(beside))
             after = float(np.nanmax(np.abs(array[end + 1 : end + 2] - array[end]), initial=0.0))
             if span > GOES_ON * max(float(np.nanmean(beside)), 5.0) or after > LEAPS[meaning]:
                 array[begin : end + 1] = np.nan
                 cleaned.frozen[meaning] = cleaned.frozen.get(meaning, 0.0) + float(time[end] - time[begin])
         values[meaning] = array
+
+
+def _idle(engine: FloatArray) -> float:
+    """The low end of the speeds at which the engine turns [rad/s]."""
+    turning = engine[engine > TURNS]
+    return float(np.quantile(turning, 0.05)) if len(turning) else 0.0
 
 
 def _stands(time: FloatArray, values: FloatArray) -> bool:
