@@ -228,7 +228,9 @@ def test_what_was_said_to_be_in_no_column_is_said_again(tmp_path: Path) -> None:
         read_log(path, gears(), corrections=(parse_correction("speed=mph in furlongs"),))
 
 
-@pytest.mark.parametrize("spoilt", ['""7.84,20,900', '4,"20,900', '4,"20","900"\n"5', '4,5"",9"00'])
+@pytest.mark.parametrize(
+    "spoilt", ['""7.84,20,900', '4,"20,900', '4,"20","900"\n"5', '4,5"",9"00', '(h)","9']
+)
 def test_quotes_gone_astray_cost_their_row_alone(tmp_path: Path, spoilt: str) -> None:
     """In a file with quoted cells: no row below is swallowed, and nothing stops."""
     head, *rows = written({"t": ROWS["t"], "mph": ROWS["mph"], "rpm": ROWS["rpm"]}).splitlines()

@@ -186,7 +186,7 @@ def _parse(data: bytes, layout: Layout, columns: Sequence[Column]) -> Rows:
         data = re.sub(rb"(?m)^[ \t]+", b"", re.sub(rb"[ \t]+", b" ", data))
     as_text = {column.index for column in columns if column.clock or column.dressed or column.lettered}
     used = {column.index for column in columns}
-    data = _closed_quotes(data) if layout.quoted else data
+    data = _closed_quotes(data, delimiter) if layout.quoted else data
     data = _wide(data, delimiter, len(layout.names))
     schema = {
         f"column_{index}": pl.String if index in as_text or index not in used else pl.Float64
@@ -244,12 +244,20 @@ def _without_stray_quotes(data: bytes, delimiter: str) -> bytes:
     )
 
 
-def _closed_quotes(data: bytes) -> bytes:
-    """The same rows, with no quotes in those that leave one open: it would swallow the rows below."""
+def _closed_quotes(data: bytes, delimiter: str) -> bytes:
+    """The same rows, with no quotes in those where one stands astray: it would swallow the rows below."""
     letters = np.frombuffer(data, dtype=np.uint8)
     ends = np.append(np.flatnonzero(letters == 10), len(letters))
-    counts = np.diff(np.searchsorted(np.flatnonzero(letters == 34), ends), prepend=0)
-    odd = np.flatnonzero(counts % 2)
+    quotes = np.flatnonzero(letters == 34)
+    upto = np.searchsorted(quotes, ends)
+    counts = np.diff(upto, prepend=0)
+    beside = np.zeros(256, dtype=bool)
+    beside[[10, 13, 32, 34, ord(delimiter)]] = True
+    opens = (np.arange(len(quotes)) - np.repeat(upto - counts, counts)) % 2 == 0
+    around = np.where(opens, quotes - 1, quotes + 1)
+    inside = (around >= 0) & (around < len(letters))
+    stray = quotes[inside][~beside[letters[around[inside]]]]
+    odd = np.union1d(np.flatnonzero(counts % 2), np.searchsorted(ends, stray))
     if not len(odd):
         return data
     mended = bytearray(data)

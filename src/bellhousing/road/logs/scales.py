@@ -78,7 +78,7 @@ def _some(values: FloatArray) -> FloatArray:
 def _time(column: Column, values: FloatArray, said: list[str]) -> Column:
     """Milliseconds and microseconds tell themselves by their steps where no unit is written."""
     steps = np.diff(values[:MOST])
-    if np.mean(steps < 0) > 0.1:
+    if np.count_nonzero(steps < 0) > 0.1 * len(steps):
         steps = np.diff(np.unique(values[:MOST]))
     usual = float(np.median(steps[steps > 0])) if (steps > 0).any() else 0.1
     if column.clock or column.unit_from == "name":
