@@ -31,9 +31,9 @@ APART = 0.25
 STANDS = 1.0
 """Engine speed below which it stands [rad/s]."""
 
-WIDEST, UNSURE_RATE, DOUBTS = 0.5, 100 * RPM, 2.0
-"""Longest time over which the rate of engine speed is told [s], the standard uncertainty that asks for more
-than 0.3 s [rad/s2], and how many times that a burst must be steep; judgement."""
+WIDEST, UNSURE_RATE = 0.5, 100 * RPM
+"""Longest time over which the rate of engine speed is told [s], and the standard uncertainty that asks for
+more than 0.3 s [rad/s2]; judgement."""
 
 MARGIN = 0.12
 COARSE = 0.25
@@ -131,7 +131,7 @@ def _steep_runs(
 ) -> tuple[IntArray, IntArray, IntArray]:
     """Runs in which engine speed changes steeply the way the change does: which change, begin and end."""
     around = windows(first, last)
-    half, doubt = _half_width(path.noise, track.step)
+    half = _half_width(path.noise, track.step)
     place = first[:, None] + np.arange(-half, around.rows.shape[1] + half)
     # Beyond the ends a stretch is mirrored through its end point.
     engine, end = track.engine, last[:, None] - 1
@@ -146,23 +146,24 @@ def _steep_runs(
     rate = np.where(
         around.inside, np.where(changes.after < changes.before, 1.0, -1.0)[:, None] * rate, -np.inf
     )
-    steep = rate > np.maximum(STEEPNESS * rate.max(axis=1), DOUBTS * doubt)[:, None]
+    steep = rate > np.maximum(STEEPNESS * rate.max(axis=1), 4.0 * path.noise)[:, None]
     turn = np.diff(np.pad(steep, ((0, 0), (1, 1))).astype(np.int8), axis=1)
     row, begin = np.nonzero(turn == 1)
     _, end_ = np.nonzero(turn == -1)
     return row, first[row] + begin, first[row] + end_
 
 
-def _half_width(noise: float, step: float) -> tuple[int, float]:
-    """Samples to each side by which the rate of engine speed is told, its standard uncertainty [rad/s2].
+def _half_width(noise: float, step: float) -> int:
+    """Samples to each side by which the rate of engine speed is told well enough.
 
-    That of the slope of a straight line through 2h+1 samples is noise/(step sqrt(2 sum k^2)), k = 1 to h.
+    The standard uncertainty of the slope of a straight line through 2h+1 samples is
+    noise/(step sqrt(2 sum k^2)), k = 1 to h.
     """
     half, widest = max(3, odd(0.3, step)) // 2, max(3, odd(WIDEST, step)) // 2
     doubts = noise / (step * np.sqrt(2.0 * np.cumsum(np.arange(1.0, widest + 1.0) ** 2)))
     while half < widest and doubts[half - 1] > UNSURE_RATE:
         half += 1
-    return half, float(doubts[half - 1])
+    return half
 
 
 def _misfits(track: Track, path: GearPath, changes: Changes, begin: IntArray, end: IntArray) -> FloatArray:
