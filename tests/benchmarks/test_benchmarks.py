@@ -51,7 +51,7 @@ def test_logs_fits_and_start_in_small() -> None:
         *bench_fits.measured(sizes=((2, 6),), rounds=1).lines,
         *bench_start.measured(rounds=1, long_rounds=0).lines,
     ]
-    assert len(lines) == 4
+    assert len(lines) == 5
     assert all(line.found.endswith("×") for line in lines)
 
 
