@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -179,3 +180,25 @@ def test_rows_of_a_kept_log_are_what_was_put_in(tmp_path: Path) -> None:
     assert [len(part["speed"]) for part in parts] == [10, 10, 10, 10, 5]
     assert np.concatenate([part["speed"] for part in parts]) == pytest.approx(mph * MPH, abs=1e-3)
     assert np.concatenate([part["engine-speed"] for part in parts]) == pytest.approx(rpm * RPM, abs=1e-3)
+
+
+@pytest.mark.parametrize(
+    ("slipping", "charged", "told"), [(0.0, False, []), (0.12, False, [3]), (0.0, True, [2])]
+)
+def test_an_engine_pulls_harder_where_it_turns_slower_at_the_same_opening(
+    slipping: float, charged: bool, told: list[int]
+) -> None:
+    """Of so much air in a time each turn gets the more the slower it is: that is no slip of the lower gear.
+
+    Where the manifold says that each turn gets the same, what else the lower gear's engine does is slip.
+    """
+    reader = SlipReader(GEARS)
+    for gear, speed in ((1, 1600.0 * RPM), (2, 2600.0 * RPM)):
+        drawn = 900.0 * RPM * np.sqrt(2600.0 * RPM / speed)
+        turbine = (speed**4 - speed**2 * drawn**2) ** 0.25
+        output = np.full(60, turbine / GEARS.ratios[gear] / (1.0 + (slipping if gear == 2 else 0.0)))
+        there = track(np.full(60, speed), output, np.full(60, 0.25))
+        if charged:
+            there = replace(there, charge=np.full(60, 0.25))
+        reader.take(there, steady(output, gear), slice(None))
+    assert [slip.gear for slip in reader.slips()] == told

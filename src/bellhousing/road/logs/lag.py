@@ -144,6 +144,6 @@ def without_lag(track: Track, delay: float) -> Track:
     keep = track.time <= end - delay
     fields = {
         name: getattr(track, name)[keep] if len(getattr(track, name)) else getattr(track, name)
-        for name in ("time", "clock", "engine", "load", "signal", "line", "lever")
+        for name in ("time", "clock", "engine", "load", "signal", "line", "lever", "charge")
     }
     return Track(speed=speed[keep], output=output[keep], **fields)

@@ -291,17 +291,19 @@ class _Reader:
         speed = piece.get("speed")
         if speed is None or not np.isfinite(speed).all():
             speed = self.gears.road_speed(output)
-        load, signal = self._load(piece)
+        load, signal, charge = self._load(piece)
         nothing = np.empty(0)
         return Track(
             piece["time"], piece["clock"], speed, piece["engine-speed"], output, load, signal,
-            piece.get("line-pressure", nothing), piece.get("lever", nothing),
+            piece.get("line-pressure", nothing), piece.get("lever", nothing), charge,
         )  # fmt: skip
 
-    def _load(self, piece: dict[str, FloatArray]) -> tuple[FloatArray, FloatArray]:
-        """Throttle opening by share, and the signal shown: vacuum where it is logged, else the throttle."""
+    def _load(self, piece: dict[str, FloatArray]) -> tuple[FloatArray, FloatArray, FloatArray]:
+        """Throttle opening by share; the signal shown, vacuum where it is logged, else the throttle; how full
+        the manifold is."""
         nothing = np.empty(0)
         vacuum = self._vacuum(piece)
+        charge = nothing if vacuum is None else np.asarray(np.clip(1.0 - vacuum / FULL_VACUUM, 0.0, 1.0))
         throttle = _mended(piece.get("throttle"))
         if throttle is not None and np.ptp(throttle) > 0:
             low = float(np.quantile(throttle, 0.02))
@@ -311,10 +313,10 @@ class _Reader:
                 1.0 if column.unit.dimension == "number" else max(float(throttle.max()), self._closed + 1e-6)
             )
             load = np.clip((throttle - self._closed) / max(full - self._closed, 1e-6), 0.0, 1.0)
-            return load, throttle if vacuum is None else vacuum
+            return load, throttle if vacuum is None else vacuum, charge
         if vacuum is not None:
-            return np.clip(1.0 - vacuum / FULL_VACUUM, 0.0, 1.0), vacuum
-        return nothing, nothing
+            return charge, vacuum, charge
+        return nothing, nothing, nothing
 
     def _vacuum(self, piece: dict[str, FloatArray]) -> FloatArray | None:
         vacuum = _mended(piece.get("vacuum"))

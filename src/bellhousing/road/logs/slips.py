@@ -1,7 +1,8 @@
 """Slip of clutches and bands, and of the converter, from engine speed over road speed under load.
 
-How hard the engine pulls at a throttle opening does not depend on the gear; where engine speed is higher than
-that pull explains through the converter, something behind it slips.
+How hard the engine pulls with the manifold so full does not depend on the gear; where engine speed is higher
+than that pull explains through the converter, something behind it slips. Where only the throttle tells how
+full it is, a slower engine may pull harder at the same opening.
 """
 
 from __future__ import annotations
@@ -32,7 +33,13 @@ UNSURE_COUPLED = 0.20
 SPEED_DOUBT = 0.02
 """Twice the share by which the speeds of engine and turbine may be off against each other [-]; judgement."""
 
-SHORTEST = 0.8
+CHOKED = 0.5
+"""Power of the engine's speed by which its pull falls at a small opening, torque with the speed itself: so
+much air passes in a time. Wide open it does not fall [-]."""
+
+SHORTEST, LEAST_TIME = 0.8, 1.5
+"""How long a slip goes on at a stretch, and in the whole drive, to be told [s]; judgement."""
+
 BINS = 12
 CLOSE_TO_SHIFT = 0.6
 MOST_SAMPLES = 400_000
@@ -54,6 +61,7 @@ class SlipReader:
 
     gears: GearSet
     loaded: bool = True
+    opening: bool = False
     _parts: list[FloatArray] = field(default_factory=list)
     _cruise: list[FloatArray] = field(default_factory=list)
     _count: int = 0
@@ -64,7 +72,9 @@ class SlipReader:
         stride = max(1, round(0.2 / step))
         ratio = self.gears.array[path.gear]
         self.loaded = self.loaded and bool(len(track.load))
-        load = track.load if len(track.load) else self._load_by_gain(path, ratio)
+        self.opening = self.opening or not len(track.charge)
+        load = next((known for known in (track.charge, track.load) if len(known)), None)
+        load = self._load_by_gain(path, ratio) if load is None else load
         steady = path.told & ~path.backwards & (load > CLOSED) & (path.speed > 3.0)
         if len(track.load):
             steady &= np.abs(slope(load, odd(0.7, step), step)) < 0.15
@@ -115,7 +125,10 @@ class SlipReader:
             return ()
         gear, load, engine, turbine, time = np.concatenate(self._parts, axis=1)
         factor = self.gears.factors[gear.astype(np.intp)]
-        usual = self._usual(gear, load, factor * pull(engine, turbine), engine) / factor
+        usual, at = self._usual(gear, load, factor * pull(engine, turbine), engine)
+        if self.opening and self.loaded:
+            usual = usual * np.maximum(at / np.maximum(engine, 1.0), 1.0) ** (CHOKED * (1.0 - load))
+        usual = usual / factor
         explained = engine_at(usual, turbine)
         unsure = (UNSURE_COUPLED if self.gears.fluid else UNSURE) * (1 if self.loaded else 2)
         doubt = engine_at(usual * (1 + unsure), turbine) - explained
@@ -131,7 +144,7 @@ class SlipReader:
             here &= share > smallest
             runs = _long(time[here])
             rows = np.flatnonzero(here)[runs]
-            if len(rows):
+            if 0.2 * len(rows) >= LEAST_TIME:
                 found.append(
                     Slip(
                         index + 1,
@@ -142,8 +155,11 @@ class SlipReader:
                 )
         return tuple(found)
 
-    def _usual(self, gear: FloatArray, load: FloatArray, pulls: FloatArray, engine: FloatArray) -> FloatArray:
-        """The pull at each sample's opening: that of the gear in which the engine pulls least there.
+    def _usual(
+        self, gear: FloatArray, load: FloatArray, pulls: FloatArray, engine: FloatArray
+    ) -> tuple[FloatArray, FloatArray]:
+        """The pull at each sample's opening, and at which engine speed [rad/s]: that of the gear in which the
+        engine pulls least there.
 
         Of two speeds nearly the same the pull is hardly told: what so much of their difference is worth is
         allowed where a gear slips less than the first at the same pull.
@@ -152,21 +168,23 @@ class SlipReader:
         place = np.minimum((load * BINS).astype(np.int64), BINS - 1)
         middles = (np.arange(BINS) + 0.5) / BINS
         most = 1.08 * self.gears.stall * np.sqrt(np.minimum(1.0, 0.35 + middles))
-        least = np.full(BINS, np.nan)
+        least, at = np.full(BINS, np.nan), np.zeros(BINS)
         for bin_ in range(BINS):
             medians = []
             for index in range(len(self.gears.ratios)):
                 rows = (place == bin_) & (gear == index)
                 if np.count_nonzero(rows) >= 6:
                     middle = float(np.median(pulls[rows]))
-                    doubt = float(vague[index] * np.median(engine[rows]) ** 2 / max(middle, 20.0))
-                    medians.append(middle + max(doubt, 0.0))
+                    turns = float(np.median(engine[rows]))
+                    doubt = float(vague[index] * turns**2 / max(middle, 20.0))
+                    medians.append((middle + max(doubt, 0.0), turns))
             if medians:
-                least[bin_] = min(*medians, most[bin_])
+                least[bin_], at[bin_] = min(*medians, (float(most[bin_]), 0.0))
         known = np.flatnonzero(np.isfinite(least))
         if not len(known):
-            return np.full(len(pulls), self.gears.stall)
-        return np.asarray(np.interp(load, middles[known], least[known]))
+            return np.full(len(pulls), self.gears.stall), np.zeros(len(pulls))
+        usual, speed = (np.interp(load, middles[known], figures[known]) for figures in (least, at))
+        return np.asarray(usual), np.asarray(speed)
 
 
 def _long(time: FloatArray) -> NDArray[np.bool_]:

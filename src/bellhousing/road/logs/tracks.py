@@ -38,6 +38,7 @@ class Track:
     time : grows without jumps [s]; clock : the same on the log's own clock [s]
     speed : road speed [m/s]; engine : engine speed [rad/s]; output : output shaft's speed [rad/s]
     load : how far the throttle is open, 0 to 1, empty where nothing in the log tells
+    charge : how full the manifold is, 0 to 1, empty where neither its vacuum nor its pressure is logged
     signal : throttle signal as it is shown (vacuum [Pa] or throttle [share]), empty where there is none
     lever : range the lever stands in, empty where not logged
     """
@@ -51,6 +52,7 @@ class Track:
     signal: FloatArray = field(default_factory=lambda: np.empty(0))
     line: FloatArray = field(default_factory=lambda: np.empty(0))
     lever: FloatArray = field(default_factory=lambda: np.empty(0))
+    charge: FloatArray = field(default_factory=lambda: np.empty(0))
 
     @property
     def step(self) -> float:
