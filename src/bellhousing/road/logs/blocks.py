@@ -32,7 +32,7 @@ BLOCK = 4 * 1024 * 1024
 FIRST = 4
 """The first block is so many times as long, as units are told by its figures."""
 
-AHEAD = 5
+AHEAD = 6
 """Blocks parsed ahead of the one that is looked at: some looks take as long as parsing several."""
 
 LONGEST_LINE = 64 * 1024

@@ -54,7 +54,7 @@ class ClockRepair:
             time = (self._row + np.arange(count, dtype=np.float64)) * step
             self._row += count
             return time, time, np.ones(count, dtype=bool)
-        if not self.coarse and self._runs_on(stamps):
+        if self.coarse is False and self._runs_on(stamps):
             clock = self._on_clock(stamps)
             return self._as_it_is(stamps, values), clock, np.ones(count, dtype=bool)
         keep: NDArray[np.bool_] = np.isfinite(stamps)
@@ -123,10 +123,13 @@ class ClockRepair:
 
     def _runs_on(self, stamps: FloatArray) -> bool:
         """Whether every stamp follows the one before it, those of earlier blocks too, without a jump."""
-        if self._latest is None or not len(stamps):
+        if not len(stamps):
             return False
-        steps = np.diff(stamps, prepend=self._latest - self._shift)
-        return bool(steps.min() > 0 and steps.max() <= max(FORWARD, 20 * (self.step or 0.1)))
+        steps = (
+            np.diff(stamps) if self._latest is None else np.diff(stamps, prepend=self._latest - self._shift)
+        )
+        longest = max(FORWARD, 20 * (self.step or 0.1))
+        return bool(steps.min(initial=longest) > 0 and steps.max(initial=0.0) <= longest)
 
     def _as_it_is(self, stamps: FloatArray, values: Mapping[str, FloatArray]) -> FloatArray:
         """Time of stamps in which nothing is to be mended."""

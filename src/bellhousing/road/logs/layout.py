@@ -7,6 +7,7 @@ import hashlib
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from itertools import islice
 
 from bellhousing.errors import InputFileError
 
@@ -100,7 +101,7 @@ def layout_of(head: bytes, name: str, *, whole: bool) -> Layout:
         raise InputFileError("there is no row of figures in this file", where=name, remedy=NEEDED)
     _no_commas_twice(rows, first, delimiter, name)
     names, units = _header(rows, first)
-    sample = tuple(tuple(row) for row in rows[first:] if row)[:SAMPLE]
+    sample = tuple(islice((tuple(row) for row in rows[first:] if row), SAMPLE))
     decimal_comma = _decimal_comma(sample, delimiter)
     if len(names) > MOST_COLUMNS:
         raise InputFileError(f"this log has {len(names)} columns", where=name, remedy=NEEDED)
