@@ -13,10 +13,11 @@ from bellhousing.road.logs.clock import BACK
 FloatArray = NDArray[np.float64]
 
 FEW = 0.01
-"""Share of steps back up to which rows are not shuffled: the clock was set, or single rows came late."""
+"""Share of steps back up to which rows are not shuffled: the clock was set, or single rows came late;
+judgement."""
 
 SHUFFLED = 0.2
-"""Share of long steps back from which nothing of the order is left."""
+"""Share of long steps back from which nothing of the order is left; judgement."""
 
 
 def oldest_first(pieces: Iterator[Rows]) -> Iterator[Rows]:

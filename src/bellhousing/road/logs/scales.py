@@ -23,10 +23,11 @@ SPEEDS = ("mph", "km/h", "m/s", "knots")
 
 SELDOM = {"knots": 0.3}
 """How much better a unit must fit than the others where nothing says it: knots and miles an hour lie no
-further apart than a loose converter slips."""
+further apart than a loose converter slips; judgement."""
 
 LATE = 0.25
-"""Worth a second of delay of the road speed takes: with a delay long enough wrong units fit, too [1/s]."""
+"""Worth a second of delay of the road speed takes: with a delay long enough wrong units fit, too
+[1/s]; judgement."""
 
 HIGHEST_VACUUM = 106e3
 """No manifold is emptier than empty [Pa]."""
@@ -36,10 +37,11 @@ LOWEST_PULL, HIGHEST_BOOST = 30e3, 500e3
 practice, no source."""
 
 POOR = 0.0
-"""Worth below which another count of cylinders is tried: more is against the gears than for them."""
+"""Worth below which another count of cylinders is tried: more is against the gears than for them;
+judgement."""
 
 NEARLY = 0.15
-"""Worth by which another unit may be behind and still have to be named."""
+"""Worth by which another unit may be behind and still have to be named; judgement."""
 
 TURNS = {"rpm x0.5": 0.5, "rpm x2": 2.0}
 """What a tachometer set for another count of cylinders writes, as units, and by what it is too high."""

@@ -17,26 +17,27 @@ SIGNALS = {
     "manifold-pressure": (-110e3, 500e3),
     "line-pressure": (-110e3, 5e6),
 }
-"""Pressures there can be in a manifold and in a gearbox [Pa]."""
+"""Pressures there can be in a manifold and in a gearbox [Pa]. Common practice, no source."""
 
 PEDAL = {"%": (-0.25, 1.3), "V": (-0.5, 6.0), "deg": (-0.35, 2.1)}
-"""What a pedal's sensor can say, by its unit [share, V, rad]."""
+"""What a pedal's sensor can say, by its unit [share, V, rad]. Common practice, no source."""
 
 BREATH, BREATHS = 5000.0, 34e3
-"""Change of the pressure in a manifold there and back within two rows: noise [Pa], and per second [Pa/s]."""
+"""Change of the pressure in a manifold there and back within two rows: noise [Pa], and per second [Pa/s];
+judgement."""
 
 FROZEN = 8.0
-"""Time a speed stands at the very same figure, not at rest, from which it may be stuck [s]."""
+"""Time a speed stands at the very same figure, not at rest, from which it may be stuck [s]; judgement."""
 
 GOES_ON = 0.4
-"""Change of the other speed meanwhile, of its mean, by which it is [-]."""
+"""Change of the other speed meanwhile, of its mean, by which it is [-]; judgement."""
 
 NEAR_IDLE, GAINS, TURNS = 1.25, 5.0, 20.0
 """Engine over idle speed up to which it idles [-], what a car does not gain while it does [m/s], and engine
-speed from which it turns [rad/s]."""
+speed from which it turns [rad/s]; judgement."""
 
 LEAPS = {"speed": 2.5, "engine-speed": 60.0}
-"""Leap at the end of such a time by which it was stuck [m/s, rad/s]."""
+"""Leap at the end of such a time by which it was stuck [m/s, rad/s]; judgement."""
 
 
 def clean_signals(

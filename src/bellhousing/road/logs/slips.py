@@ -35,7 +35,7 @@ SPEED_DOUBT = 0.02
 
 CHOKED = 0.5
 """Power of the engine's speed by which its pull falls at a small opening, torque with the speed itself: so
-much air passes in a time. Wide open it does not fall [-]."""
+much air passes in a time. Wide open it does not fall [-]; judgement between the two."""
 
 SHORTEST, LEAST_TIME = 0.8, 1.5
 """How long a slip goes on at a stretch, and in the whole drive, to be told [s]; judgement."""
